@@ -1,0 +1,44 @@
+"""`rollsim check FILE`: what is wrong with a scenario, or what will run and how long it takes."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import click
+
+from rollsim.cli import options
+
+
+@click.command("check")
+@options.scenario_file
+def command(file: Path) -> None:
+    """Read and validate FILE; say what it will run, and what looks doubtful. Runs nothing."""
+    from rollsim.batch.study import make_plan
+    from rollsim.batch.warnings import sea_cut, warnings
+    from rollsim.errors import printable
+    from rollsim.scenario.load import load
+
+    plan = make_plan(load(file))
+    run = plan.study.base.run
+    click.echo(printable(plan.study.base.title or file.stem))
+    names = list(dict.fromkeys(case.condition for case in plan.cases))
+    click.echo(f"  {len(plan.cases)} cases x {plan.realisations} realisations = {plan.runs} runs")
+    if names != ["base"]:
+        click.echo(f"  conditions: {printable(', '.join(names))}")
+    for axis in plan.study.axes:
+        values = ", ".join(f"{v:g}" if not isinstance(v, str) else v for v in axis.values)
+        click.echo(f"  {axis.name} [{axis.units}]: {printable(values)}")
+    click.echo(f"  {run.duration_s:g} s each by {run.method}, {plan.hours:.3g} simulated hours")
+    seconds = plan.runs * plan.seconds_a_run / (os.cpu_count() or 1)
+    click.echo(f"  about {_span(seconds)} on this machine")
+    if cut := sea_cut(plan):
+        click.echo(f"  {cut}")
+    for warning in warnings(plan):
+        click.echo(f"warning: {printable(warning)}", err=True)
+
+
+def _span(seconds: float) -> str:
+    if seconds < 90.0:
+        return f"{max(1, round(seconds))} s"
+    return f"{seconds / 60.0:.0f} min" if seconds < 5400.0 else f"{seconds / 3600.0:.1f} h"

@@ -1,0 +1,106 @@
+"""The command `rollsim`: finds the subcommand, maps what goes wrong to exit codes."""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+from typing import Any
+
+import click
+
+from rollsim.cautions import CAUTION
+from rollsim.errors import EXIT_BUG, EXIT_INTERRUPTED, EXIT_REFUSED, RollsimError
+
+COMMANDS: dict[str, str] = {
+    "check": "Read a scenario, say what is wrong with it or what will run.",
+    "stability": "The static picture: GM, loll, vanishing angle, GZ and the moving metacentre.",
+    "run": "Run a scenario and write its result.",
+    "summary": "Print the margins of a result again.",
+    "plot": "Draw histories, phase portraits and margins of a result.",
+}
+"""Name and one line of help of every command; its code is `rollsim.cli.<name>`, read on use."""
+
+
+class _Commands(click.Group):
+    """A group that imports a command only when it is called, so that help comes at once."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = import_module(f"rollsim.cli.{cmd_name}").command
+        return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            from difflib import get_close_matches
+
+            near = get_close_matches(args[0], COMMANDS, n=1)
+            hint = f" Did you mean '{near[0]}'?" if near else ""
+            ctx.fail(f"No command '{args[0]}'.{hint}")
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+def _version(ctx: click.Context, _: click.Parameter, asked: bool) -> None:
+    if asked:
+        from importlib.metadata import version
+
+        click.echo(f"rollsim {version('rollsim')}")
+        ctx.exit()
+
+
+@click.group(cls=_Commands, epilog=CAUTION, context_settings={"max_content_width": 100})
+@click.option(
+    "--version", is_flag=True, is_eager=True, expose_value=False, callback=_version,
+    help="Print the version and leave.",
+)  # fmt: skip
+def rollsim() -> None:
+    """Roll motion of a ship on her righting levers: where she rests, how she rolls, what she
+    survives, and by what margin."""
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Run the command line and leave with its exit code."""
+    sys.exit(run(arguments))
+
+
+def run(arguments: list[str] | None = None) -> int:
+    """Run the command line; the exit code. Only a bug of the program's own shows a traceback."""
+    try:
+        code: Any = rollsim.main(arguments, prog_name="rollsim", standalone_mode=False)
+    except RollsimError as error:
+        click.echo(str(error), err=True)
+        return EXIT_REFUSED
+    except click.exceptions.Abort:
+        return _interrupted()
+    except KeyboardInterrupt:
+        return _interrupted()
+    except click.ClickException as error:
+        error.show()
+        return EXIT_REFUSED
+    except BrokenPipeError:
+        # The reader has left (as `| head` does): nothing to say, and nobody to say it to.
+        sys.stderr.close()
+        return 0
+    except Exception:
+        import traceback
+
+        traceback.print_exc()
+        click.echo(
+            "This is a bug in rollsim, not in your input; please report the lines above.", err=True
+        )
+        return EXIT_BUG
+    return code if isinstance(code, int) else 0
+
+
+def _interrupted() -> int:
+    click.echo("interrupted", err=True)
+    return EXIT_INTERRUPTED

@@ -1,0 +1,47 @@
+"""What several commands share: options, the console, where pictures go."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+PICTURES = ("png", "svg", "pdf")
+PIPED_WIDTH = 100
+"""Columns of a table whose reader is no terminal."""
+
+scenario_file = click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
+result_file = click.argument("result", metavar="RESULT", type=click.Path(path_type=Path))
+
+
+def out(help_text: str) -> Callable[[F], F]:
+    """The option `-o`, `--out`."""
+    return click.option("-o", "--out", type=click.Path(path_type=Path), help=help_text)
+
+
+def console(*, error: bool = False) -> Console:
+    """Where tables and messages go; wide enough where the width is not known."""
+    from rich.console import Console
+
+    found = Console(stderr=error, highlight=False, soft_wrap=False)
+    if not found.is_terminal and "COLUMNS" not in os.environ:
+        found.width = PIPED_WIDTH
+    return found
+
+
+def default_result(file: Path) -> Path:
+    """Where the result of a scenario goes: `results/<stem>.nc` under the current folder."""
+    return Path("results") / f"{file.stem}.nc"
+
+
+def beside(result: Path, what: str, suffix: str = "png") -> Path:
+    """The picture `<stem>-<what>.<suffix>` beside a result."""
+    return result.with_name(f"{result.stem}-{what}.{suffix}")

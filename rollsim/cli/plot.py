@@ -1,0 +1,73 @@
+"""`rollsim plot RESULT`: histories, phase portrait, margins over the sweep, the static picture."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from rollsim.cli import options
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+KINDS = ("stability", "histories", "phase", "margins")
+
+
+@click.command("plot")
+@options.result_file
+@options.out("Folder for the pictures; that of RESULT where left out.")
+@click.option("--what", type=click.Choice(KINDS), multiple=True, help="Draw these only.")
+@click.option("--case", "wanted", help="A case by number or as condition=light,kg=5.3.")
+@click.option("--realisation", type=click.IntRange(min=0), help="One realisation.")
+@click.option("--format", "suffix", type=click.Choice(options.PICTURES), default="png")
+def command(
+    result: Path,
+    out: Path | None,
+    what: tuple[str, ...],
+    wanted: str | None,
+    realisation: int | None,
+    suffix: str,
+) -> None:
+    """Draw RESULT: histories, phase portrait over the potential, margins over the sweep."""
+    from rollsim.cli.selection import choose_cases, choose_realisation
+    from rollsim.store.reading import open_result
+
+    with open_result(result) as ds:
+        cases = choose_cases(ds, wanted)
+        run = None if realisation is None else choose_realisation(ds, realisation)
+        base = (out / result.name) if out else result
+        for path in draw(ds, base, what or KINDS, cases, run, suffix):
+            click.echo(str(path))
+
+
+def draw(
+    ds: xr.Dataset,
+    base: Path,
+    what: Sequence[str] = KINDS,
+    cases: Sequence[int] | None = None,
+    realisation: int | None = None,
+    suffix: str = "png",
+) -> Iterator[Path]:
+    """Draw and save the pictures of `what`, yielding their paths; the worst run's phase portrait."""
+    from rollsim.show.cases import by_severity
+    from rollsim.show.histories import histories_figure
+    from rollsim.show.phase import phase_figure
+    from rollsim.show.stability import stability_figure
+    from rollsim.show.style import save
+    from rollsim.show.sweep import sweep_figure
+
+    chosen = list(range(ds.sizes["case"])) if cases is None else list(cases)
+    runs = list(range(ds.sizes["realisation"])) if realisation is None else [realisation]
+    makers = {
+        "stability": lambda: stability_figure(ds, chosen),
+        "histories": lambda: histories_figure(ds, chosen, runs),
+        "phase": lambda: phase_figure(ds, chosen[0], by_severity(ds, chosen[0], runs)[0]),
+        "margins": lambda: sweep_figure(ds),
+    }
+    for kind in what:
+        path = options.beside(base, kind, suffix)
+        save(makers[kind](), path)
+        yield path

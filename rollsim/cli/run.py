@@ -1,0 +1,93 @@
+"""`rollsim run FILE`: run a scenario, write its result, print the margins."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+import numpy as np
+
+from rollsim.cli import options
+from rollsim.errors import EXIT_DONE, EXIT_INTERRUPTED, EXIT_NOT_SOLVED, printable
+from rollsim.names import Outcome
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from rollsim.batch.study import Plan
+
+
+@click.command("run")
+@options.scenario_file
+@options.out("The result's file; results/<name of FILE>.nc where left out.")
+@click.option("--replace", is_flag=True, help="Replace a result of another scenario.")
+@click.option(
+    "--workers", type=click.IntRange(min=1), help="Worker processes; every core where left out."
+)
+@click.option("--plots/--no-plots", default=True, help="Draw pictures beside the result.")
+def command(file: Path, out: Path | None, replace: bool, workers: int | None, plots: bool) -> int:
+    """Run FILE, write the result and its pictures, print the margins."""
+    from rollsim.batch.study import make_plan
+    from rollsim.batch.warnings import warnings
+    from rollsim.scenario.load import load
+    from rollsim.store.reading import open_result
+
+    plan = make_plan(load(file))
+    for warning in warnings(plan):
+        click.echo(f"warning: {printable(warning)}", err=True)
+    path = out or options.default_result(file)
+    whole = _run(plan, path, replace, workers)
+    with open_result(path) as result:
+        _tell(result, path)
+        unsolved = int(np.count_nonzero(result["outcome"].values == Outcome.NOT_SOLVED))
+        if plots and whole:
+            from rollsim.cli.plot import draw
+
+            for picture in draw(result, path):
+                click.echo(f"drew {picture}", err=True)
+    if not whole:
+        click.echo("interrupted: finished runs are kept, the rest is not_run", err=True)
+        return EXIT_INTERRUPTED
+    if unsolved:
+        click.echo(f"{unsolved} runs were not solved; their messages stand in the result", err=True)
+        return EXIT_NOT_SOLVED
+    return EXIT_DONE
+
+
+def _run(plan: Plan, path: Path, replace: bool, workers: int | None) -> bool:
+    from rich.progress import (
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TextColumn,
+        TimeRemainingColumn,
+    )
+
+    from rollsim.batch.run import run_to_file
+
+    console = options.console(error=True)
+    bar = Progress(
+        TextColumn("runs"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeRemainingColumn(),
+        console=console,
+        disable=not console.is_terminal,
+    )
+    with bar:
+        task = bar.add_task("runs", total=plan.runs)
+        return run_to_file(
+            plan,
+            path,
+            replace=replace,
+            workers=workers,
+            progress=lambda done: bar.update(task, completed=done),
+        )
+
+
+def _tell(result: xr.Dataset, path: Path) -> None:
+    from rollsim.show.tables import margins_table
+
+    options.console().print(margins_table(result))
+    click.echo(f"wrote {path}", err=True)

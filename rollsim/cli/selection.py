@@ -1,0 +1,82 @@
+"""Which runs of a result a command is about: `--case 3`, `--case condition=light,kg=5.3`."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from rollsim.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+
+def choose_case(ds: xr.Dataset, wanted: str) -> int:
+    """The one case that `wanted` names, by number or by coordinates; InputError if not exactly one."""
+    matches = choose_cases(ds, wanted)
+    if len(matches) > 1:
+        raise _fault(wanted, f"names {len(matches)} cases", f"say more: {_held(ds)}")
+    return matches[0]
+
+
+def choose_cases(ds: xr.Dataset, wanted: str | None) -> list[int]:
+    """All cases that `wanted` names, every case where it is None; InputError if there is none."""
+    count = ds.sizes["case"]
+    if wanted is None:
+        return list(range(count))
+    if wanted.strip().isdigit():
+        if int(wanted) < count:
+            return [int(wanted)]
+        raise _fault(wanted, "no such case", f"the result holds cases 0 to {count - 1}")
+    matches = set(range(count))
+    for part in wanted.split(","):
+        matches &= _matches(ds, part, wanted)
+    if not matches:
+        raise _fault(wanted, "no case is like that", _held(ds))
+    return sorted(matches)
+
+
+def choose_realisation(ds: xr.Dataset, wanted: int) -> int:
+    """The realisation `wanted`, if the result holds it."""
+    count = ds.sizes["realisation"]
+    if 0 <= wanted < count:
+        return wanted
+    fault = Fault("--realisation", f"no such realisation: {wanted}", f"there are 0 to {count - 1}")
+    raise InputError("", [fault])
+
+
+def _matches(ds: xr.Dataset, part: str, wanted: str) -> set[int]:
+    name, equals, value = (piece.strip() for piece in part.partition("="))
+    if not equals or name not in _axes(ds):
+        raise _fault(wanted, f"cannot read {part!r}", f"a number, or names of: {_held(ds)}")
+    return {i for i, held in enumerate(ds[name].values) if _same(held, value)}
+
+
+def _same(held: object, value: str) -> bool:
+    if isinstance(held, str):
+        return held == value
+    try:
+        return math.isclose(float(held), float(value), rel_tol=1e-9, abs_tol=1e-12)  # type: ignore[arg-type]
+    except ValueError:
+        return False
+
+
+def _axes(ds: xr.Dataset) -> list[str]:
+    return [
+        str(name) for name, held in ds.coords.items() if held.dims == ("case",) and name != "case"
+    ]
+
+
+def _held(ds: xr.Dataset) -> str:
+    parts = []
+    for name in _axes(ds):
+        values = list(
+            dict.fromkeys(f"{v:g}" if not isinstance(v, str) else v for v in ds[name].values)
+        )
+        more = ", .." if len(values) > 8 else ""
+        parts.append(f"{name} = {', '.join(values[:8])}{more}")
+    return "; ".join(parts)
+
+
+def _fault(wanted: str, problem: str, hint: str) -> InputError:
+    return InputError("", [Fault("--case", f"{wanted!r}: {problem}", hint)])

@@ -1,0 +1,29 @@
+"""`rollsim summary RESULT`: the margins table of a result, for people or for programs."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from rollsim.cli import options
+
+
+@click.command("summary")
+@options.result_file
+@click.option("--json", "form", flag_value="json", help="As JSON.")
+@click.option("--csv", "form", flag_value="csv", help="As CSV, one line a case.")
+@click.option("--all", "all_rows", is_flag=True, help="Every case, however many.")
+def command(result: Path, form: str | None, all_rows: bool) -> None:
+    """Print the margins of RESULT: outcomes, probabilities with limits, conditions compared."""
+    from rollsim.show import summary, tables
+    from rollsim.store.reading import open_result
+
+    with open_result(result) as ds:
+        if form == "json":
+            click.echo(json.dumps(summary.summary_json(ds), indent=2, ensure_ascii=False))
+        elif form == "csv":
+            click.echo(summary.summary_csv(ds), nl=False)
+        else:
+            options.console().print(tables.margins_table(ds, all_rows=all_rows))

@@ -1,0 +1,1 @@
+"""Solving the equation: methods, the scipy solver loop, what a solution is."""

@@ -1,0 +1,1 @@
+"""Numbers drawn from runs: margins, extremes, probabilities with their limits."""

@@ -1,0 +1,1 @@
+"""The equation of roll: coefficients, moments, timeline, forcing, and their sum."""

@@ -1,0 +1,133 @@
+"""One table of the result's variables: name, dimensions, unit, long name, CF attributes, type.
+
+The netCDF attributes, the plot labels and the tables all read it (DEVELOPERS.md, principle 5).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum
+
+
+class Outcome(IntEnum):
+    """How a run ended; of the codes 1 to 4 the highest reached counts."""
+
+    NOT_RUN = 0
+    SURVIVED = 1
+    ROLL_LIMIT = 2
+    FLOODED = 3
+    CAPSIZED = 4
+    NOT_SOLVED = 5
+
+    @property
+    def label(self) -> str:
+        """The flag's name in the file and in tables: lower case with underscores."""
+        return self.name.lower()
+
+
+@dataclass(frozen=True)
+class Variable:
+    """A variable of the result: `dtype` is numpy's name of it, "str" for text."""
+
+    dims: tuple[str, ...]
+    units: str
+    long_name: str
+    dtype: str = "f8"
+    standard_name: str = ""
+
+
+HISTORY = ("case", "realisation", "t")
+RUN = ("case", "realisation")
+CURVE = ("case", "heel")
+
+VARIABLES: dict[str, Variable] = {
+    "roll_angle": Variable(
+        HISTORY, "degree", "roll angle, starboard down", "f4", "platform_roll_starboard_down"
+    ),
+    "roll_rate": Variable(
+        HISTORY,
+        "degree s-1",
+        "roll rate, starboard down",
+        "f4",
+        "platform_roll_rate_starboard_down",
+    ),
+    "wave_slope": Variable(HISTORY, "degree", "effective wave slope", "f4"),
+    "heeling_lever": Variable(HISTORY, "m", "sum of wind and heeling levers", "f4"),
+    "centre_of_gravity_y": Variable(
+        ("case", "t"), "m", "centre of gravity off the centreline, to starboard"
+    ),
+    "centre_of_gravity_z": Variable(
+        ("case", "t"), "m", "centre of gravity above the keel, free surface not included"
+    ),
+    "outcome": Variable(RUN, "1", "how the run ended", "i1", "status_flag"),
+    "failed_before_settle": Variable(
+        RUN, "1", "passed a limit before settle_s, left out of the probabilities", "i1"
+    ),
+    "failure_time": Variable(RUN, "s", "time of the first passing of any limit"),
+    "end_time": Variable(RUN, "s", "time at which the run ended"),
+    "message": Variable(RUN, "", "why a run was not solved", "str"),
+    "roll_max": Variable(RUN, "degree", "greatest roll angle, starboard down"),
+    "roll_min": Variable(RUN, "degree", "least roll angle, starboard down"),
+    "energy_margin": Variable(
+        RUN, "1", "energy margin against capsize, 1 at rest, 0 at the barrier"
+    ),
+    "gm": Variable(("case",), "m", "metacentric height, free surface taken off"),
+    "loll_angle": Variable(("case",), "degree", "angle of loll to starboard"),
+    "loll_angle_port": Variable(("case",), "degree", "angle of loll to port, negative"),
+    "vanishing_angle": Variable(("case",), "degree", "angle of vanishing stability to starboard"),
+    "vanishing_angle_port": Variable(
+        ("case",), "degree", "angle of vanishing stability to port, negative"
+    ),
+    "gyradius": Variable(("case",), "m", "roll radius of gyration, added inertia included"),
+    "excitation": Variable(("case",), "", "whether waves act relative or absolute", "str"),
+    "roll_limit": Variable(("case",), "degree", "roll angle that counts as too much"),
+    "flooding_limit": Variable(("case",), "degree", "heel at which openings flood"),
+    "capsize_limit": Variable(("case",), "degree", "angle that counts as capsized"),
+    "static_heel": Variable(("case",), "degree", "static heel under mean wind and off-centre G"),
+    "righting_lever": Variable(CURVE, "m", "righting lever GZ"),
+    "steady_heeling_lever": Variable(CURVE, "m", "steady heeling lever"),
+    "metacentre_y": Variable(CURVE, "m", "metacentre off the centreline, to starboard"),
+    "metacentre_z": Variable(CURVE, "m", "metacentre above the keel"),
+    "buoyancy_y": Variable(CURVE, "m", "centre of buoyancy off the centreline, to starboard"),
+    "buoyancy_z": Variable(CURVE, "m", "centre of buoyancy above the keel"),
+    "capsize_probability": Variable(("case",), "1", "probability of capsize in one run"),
+    "capsize_probability_lower": Variable(
+        ("case",), "1", "probability of capsize, lower 95 % limit"
+    ),
+    "capsize_probability_upper": Variable(
+        ("case",), "1", "probability of capsize, upper 95 % limit"
+    ),
+    "failure_probability": Variable(("case",), "1", "probability of passing any limit in one run"),
+    "failure_probability_lower": Variable(
+        ("case",), "1", "probability of passing any limit, lower 95 % limit"
+    ),
+    "failure_probability_upper": Variable(
+        ("case",), "1", "probability of passing any limit, upper 95 % limit"
+    ),
+}
+
+COORDINATES: dict[str, Variable] = {
+    "case": Variable(("case",), "1", "number of the case, from 0", "i4"),
+    "realisation": Variable(
+        ("realisation",), "1", "number of the realisation, from 0", "i4", "realization"
+    ),
+    "t": Variable(("t",), "s", "time since start of simulation"),
+    "heel": Variable(("heel",), "degree", "angle of heel, starboard down"),
+    "condition": Variable(("case",), "", "name of the loading condition", "str"),
+}
+
+
+UNIT_TEXT = {"degree": "°", "degree s-1": "°/s", "1": "", "": "", "m s-1": "m/s", "m2": "m²"}
+"""How a unit of the file is written in tables and pictures, where that differs."""
+
+
+def unit_text(units: str) -> str:
+    """A CF unit as people write it: "degree s-1" gives "°/s"."""
+    return UNIT_TEXT.get(units, units)
+
+
+def label(name: str) -> str:
+    """The axis label of a variable: long name and, in brackets, its unit."""
+    variable = VARIABLES.get(name) or COORDINATES[name]
+    unit = unit_text(variable.units)
+    return f"{variable.long_name} [{unit}]" if unit else variable.long_name

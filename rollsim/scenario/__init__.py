@@ -1,0 +1,1 @@
+"""The scenario file: read, validated, and expanded into cases."""

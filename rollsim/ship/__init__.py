@@ -1,0 +1,1 @@
+"""The ship at rest: levers, statics, metacentre, damping, inertia."""

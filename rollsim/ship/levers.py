@@ -1,0 +1,212 @@
+"""Levers of form KN over heel, and the position of G that turns them into righting levers.
+
+KN is the hull's alone; gravity stands apart, so that a moved weight or a filled tank needs no new
+curve. Angles in radians, positive starboard down; lengths in metres.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from rollsim.errors import LeverRangeError
+
+if TYPE_CHECKING:
+    from scipy.interpolate import PPoly
+
+Floats = NDArray[np.float64]
+
+EMPTY: Floats = np.zeros(0)
+NO_SPLINE: Floats = np.zeros((4, 0))
+RANGE_SLACK = 1e-12
+"""Rounding allowed at the ends of the heel range [rad]: 90 degrees is no exact number."""
+
+
+@dataclass(frozen=True)
+class Gravity:
+    """Where G lies: height above keel, off the centreline (+ to starboard), free-surface rise."""
+
+    kg: float
+    off_centre: float = 0.0
+    free_surface: float = 0.0
+
+    @property
+    def virtual_kg(self) -> float:
+        """Height of G with the virtual rise by free surfaces [m]."""
+        return self.kg + self.free_surface
+
+
+@dataclass(frozen=True, eq=False)
+class Levers:
+    """KN(φ) = spline(φ) + Σ powers[i] φ^(i+1) + sine sin φ + wall tan²φ sin φ, within its range.
+
+    Each kind of lever fills some of the four terms, so that one compiled function serves all.
+    `knots` [rad] (n+1) and `coefficients` (4, n), highest power first, are scipy's piecewise form.
+    """
+
+    heel_min: float
+    heel_max: float
+    knots: Floats = field(default_factory=lambda: EMPTY)
+    coefficients: Floats = field(default_factory=lambda: NO_SPLINE)
+    powers: Floats = field(default_factory=lambda: EMPTY)
+    sine: float = 0.0
+    wall: float = 0.0
+
+    @cached_property
+    def _spline(self) -> PPoly:
+        from scipy.interpolate import PPoly
+
+        return PPoly(self.coefficients, self.knots, extrapolate=True)
+
+    @cached_property
+    def _polynomial(self) -> np.polynomial.Polynomial:
+        return np.polynomial.Polynomial(np.concatenate(([0.0], self.powers)))
+
+    @cached_property
+    def _spline_integral(self) -> PPoly:
+        return self._spline.antiderivative()
+
+    def within(self, heel: ArrayLike) -> Floats:
+        """`heel` as an array, ends snapped to the range; LeverRangeError where it lies outside."""
+        phi = np.asarray(heel, dtype=np.float64)
+        if np.any(~(phi >= self.heel_min - RANGE_SLACK) | ~(phi <= self.heel_max + RANGE_SLACK)):
+            low, high = np.degrees([self.heel_min, self.heel_max])
+            raise LeverRangeError(
+                f"levers are known from {low:.6g}° to {high:.6g}° of heel only; "
+                f"asked at {np.degrees(np.max(np.abs(phi))):.6g}°"
+            )
+        return np.clip(phi, self.heel_min, self.heel_max)
+
+    def kn(self, heel: ArrayLike) -> Floats:
+        """KN [m] at `heel` [rad], same shape."""
+        phi = self.within(heel)
+        s = np.sin(phi)
+        value = self._polynomial(phi) + self.sine * s + self.wall * np.tan(phi) ** 2 * s
+        return np.asarray(value + self._spline(phi) if self.knots.size else value)
+
+    def slope(self, heel: ArrayLike) -> Floats:
+        """dKN/dφ [m/rad] at `heel` [rad]; at 0 the height of the upright metacentre."""
+        phi = self.within(heel)
+        c, t2 = np.cos(phi), np.tan(phi) ** 2
+        wall = self.wall * c * t2 * (2.0 / c**2 + 1.0)
+        value = self._polynomial.deriv()(phi) + self.sine * c + wall
+        return np.asarray(value + self._spline(phi, 1) if self.knots.size else value)
+
+    def integral(self, heel: ArrayLike) -> Floats:
+        """∫ KN dφ from upright to `heel` [m rad]."""
+        phi = self.within(heel)
+        c = np.cos(phi)
+        value = self._polynomial.integ()(phi) + self.sine * (1.0 - c)
+        value = value + self.wall * (1.0 - c) ** 2 / c
+        if self.knots.size:
+            value = value + self._spline_integral(phi) - self._spline_integral(0.0)
+        return np.asarray(value)
+
+
+def from_kn_table(heel: ArrayLike, kn: ArrayLike, km: float | None = None) -> Levers:
+    """Levers through a table of KN: the C² cubic spline, the slope at 0 fixed by `km` if given.
+
+    A table from 0 is mirrored to port; a table over both sides must list heel 0 and is taken as
+    it is. The slope is carried by one extra knot half-way into the first interval of either side,
+    whose values follow from the slope and from smoothness (third derivative) at 0.
+    """
+    x, y = _both_sides(np.asarray(heel, dtype=np.float64), np.asarray(kn, dtype=np.float64))
+    if km is not None:
+        x, y = _with_slope(x, y, km)
+    spline = _cubic(x, y)
+    return Levers(float(x[0]), float(x[-1]), knots=x, coefficients=np.ascontiguousarray(spline.c))
+
+
+def from_gz_table(heel: ArrayLike, gz: ArrayLike, kg: float, gm: float | None = None) -> Levers:
+    """Levers from a GZ table drawn for the height `kg` of G: KN = GZ + KG sin φ, then as KN."""
+    phi = np.asarray(heel, dtype=np.float64)
+    kn = np.asarray(gz, dtype=np.float64) + kg * np.sin(phi)
+    return from_kn_table(phi, kn, None if gm is None else gm + kg)
+
+
+def wall_sided(km: float, bm: float, heel_max: float) -> Levers:
+    """Levers of a wall-sided hull, KN = (KM + ½ BM tan²φ) sin φ, to `heel_max` < 90° either side.
+
+    Exact up to the heel where the deck edge goes under or the bilge comes out (Derrett).
+    """
+    return Levers(-heel_max, heel_max, sine=km, wall=0.5 * bm)
+
+
+def polynomial(coefficients: ArrayLike, kg: float, heel_max: float) -> Levers:
+    """Levers whose GZ is Σ c_i φ^i (i from 1) for the height `kg` of G, as written on both sides."""
+    powers = np.array(coefficients, dtype=np.float64)
+    return Levers(-heel_max, heel_max, powers=powers, sine=kg)
+
+
+def metacentric_height(levers: Levers, gravity: Gravity) -> float:
+    """GM = KN′(0) − KG − free-surface rise [m]; what is only rounding noise is exactly 0."""
+    km = float(levers.slope(0.0))
+    gm = km - gravity.virtual_kg
+    return 0.0 if abs(gm) < 1e-12 * max(1.0, abs(km)) else gm
+
+
+def slope_sensitivity(heel: ArrayLike) -> Floats:
+    """∂KN′(0)/∂KN_i of the spline through a table at `heel` [1/rad], one a row of the table."""
+    rows = np.asarray(heel, dtype=np.float64)
+    unit = np.eye(rows.size)
+    return np.array(
+        [float(_cubic(*_both_sides(rows, column))(0.0, 1)) for column in unit], dtype=np.float64
+    )
+
+
+def bends(heel: ArrayLike, kn: ArrayLike, resolution: float) -> tuple[int, int]:
+    """Changes of curvature of the spline and of the table's own second differences.
+
+    Curvature that the table's `resolution` [m] alone could make is passed over: half a place in
+    each of 1, -2, 1 for the differences, three times that for the spline, which carries it further.
+    """
+    x, y = np.asarray(heel, dtype=np.float64), np.asarray(kn, dtype=np.float64)
+    step = np.diff(x)
+    noise = 2.0 * resolution / float(np.min(step)) ** 2
+    second = 2.0 * np.diff(np.diff(y) / step) / (step[1:] + step[:-1])
+    fine = np.linspace(x[0], x[-1], 20 * x.size)
+    return _sign_changes(_cubic(*_both_sides(x, y))(fine, 2), 3.0 * noise), _sign_changes(
+        second, noise
+    )
+
+
+def _sign_changes(values: Floats, noise: float) -> int:
+    signs = np.sign(values[np.abs(values) > noise])
+    return int(np.count_nonzero(signs[1:] != signs[:-1]))
+
+
+def _cubic(x: Floats, y: Floats) -> PPoly:
+    from scipy.interpolate import CubicSpline
+
+    return CubicSpline(x, y)
+
+
+def _both_sides(x: Floats, y: Floats) -> tuple[Floats, Floats]:
+    if x[0] < 0.0:
+        return x, y
+    return np.concatenate((-x[:0:-1], x)), np.concatenate((-y[:0:-1], y))
+
+
+def _with_slope(x: Floats, y: Floats, slope: float) -> tuple[Floats, Floats]:
+    """The table with one knot more on either side of 0, such that the spline's slope at 0 holds.
+
+    The spline is linear in its values, so two unit responses give the two new values exactly.
+    """
+    zero = int(np.searchsorted(x, 0.0))
+    below, above = 0.5 * x[zero - 1], 0.5 * x[zero + 1]
+    knots = np.concatenate((x[:zero], [below, 0.0, above], x[zero + 1 :]))
+    values = np.concatenate((y[:zero], [0.0, y[zero], 0.0], y[zero + 1 :]))
+
+    def conditions(column: Floats) -> Floats:
+        c = _cubic(knots, column).c
+        return np.array([c[2, zero + 1], c[0, zero + 1] - c[0, zero]])
+
+    unit = np.eye(knots.size)[[zero, zero + 2]]
+    base = conditions(values)
+    matrix = np.column_stack([conditions(row) for row in unit])
+    values[[zero, zero + 2]] = np.linalg.solve(matrix, np.array([slope, 0.0]) - base)
+    return knots, values

@@ -1,0 +1,1 @@
+"""Tables and pictures, drawn from nothing but a result of the contract's form."""

@@ -1,0 +1,263 @@
+"""Writing a result: one netCDF-4 file after the CF and ACDD conventions, without xarray.
+
+The netCDF library is not thread safe: one writer in a process.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import platform
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from importlib import metadata
+from math import prod
+from pathlib import Path
+from typing import Any
+
+import netCDF4
+import numpy as np
+from numpy.typing import NDArray
+
+from rollsim.cautions import CAUTION
+from rollsim.names import COORDINATES, HISTORY, VARIABLES, Outcome, Variable
+from rollsim.store.disk import replacing
+
+FORMAT = 1
+"""Attribute `rollsim_format`, the file's form; raised when an older reader would err."""
+
+CHUNK_BYTES = 1 << 20
+FLAGS = {
+    "outcome": {int(code): code.label for code in Outcome},
+    "failed_before_settle": {0: "no", 1: "yes"},
+}
+PACKAGES = ("rollsim", "numpy", "scipy", "numba", "netCDF4")
+
+
+@dataclass(frozen=True)
+class AxisCoordinate:
+    """A sweep axis: its name in the file, scenario key, CF unit, and one value for each case."""
+
+    name: str
+    key: str
+    unit: str
+    values: Sequence[float | str]
+
+
+def write_result(
+    path: Path,
+    variables: Mapping[str, NDArray[Any]],
+    coordinates: Sequence[AxisCoordinate],
+    attributes: Mapping[str, str | int | float],
+    scenario_text: str,
+) -> None:
+    """Write a result in one step: afterwards `path` holds all of it, or what it held before.
+
+    variables: arrays by the names of `names.VARIABLES` in the units of that table, `outcome`
+        among them, besides the coordinates "t", "heel" and "condition" ("base" when left out).
+    attributes: global ones, at least "title"; "history" is the command, a time is put before it.
+    """
+    arrays = {"condition": np.full(np.shape(variables["outcome"])[:1], "base"), **variables}
+    table = _table(arrays, coordinates)
+    arrays |= {axis.name: _axis_values(axis) for axis in coordinates}
+    sizes = _sizes(arrays, table)
+    arrays |= {name: np.arange(sizes[name]) for name in ("case", "realisation")}
+    beside = ["condition", *(axis.name for axis in coordinates)]
+    with (
+        replacing(path) as part,
+        netCDF4.Dataset(str(part), "w", clobber=False, format="NETCDF4") as file,
+    ):
+        file.setncatts(_global_attributes(attributes, scenario_text))
+        for dimension, size in sizes.items():
+            file.createDimension(dimension, size)
+        for name in sorted(arrays, key=list(table).index):
+            _put(file, name, table[name], arrays[name], beside)
+        for axis in coordinates:
+            file[axis.name].scenario_key = axis.key
+
+
+def estimate_bytes(cases: int, realisations: int, samples: int, heels: int) -> int:
+    """Size of a result before compression [bytes]: 64 for each text, 1 MB for all the rest."""
+    sizes = {"case": cases, "realisation": realisations, "t": samples, "heel": heels}
+    return (1 << 20) + sum(
+        prod(sizes[dimension] for dimension in variable.dims) * _item_bytes(variable)
+        for variable in (*VARIABLES.values(), *COORDINATES.values())
+    )
+
+
+def scenario_digest(text: str) -> str:
+    """The SHA-256 of a scenario's text, by which a result knows its scenario."""
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _item_bytes(variable: Variable) -> int:
+    return 64 if variable.dtype == "str" else np.dtype(variable.dtype).itemsize
+
+
+def _axis_values(axis: AxisCoordinate) -> NDArray[Any]:
+    """The values as float64, or as text where one is a word (`roll_deg = [0, "static"]`)."""
+    if any(isinstance(value, str) for value in axis.values):
+        return np.array([v if isinstance(v, str) else f"{v:.12g}" for v in axis.values])
+    return np.array(axis.values, dtype=np.float64)
+
+
+def _table(
+    arrays: Mapping[str, NDArray[Any]], coordinates: Sequence[AxisCoordinate]
+) -> dict[str, Variable]:
+    """All that the file may hold, in its order: coordinates, sweep axes, variables."""
+    known = COORDINATES | VARIABLES
+    if unknown := arrays.keys() - known:
+        raise ValueError(f"no variables of a result: {sorted(unknown)}")
+    names = [axis.name for axis in coordinates]
+    if taken := {name for name in names if name in known or names.count(name) > 1}:
+        raise ValueError(f"names of sweep axes are taken: {sorted(taken)}")
+    axes = {
+        axis.name: Variable(
+            ("case",),
+            axis.unit,
+            axis.name.replace("_", " "),
+            "str" if _axis_values(axis).dtype.kind == "U" else "f8",
+        )
+        for axis in coordinates
+    }
+    return COORDINATES | axes | VARIABLES
+
+
+def _sizes(arrays: Mapping[str, NDArray[Any]], table: Mapping[str, Variable]) -> dict[str, int]:
+    """The length of each dimension; every array must agree."""
+    sizes: dict[str, int] = {}
+    for name, array in arrays.items():
+        dims = table[name].dims
+        if len(dims) != array.ndim or 0 in array.shape:
+            raise ValueError(f"{name} has shape {array.shape}, expected {dims}")
+        for dimension, size in zip(dims, array.shape, strict=True):
+            if sizes.setdefault(dimension, size) != size:
+                raise ValueError(f"{name} has {size} along {dimension}, not {sizes[dimension]}")
+    order = ("case", "realisation", "t", "heel")
+    return {dimension: sizes[dimension] for dimension in order if dimension in sizes}
+
+
+def _chunks(shape: Sequence[int], item_bytes: int) -> list[int]:
+    """Even chunks of at most CHUNK_BYTES, whole along the last dimensions: a run reads at once."""
+    room = max(1, CHUNK_BYTES // item_bytes)
+    chunks: list[int] = []
+    for size in reversed(shape):
+        pieces = -(-size // room)
+        chunks.insert(0, -(-size // pieces))
+        room = max(1, room // chunks[0])
+    return chunks
+
+
+def _characters(array: NDArray[Any]) -> NDArray[np.bytes_]:
+    """Texts as UTF-8 bytes, one a cell, along a further last dimension: these can be compressed."""
+    encoded = np.char.encode(array.astype(np.str_), "utf-8")
+    width = max(1, encoded.dtype.itemsize)
+    return encoded.astype(f"S{width}").reshape(*array.shape, 1).view("S1")
+
+
+def _put(
+    file: netCDF4.Dataset,
+    name: str,
+    variable: Variable,
+    array: NDArray[Any],
+    beside: Sequence[str],
+) -> None:
+    """Write one variable with its attributes."""
+    dims, kind = variable.dims, variable.dtype
+    if kind == "str":
+        array, kind = _characters(array), "S1"
+        width = f"string{array.shape[-1]}"
+        dims = (*dims, width)
+        if width not in file.dimensions:
+            file.createDimension(width, array.shape[-1])
+    missing = np.nan if name in VARIABLES and kind.startswith("f") else None
+    stored = file.createVariable(
+        name,
+        kind,
+        dims,
+        compression="zlib",
+        complevel=1,
+        shuffle=True,
+        fill_value=missing,
+        chunksizes=_chunks(array.shape, np.dtype(kind).itemsize),
+    )
+    stored.set_auto_maskandscale(False)
+    stored.set_auto_chartostring(False)
+    stored.setncatts(_attributes(name, variable, beside))
+    stored[:] = array
+
+
+def _attributes(name: str, variable: Variable, beside: Sequence[str]) -> dict[str, Any]:
+    """The CF attributes of a variable; `beside` are the coordinates that stand along `case`."""
+    flags = FLAGS.get(name, {})
+    found: dict[str, Any] = {
+        "standard_name": variable.standard_name,
+        "long_name": variable.long_name,
+        "units": "" if flags else variable.units,
+        "_Encoding": "utf-8" if variable.dtype == "str" else "",
+    }
+    if flags:
+        found["flag_values"] = np.array(list(flags), dtype=np.int8)
+        found["flag_meanings"] = " ".join(flags.values())
+    if variable.dims == HISTORY:
+        found |= {"cell_methods": "t: point", "ancillary_variables": "outcome"}
+    if name in VARIABLES:
+        found["coverage_content_type"] = "qualityInformation" if flags else "modelResult"
+        found["coordinates"] = " ".join(beside) if "case" in variable.dims else ""
+    else:
+        found["coverage_content_type"] = "coordinate"
+    return {key: value for key, value in found.items() if len(value)}
+
+
+def _global_attributes(given: Mapping[str, str | int | float], text: str) -> dict[str, Any]:
+    """What the file says of itself; nothing is said that the run does not know (place, date)."""
+    now = _now()
+    versions = {package: _version(package) for package in PACKAGES}
+    found: dict[str, Any] = {
+        "Conventions": "CF-1.11, ACDD-1.3",
+        "title": "Ship roll histories",
+        "summary": "Simulated roll of a ship in wind and waves: histories, outcome and margins "
+        "of every run, stability curves of every case.",
+        "keywords": "ship stability, ship roll, capsize, waves, time-domain simulation",
+        "source": f"rollsim {versions['rollsim']}, time-domain simulation of roll in one degree "
+        "of freedom",
+        "standard_name_vocabulary": "CF Standard Name Table v93",
+    }
+    found |= given
+    found |= {
+        "history": f"{now} {given.get('history', 'rollsim')}",
+        "date_created": now,
+        "comment": CAUTION,
+        "versions": ", ".join(
+            [f"python {platform.python_version()}", *(" ".join(v) for v in versions.items())]
+        ),
+        "machine": platform.machine(),
+        "scenario_text": text,
+        "scenario_sha256": scenario_digest(text),
+        "rollsim_format": FORMAT,
+    }
+    return {key: _attribute(value) for key, value in found.items()}
+
+
+def _attribute(value: str | int | float) -> Any:
+    """An attribute as netCDF stores it; a seed may need all 64 bits without a sign."""
+    if isinstance(value, int):
+        return np.uint64(value) if value >= 1 << 63 else np.int64(value)
+    return value
+
+
+def _version(package: str) -> str:
+    try:
+        return metadata.version(package)
+    except metadata.PackageNotFoundError:
+        return "not installed"
+
+
+def _now() -> str:
+    """The time of writing in UTC, or SOURCE_DATE_EPOCH [s since 1970] where that is set."""
+    try:
+        moment = datetime.fromtimestamp(int(os.environ["SOURCE_DATE_EPOCH"]), UTC)
+    except (KeyError, ValueError, OverflowError, OSError):  # no reason to lose a finished result
+        moment = datetime.now(UTC)
+    return moment.strftime("%Y-%m-%dT%H:%M:%SZ")

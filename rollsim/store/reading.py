@@ -1,0 +1,128 @@
+"""Reading a result back: only files that are ours and whole, everything else is a named fault."""
+
+from __future__ import annotations
+
+from contextlib import ExitStack
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import netCDF4
+import numpy as np
+
+from rollsim.errors import Fault, InputError
+from rollsim.names import COORDINATES, VARIABLES, Outcome
+from rollsim.store.netcdf import FORMAT, scenario_digest
+
+if TYPE_CHECKING:
+    import xarray
+
+SIGNATURE = b"\x89HDF\r\n\x1a\n"
+MEMORY_BYTES = 1 << 29
+"""Results up to this size are read whole and their file is closed; larger ones stay on disk."""
+
+DAMAGED = "damaged or cut short"
+
+
+def open_result(path: Path) -> xarray.Dataset:
+    """A result as a labelled Dataset, in the units of the file; InputError for anything else.
+
+    A result above MEMORY_BYTES is read on demand and keeps its file open until `.close()`.
+    """
+    import xarray  # takes a third of a second: only who reads pays for it
+
+    _require_ours(path)
+    with ExitStack() as stack:
+        try:
+            dataset = xarray.open_dataset(path, engine="netcdf4", decode_times=False)
+            stack.callback(dataset.close)
+            wrong = _misfit(dataset)
+            if not wrong and dataset.nbytes <= MEMORY_BYTES:
+                return dataset.load()
+        except Exception as error:  # whatever a damaged file makes the libraries raise
+            raise _fault(path, DAMAGED, f"{type(error).__name__}: {error}") from error
+        if wrong:
+            raise _fault(path, DAMAGED, wrong)
+        stack.pop_all()
+    return dataset
+
+
+def same_scenario(path: Path, scenario_text: str) -> bool:
+    """Whether `path` holds a result of exactly this scenario."""
+    try:
+        attributes = _require_ours(path)
+    except InputError:
+        return False
+    return str(attributes.get("scenario_sha256")) == scenario_digest(scenario_text)
+
+
+def require_replaceable(path: Path, scenario_text: str, replace: bool) -> None:
+    """Refuse to write over a result of another scenario unless told to, and over any other file."""
+    if not path.exists() or same_scenario(path, scenario_text):
+        return
+    try:
+        _require_ours(path)
+    except InputError as error:
+        fault = error.faults[0]
+        hint = "it is not replaced: remove it yourself, or give another place with --out FILE"
+        raise _fault(path, fault.problem, hint) from error
+    if not replace:
+        hint = "give --replace to replace it, or another place with --out FILE"
+        raise _fault(path, "holds the result of another scenario", hint)
+
+
+def _fault(path: Path, problem: str, hint: str) -> InputError:
+    return InputError(str(path), [Fault("", problem, hint)])
+
+
+def _require_ours(path: Path) -> dict[str, Any]:
+    """The global attributes of a result of a known form; InputError for every other file."""
+    _require_hdf(path)
+    try:
+        with netCDF4.Dataset(str(path)) as file:
+            attributes = {name: file.getncattr(name) for name in file.ncattrs()}
+    except (OSError, RuntimeError, ValueError, AttributeError) as error:
+        hint = "if it is whole, its folder may lack file locks: set HDF5_USE_FILE_LOCKING=FALSE"
+        raise _fault(path, DAMAGED, hint) from error
+    number = attributes.get("rollsim_format")
+    if not isinstance(number, np.integer) or number < 1:
+        raise _fault(path, "is no result of rollsim", "results are written by rollsim run")
+    if number > FORMAT:
+        hint = f"it has format {number}, this program reads up to {FORMAT}: use a newer one"
+        raise _fault(path, "was written by a newer rollsim", hint)
+    return attributes
+
+
+def _require_hdf(path: Path) -> None:
+    """Refuse a file that is not even HDF5, the container of netCDF-4, before a library opens it."""
+    hint = "give the file that rollsim run wrote, by default results/<scenario>.nc"
+    if path.is_dir():
+        raise _fault(path, "is a folder, not a result", hint)
+    if path.exists() and not path.is_file():  # a pipe would wait for ever
+        raise _fault(path, "is no ordinary file", hint)
+    try:
+        with path.open("rb") as file:
+            signature = file.read(len(SIGNATURE))
+    except OSError as error:
+        raise _fault(path, f"cannot be read: {(error.strerror or '').lower()}", hint) from error
+    if signature != SIGNATURE:
+        raise _fault(path, "is no result: not a netCDF-4 file", hint)
+
+
+def _misfit(dataset: xarray.Dataset) -> str:
+    """What in the dataset differs from the form of a result, or nothing."""
+    if not isinstance(dataset.attrs.get("scenario_text"), str):
+        return "scenario_text is missing"
+    for name in ("case", "realisation", "condition", "outcome"):
+        if name not in dataset.variables:
+            return f"{name} is missing"
+    for name, variable in (COORDINATES | VARIABLES).items():
+        if name not in dataset.variables:
+            continue
+        if dataset[name].dims != variable.dims:
+            return f"{name} stands along {dataset[name].dims}, expected {variable.dims}"
+        expected = "OUT" if variable.dtype == "str" else np.dtype(variable.dtype).kind
+        if dataset[name].dtype.kind not in expected:
+            return f"{name} is of type {dataset[name].dtype}"
+    if not np.isin(dataset["outcome"].values, list(Outcome)).all():
+        return "outcome holds unknown codes"
+    return ""

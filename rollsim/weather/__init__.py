@@ -1,0 +1,1 @@
+"""Sea and wind: spectra, wave components at the ship, random streams, wind levers."""

@@ -1,0 +1,201 @@
+"""What pictures show is what the result says: read back from the drawn data."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import xarray as xr
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from show_samples import GYRADIUS, HEEL, Make
+
+from rollsim.constants import GRAVITY
+from rollsim.names import Outcome
+from rollsim.show import cases
+from rollsim.show.histories import histories_figure
+from rollsim.show.phase import phase_figure
+from rollsim.show.potential import energy, escape_line, integral, potential
+from rollsim.show.stability import stability_figure
+from rollsim.show.sweep import sweep_figure
+
+
+def panel(figure: Figure, title: str) -> Axes:
+    """The panel with a title."""
+    return next(axes for axes in figure.axes if title in axes.get_title(loc="left"))
+
+
+def words(figure: Figure) -> str:
+    """All that the legends say."""
+    legends = [axes.get_legend() for axes in figure.axes]
+    return "\n".join(t.get_text() for legend in legends if legend for t in legend.get_texts())
+
+
+def curve_of(lever: np.ndarray, **numbers: float) -> xr.Dataset:
+    """A result of one case that holds little more than its righting lever."""
+    ds = xr.Dataset({"righting_lever": (("case", "heel"), [lever])}, coords={"heel": HEEL})
+    return ds.assign({name: ("case", [held]) for name, held in numbers.items()})
+
+
+def test_integral_of_a_sine_is_exact_to_the_grid() -> None:
+    """Exact: the integral of sin from 0 to φ is 1 - cos φ; trapezia of 1° err by 3e-5 of it."""
+    phi = np.radians(HEEL)
+    assert np.allclose(integral(HEEL, np.sin(phi)), 1.0 - np.cos(phi), atol=4e-5)
+
+
+def test_integral_keeps_gaps_and_an_unknown_curve() -> None:
+    lever = np.where(np.abs(HEEL) <= 60, np.sin(np.radians(HEEL)), np.nan)
+    assert np.isnan(integral(HEEL, lever)[0])
+    assert integral(HEEL, lever)[90] == 0.0
+    assert np.isnan(integral(HEEL, np.full_like(HEEL, np.nan))).all()
+
+
+def test_double_well_has_two_wells_and_no_barrier_between() -> None:
+    """GZ = -φ + 4 φ³ up to a fall: exact wells at ±0.5 rad."""
+    phi = np.radians(HEEL)
+    lever = -phi + 4.0 * phi**3 - 2.2 * phi**5
+    well = potential(curve_of(lever, capsize_limit=90.0), 0)
+    wells = sorted(float(HEEL[i]) for i in well.wells)
+    first = np.sqrt((4.0 - np.sqrt(16.0 - 8.8)) / 4.4)
+    assert wells == pytest.approx([-np.degrees(first), np.degrees(first)], abs=1.0)
+    assert min(abs(float(HEEL[i])) for i in well.barriers) > 60.0
+
+
+def test_energy_and_escape_of_a_sine_curve() -> None:
+    """Exact for GZ = h sin 2φ, a pendulum: V = h (1 - cos 2φ)/2 and escape at φ = 90°."""
+    height = 0.4
+    well = potential(curve_of(height * np.sin(2.0 * np.radians(HEEL)), capsize_limit=90.0), 0)
+    assert well.escape == pytest.approx(height, rel=1e-3)
+    heel, rate = escape_line(well, GYRADIUS)
+    upright = np.interp(0.0, heel, rate)
+    exact = np.degrees(np.sqrt(2.0 * GRAVITY * height) / GYRADIUS)
+    assert upright == pytest.approx(exact, rel=1e-3)
+    assert energy(well, GYRADIUS, np.zeros(1), np.array([exact])) == pytest.approx(height)
+
+
+def test_a_monotone_curve_has_no_well() -> None:
+    well = potential(curve_of(np.full_like(HEEL, 0.1)), 0)
+    assert well.wells == () and np.isnan(well.escape)
+
+
+def test_stability_draws_the_levers_and_marks_of_the_result(study: xr.Dataset) -> None:
+    figure = stability_figure(study)
+    axes = panel(figure, "righting lever")
+    drawn = next(line for line in axes.get_lines() if line.get_xdata().size > 100)
+    seen = np.abs(HEEL) <= 66.0
+    assert np.array_equal(drawn.get_ydata(), study["righting_lever"].values[0][seen])
+    marks = [line for line in axes.get_lines() if line.get_marker() == "o"]
+    lolls = sorted(float(x) for line in marks for x in line.get_xdata())
+    assert lolls == [-15.0, 15.0]
+    assert "vanishing" in words(figure) and "roll limit ±40°" in words(figure)
+
+
+def test_paths_hold_m_b_and_g_in_ship_axes_at_equal_scale(study: xr.Dataset) -> None:
+    axes = panel(stability_figure(study), "how M and B move")
+    assert axes.get_aspect() == 1.0
+    starboard = (HEEL >= 0) & (HEEL <= 66)
+    m, b = axes.get_lines()[:2]
+    for line, what in ((m, "metacentre"), (b, "buoyancy")):
+        assert np.array_equal(line.get_xdata(), study[f"{what}_y"].values[0][starboard])
+        assert np.array_equal(line.get_ydata(), study[f"{what}_z"].values[0][starboard])
+    heights = [float(line.get_ydata()[0]) for line in axes.get_lines() if line.get_zorder() == 6]
+    assert heights == [5.3, 5.5, 5.7]
+    assert [t.get_text() for t in axes.texts][:2] == ["M 0°", "20°"]
+
+
+def test_without_b_the_path_of_m_is_still_drawn(study: xr.Dataset) -> None:
+    for name in ("buoyancy_y", "buoyancy_z"):
+        study[name] = study[name] * np.nan
+    axes = panel(stability_figure(study), "how M and B move")
+    said = [text.get_text() for text in axes.texts]
+    assert "M 0°" in said and "B 0°" not in said
+
+
+def test_static_variables_alone_are_enough(study: xr.Dataset) -> None:
+    lone = study[[n for n, v in study.data_vars.items() if "realisation" not in v.dims]]
+    figure = stability_figure(lone.isel(t=0).drop_vars(["t", "realisation"]))
+    assert len(panel(figure, "righting lever").get_lines()) > 3
+
+
+def test_cases_that_differ_in_weather_alone_are_drawn_once(make: Make) -> None:
+    ds = make(axes={"significant_height": ("m", (3.0, 5.0))})
+    assert "0: light" in words(stability_figure(ds))
+    assert "1: light" not in words(stability_figure(ds))
+
+
+def test_history_names_the_end_of_every_run(study: xr.Dataset) -> None:
+    study["outcome"].values[1, 0] = Outcome.ROLL_LIMIT
+    study["failure_time"].values[1, 0] = 55.0
+    said = words(histories_figure(study, [0, 1], [0, 1]))
+    assert "realisation 1,\nnot solved at 240 s" in said
+    assert "realisation 0,\nroll limit at 55 s" in said
+    assert "realisation 1,\nsurvived" in said
+
+
+def test_capsized_run_is_marked_at_its_end(make: Make) -> None:
+    ds = make(realisations=12, axes={"significant_height": ("m", (7.0,))})
+    run = int(np.flatnonzero(ds["outcome"].values[2] == Outcome.CAPSIZED)[0])
+    axes = histories_figure(ds, [2], [run]).axes[0]
+    crosses = [line for line in axes.get_lines() if line.get_marker() == "X"]
+    assert float(crosses[0].get_xdata()[0]) == ds["end_time"].values[2, run]
+
+
+def test_many_runs_become_a_band_with_the_worst_and_the_median(make: Make) -> None:
+    ds = make(realisations=12)
+    figure = histories_figure(ds, [1])
+    ranked = cases.by_severity(ds, 1, range(12))
+    said = words(figure)
+    assert f"worst: realisation {ranked[0]}," in said
+    assert f"median: realisation {ranked[6]}," in said
+    assert "band of 12 runs" in said
+    band = figure.axes[0].collections[0].get_paths()[0].vertices
+    assert band[:, 1].max() == pytest.approx(float(np.nanmax(ds["roll_angle"][1])))
+
+
+def test_severity_puts_the_first_capsize_before_the_greatest_roll() -> None:
+    two = ("case", "realisation")
+    ds = xr.Dataset(
+        {
+            "outcome": (two, [[1, 4, 4, 5, 1]]),
+            "end_time": (two, [[900.0, 300.0, 200.0, 10.0, 900.0]]),
+            "roll_max": (two, [[20.0, 90.0, 5.0, 99.0, 10.0]]),
+            "roll_min": (two, [[-10.0, -8.0, -90.0, 0.0, -30.0]]),
+        }
+    )
+    assert cases.by_severity(ds, 0, range(5)) == [2, 1, 4, 0]
+
+
+def test_phase_is_relative_to_the_wave_unless_absolute(study: xr.Dataset) -> None:
+    relative = phase_figure(study, 0, 0)
+    assert "relative to the wave slope" in relative.axes[1].get_xlabel()
+    angle = (study["roll_angle"] - study["wave_slope"]).values[0, 0]
+    assert np.array_equal(relative.axes[0].get_lines()[2].get_xdata(), angle)
+    study["excitation"] = ("case", ["absolute"] * 3)
+    absolute = phase_figure(study, 0, 0)
+    assert absolute.axes[1].get_xlabel() == "angle of heel, starboard down [°]"
+
+
+def test_phase_without_gyradius_draws_no_energy(study: xr.Dataset) -> None:
+    said = words(phase_figure(study.drop_vars("gyradius"), 0, 0))
+    assert "potential" in said and "energy of the run" not in said
+
+
+def test_sweep_lines_and_bars_hold_the_probabilities(make: Make) -> None:
+    ds = make(realisations=12, axes={"significant_height": ("m", (3.0, 7.0))})
+    axes = panel(sweep_figure(ds), "capsize probability")
+    for i, bars in enumerate(axes.containers):
+        held = slice(2 * i, 2 * i + 2)
+        assert np.array_equal(bars[0].get_ydata(), ds["capsize_probability"].values[held])
+        ends = np.array([segment[:, 1] for segment in bars[2][0].get_segments()])
+        assert np.allclose(ends[:, 1], ds["capsize_probability_upper"].values[held])
+
+
+def test_grid_writes_every_number_into_its_cell(make: Make) -> None:
+    axes = {"kg": ("m", (5.45, 5.1)), "significant_height": ("m", (7.0, 3.0))}
+    ds = make(["base"], realisations=12, axes=axes)
+    figure = sweep_figure(ds)
+    panel_ = panel(figure, "least energy margin")
+    cells = {text.get_position(): text.get_text() for text in panel_.texts}
+    least = np.nanmin(ds["energy_margin"].values, axis=1)
+    assert cells[(1.5, 1.5)] == f"{least[0]:.2f}"
+    assert cells[(0.5, 0.5)] == f"{least[3]:.2f}"
+    assert [t.get_text() for t in panel_.get_xticklabels()] == ["5.1", "5.45"]

@@ -1,0 +1,146 @@
+"""The tables at every width, and the same numbers as JSON and CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+
+import numpy as np
+import pytest
+import xarray as xr
+from rich.console import Console, RenderableType
+from show_samples import Make
+
+from rollsim.cautions import CAUTION, LOLL_WARNING
+from rollsim.names import Outcome
+from rollsim.show.summary import summary_csv, summary_json
+from rollsim.show.tables import margins_table, static_table
+
+AXES = {"significant_height": ("m", (3.0, 5.0, 7.0))}
+
+
+def printed(what: RenderableType, width: int = 100) -> str:
+    """What a pipe of a width receives."""
+    console = Console(file=io.StringIO(), width=width)
+    console.print(what)
+    return console.file.getvalue()  # type: ignore[attr-defined, no-any-return]
+
+
+def flat(text: str) -> str:
+    """The text without its line breaks."""
+    return " ".join(text.split())
+
+
+@pytest.mark.parametrize("width", [40, 80, 100, 160])
+def test_no_line_is_wider_than_asked_and_no_number_is_broken(make: Make, width: int) -> None:
+    text = printed(margins_table(make(realisations=12, axes=AXES)), width)
+    assert max(len(line) for line in text.splitlines()) <= width
+    assert "\x1b" not in text and "…" not in text
+    assert "-15.0 / 15.0" in text and "0.000 [0.000, 0.265]" in text
+    assert CAUTION in flat(text) and LOLL_WARNING in flat(text)
+
+
+def test_a_wide_terminal_gets_one_table_a_narrow_one_three(make: Make) -> None:
+    ds = make(realisations=12, axes=AXES)
+    rules = [printed(margins_table(ds), width).count("\ncase  condition") for width in (80, 160)]
+    assert rules == [3, 1]
+
+
+def test_a_probability_never_stands_alone(make: Make) -> None:
+    ds = make(realisations=12, axes=AXES)
+    text = printed(margins_table(ds), 160)
+    rows = [line for line in text.splitlines() if line.strip()[:1].isdigit()]
+    assert all(line.count("[") == 2 for line in rows)
+    assert len(rows) == 9
+
+
+def test_without_chance_there_are_no_probabilities_and_no_pairs(make: Make) -> None:
+    ds = make(realisations=1)
+    for name in ("capsize_probability", "failure_probability"):
+        ds[name] = ds[name] * np.nan
+    text = printed(margins_table(ds))
+    assert "probability" not in text and "Common storms" not in text
+    assert "Left out" not in text
+
+
+def test_runs_that_failed_before_settling_are_counted_apart(study: xr.Dataset) -> None:
+    assert "settle" not in printed(margins_table(study))
+    study["failed_before_settle"].values[1, 0] = 1
+    text = flat(printed(margins_table(study)))
+    assert "Runs that failed before settling are counted apart" in text
+    assert summary_json(study)["cases"][1]["failed_before_settle"] == 1
+    assert summary_json(study)["pairs"][0]["left_out"] == 2
+
+
+def test_pairs_compare_the_same_storms(make: Make) -> None:
+    ds = make(("a", "b"), realisations=4, axes=AXES)
+    ds["outcome"].values[:] = Outcome.SURVIVED
+    ds["outcome"].values[1] = [4, 4, 1, 5]
+    ds["outcome"].values[4] = [1, 2, 3, 1]
+    found = summary_json(ds)["pairs"]
+    assert [pair["significant_height_m"] for pair in found] == [3.0, 5.0, 7.0]
+    want = {"only_a": 1, "only_b": 1, "both": 1, "neither": 0, "left_out": 1}
+    assert want.items() <= found[1].items()
+
+
+def test_texts_of_the_file_are_shown_and_never_obeyed(make: Make) -> None:
+    ds = make(("[red]x[/red]", "b\x1b[31m"), title="[link=x]title\x07")
+    text = printed(margins_table(ds))
+    assert "[link=x]title\\x07" in text and "[red]x[/red]" in text and "b\\x1b[31m" in text
+
+
+def test_many_cases_are_cut_and_the_way_to_all_is_said(make: Make) -> None:
+    ds = make(("a", "b"), axes={"kg": ("m", tuple(np.linspace(5.0, 5.6, 25)))})
+    short, whole = printed(margins_table(ds), 200), printed(margins_table(ds, all_rows=True), 200)
+    assert "and 10 more cases: --all shows them" in short
+    assert "--all" not in whole
+    assert "\n  49  b" in whole and "\n  49  b" not in short
+
+
+def test_base_alone_needs_no_column_for_its_name(make: Make) -> None:
+    assert "condition" not in printed(margins_table(make(["base"])))
+
+
+def test_json_is_plain_and_missing_is_null(make: Make) -> None:
+    ds = make(realisations=3)
+    said = json.loads(json.dumps(summary_json(ds), allow_nan=False))
+    assert said["cases"][0]["loll_angle_deg"] is None
+    assert said["cases"][2]["loll_angle_deg"] == 15.0
+    assert said["cases"][0]["not_solved"] == 1
+    assert said["caution"] == CAUTION and said["loll_warning"] == LOLL_WARNING
+    assert said["cases"][1]["least_energy_margin"] == pytest.approx(
+        float(ds["energy_margin"][1].min())
+    )
+
+
+def test_csv_says_the_same_with_units_in_the_header(make: Make) -> None:
+    ds = make(realisations=3, axes=AXES)
+    rows = list(csv.DictReader(io.StringIO(summary_csv(ds))))
+    for row, held in zip(rows, summary_json(ds)["cases"], strict=True):
+        assert {name: "" if value is None else str(value) for name, value in held.items()} == {
+            name: value for name, value in row.items() if name != "caution"
+        }
+        assert row["caution"].startswith(CAUTION)
+    assert {"gm_m", "significant_height_m", "static_heel_deg"} <= rows[0].keys()
+
+
+@pytest.mark.parametrize("name", ["=1+1", "+1", "-1", "@x", "\t=1", " =1"])
+def test_csv_holds_no_formula(make: Make, name: str) -> None:
+    row = next(csv.DictReader(io.StringIO(summary_csv(make([name])))))
+    assert row["condition"] == "'" + name
+    assert row["loll_angle_deg"] == ""
+
+
+def test_static_table_splits_and_formats_by_unit() -> None:
+    rows = [
+        ("GM", "m", [0.3592] * 9),
+        ("loll", "°", [float("nan")] * 9),
+        ("area to 30°", "m·rad", [0.05123] * 9),
+    ]
+    labels = [f"{i}: [b]loading[/b]" for i in range(9)]
+    text = printed(static_table(rows, labels, loll=True), 80)
+    assert max(len(line) for line in text.splitlines()) <= 80
+    assert text.count("GM [m]") > 1 and text.count("0.359") == 9
+    assert "0.0512" in text and "–" in text and "[b]loading[/b]" in text
+    assert CAUTION in flat(text) and LOLL_WARNING in flat(text)
