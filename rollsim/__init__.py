@@ -1,1 +1,1 @@
-"""rollsim: time-domain roll motion of a ship on her righting levers, with a batch scenario runner."""
+"""Time-domain roll motion of a ship on her righting levers, with a batch scenario runner."""

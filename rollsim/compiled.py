@@ -6,7 +6,7 @@ import os
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -39,5 +39,4 @@ def compiled(function: F) -> F:
 
     No fast-math: it would let sums differ between processors and hide a NaN.
     """
-    result: F = numba.njit(cache=True, nogil=True)(function)
-    return result
+    return cast(F, numba.njit(cache=True, nogil=True)(function))

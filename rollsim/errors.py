@@ -13,7 +13,7 @@ EXIT_INTERRUPTED = 130
 
 
 def printable(text: str) -> str:
-    """`text` with every control character (escape sequences too) written out, safe on a terminal."""
+    """`text` with every control character written out (escapes too), safe on a terminal."""
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
 
 

@@ -237,7 +237,7 @@ def _start(
         return heel, rate
     fault = Fault(
         "start.roll_deg",
-        f'"static", but case {spec.index} ({spec.condition}) rests at no angle short of capsize_deg',
+        f'"static", but case {spec.index} ({spec.condition}) rests nowhere short of capsize_deg',
         "lessen the wind or lower G, or give the start angle as a number",
     )
     raise InputError(file, [fault])

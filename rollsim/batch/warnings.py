@@ -54,7 +54,7 @@ def _case_warnings(case: Case) -> Iterator[str]:
 
 
 def _table_warnings(plan: Plan) -> Iterator[str]:
-    tables = {}
+    tables: dict[schema_ship.KnLevers | schema_ship.GzLevers, schema.Scenario] = {}
     for spec in plan.study.cases:
         levers = spec.scenario.ship.levers
         if isinstance(levers, schema_ship.KnLevers | schema_ship.GzLevers):

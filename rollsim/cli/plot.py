@@ -51,7 +51,7 @@ def draw(
     realisation: int | None = None,
     suffix: str = "png",
 ) -> Iterator[Path]:
-    """Draw and save the pictures of `what`, yielding their paths; the worst run's phase portrait."""
+    """Draw and save the pictures of `what`, yielding their paths; the worst run has the phase."""
     from rollsim.show.cases import by_severity
     from rollsim.show.histories import histories_figure
     from rollsim.show.phase import phase_figure

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 
 def choose_case(ds: xr.Dataset, wanted: str) -> int:
-    """The one case that `wanted` names, by number or by coordinates; InputError if not exactly one."""
+    """The one case that `wanted` names, by number or coordinates; InputError if not just one."""
     matches = choose_cases(ds, wanted)
     if len(matches) > 1:
         raise _fault(wanted, f"names {len(matches)} cases", f"say more: {_held(ds)}")

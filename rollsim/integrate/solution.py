@@ -51,7 +51,7 @@ class Problem:
 
 def output_times(duration: float, step: float) -> Floats:
     """0, step, .. [s]; the last is the greatest within `duration`, but for rounding."""
-    return step * np.arange(math.floor(duration / step * (1.0 + 1e-12)) + 1)
+    return np.float64(step) * np.arange(math.floor(duration / step * (1.0 + 1e-12)) + 1)
 
 
 class Tolerances(NamedTuple):

@@ -42,7 +42,8 @@ def at(series: Floats, x: float) -> float:
     b2 = 0.0
     for k in range(series.size - 1, 0, -1):
         b1, b2 = series[k] + 2.0 * x * b1 - b2, b1
-    return series[0] + x * b1 - b2
+    value: float = series[0] + x * b1 - b2
+    return value
 
 
 @compiled
@@ -169,7 +170,7 @@ def watch(
     if counts:
         _extremes(record, end, parts, step, span, c)
     stop = span[0] + 0.5 * (end + 1.0) * length
-    first = max(int(math.ceil(span[0] / output_step * (1.0 - 1e-15))), 0)
+    first = max(math.ceil(span[0] / output_step * (1.0 - 1e-15)), 0)
     for i in range(first, outputs.shape[1]):
         time = i * output_step
         if time > stop:
@@ -177,4 +178,4 @@ def watch(
         x = min(max(2.0 * (time - span[0]) / length - 1.0, -1.0), 1.0)
         outputs[0, i] = at(step[0], x)
         outputs[1, i] = at(step[1], x)
-    return stop
+    return float(stop)

@@ -1,4 +1,4 @@
-"""The slope of an irregular sea on a fine grid, made once a run and interpolated by the equation."""
+"""The slope of an irregular sea on a fine grid, made once a run, interpolated ever after."""
 
 from __future__ import annotations
 

@@ -177,7 +177,8 @@ def missing(path: KeyPath) -> Finding:
         return Finding(path, "is missing", AXIS_HINT)
     if path[-1] == "kind":
         return Finding(path, "is missing", f"add it: {_allowed(path)}")
-    return Finding(path, "is missing", f"add it: {entry.description}" if entry else "")
+    hint = f"add it: {entry.description}" if entry else ""
+    return Finding(path, "is missing", hint, ((*path[:-1], "kind"),))
 
 
 def _required(table: KeyPath, key: str) -> bool:
@@ -194,7 +195,8 @@ def unknown(path: KeyPath, raw: dict[str, Any]) -> Finding:
     if entry is not None and entry.kinds and kind:
         kinds = " or ".join(f'"{k}"' for k in entry.kinds)
         problem = f'does not belong to the kind "{kind}"'
-        return Finding(path, problem, f"it belongs to the kind {kinds}", at_key=True)
+        hint = f"it belongs to the kind {kinds}"
+        return Finding(path, problem, hint, ((*table, "kind"),), at_key=True)
     return Finding(path, "unknown key", nearest(str(key), table, kind), at_key=True)
 
 

@@ -15,10 +15,14 @@ from rollsim.errors import Fault, InputError
 from rollsim.scenario import checks
 from rollsim.scenario.axes import Axis
 from rollsim.scenario.faults import Finding, located
+from rollsim.scenario.plan import planned
 from rollsim.scenario.schema import Scenario
-from rollsim.scenario.sweep import CaseSpec, alone, examined, expanded, planned
+from rollsim.scenario.sweep import CaseSpec, alone, examined, expanded
 
 MOST_BYTES = 10_000_000
+MOST_TOLD = 50
+"""Faults that are told one by one."""
+
 MOST_LEVELS = 30
 """How deep tables and lists may lie in each other; the deepest key of the schema has 5 levels."""
 
@@ -49,13 +53,21 @@ def loads(text: str, file: str = "scenario") -> Study:
     refused = {finding.place for finding in more}
     findings = more + [f for f in findings if f.place[:2] not in refused]
     if findings or base.whole is None:
-        findings += alone(plan, base).told()
-        raise InputError(file, located(findings, text))
+        raise _faulty(file, findings + alone(plan, base).told(), text)
     cases, faults, warned = expanded(plan, base)
-    if faults.findings:
-        raise InputError(file, located(faults.told(), text))
+    if faults.first:
+        raise _faulty(file, faults.told(), text)
     told = warned.told() if plan.axes or plan.conditions else checks.warnings(base)
     return Study(text, file, base.whole, plan.axes, tuple(cases), _warnings(told, text, file))
+
+
+def _faulty(file: str, findings: list[Finding], text: str) -> InputError:
+    """One error with all faults; beyond a screen of them it says how many more there are."""
+    faults = located(findings, text)
+    if len(faults) > MOST_TOLD:
+        more = len(faults) - MOST_TOLD
+        faults[MOST_TOLD:] = [Fault("", f"and {more} faults more", "mend the first ones first")]
+    return InputError(file, faults)
 
 
 def _warnings(findings: Iterable[Finding], text: str, file: str) -> tuple[str, ...]:

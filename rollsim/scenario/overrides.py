@@ -110,15 +110,16 @@ def dropped(raw: dict[str, Any], override: Override) -> Finding | None:
         return None
     if base.get("kind") != override.value.get("kind"):
         return None
-    lost = [
-        key
-        for key in base
-        if key not in override.value
-        and (entry := entry_at((*override.path, key))) is not None
-        and not entry.field.is_required()
-    ]
+    lost = [key for key in base if key not in override.value and _matters(base, override, key)]
     if not lost:
         return None
     problem = f"replaces the whole table: {', '.join(lost)} of the base file no longer holds"
-    hint = f'for one value write "{".".join(map(str, override.path))}.key" = ... in quotes'
+    table = ".".join(map(str, override.path))
+    hint = f'a single value is given by its whole key in quotes: "{table}.{lost[0]}" = ...'
     return Finding(override.path, problem, hint, at=override.source)
+
+
+def _matters(base: dict[str, Any], override: Override, key: str) -> bool:
+    """Whether the base file's value of an optional key differs from its default."""
+    field = entry.field if (entry := entry_at((*override.path, key))) else None
+    return field is not None and not field.is_required() and base[key] != field.get_default()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from operator import attrgetter
@@ -29,7 +30,7 @@ class Parts:
     def __call__(self, key: str) -> Any:
         """The value at a dotted key, its default where it is left out; UnparsedError if faulty."""
         if self.whole is not None:  # the usual case, once for each check of each case: in C
-            return attrgetter(key)(self.whole)
+            return _getter(key)(self.whole)
         return self.at(split(key))
 
     def at(self, path: KeyPath) -> Any:
@@ -40,6 +41,11 @@ class Parts:
             if bad[: len(path)] == path[: len(bad)]:
                 raise UnparsedError(path)
         return _parsed(Scenario, self.raw, path)
+
+
+@cache
+def _getter(key: str) -> Callable[[Scenario], Any]:
+    return attrgetter(key)
 
 
 @cache

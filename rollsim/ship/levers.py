@@ -137,7 +137,7 @@ def wall_sided(km: float, bm: float, heel_max: float) -> Levers:
 
 
 def polynomial(coefficients: ArrayLike, kg: float, heel_max: float) -> Levers:
-    """Levers whose GZ is Σ c_i φ^i (i from 1) for the height `kg` of G, as written on both sides."""
+    """Levers whose GZ is Σ c_i φ^i (i from 1) for G at `kg`, as written on both sides."""
     powers = np.array(coefficients, dtype=np.float64)
     return Levers(-heel_max, heel_max, powers=powers, sine=kg)
 

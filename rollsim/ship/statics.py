@@ -171,7 +171,7 @@ def loll_angles(levers: Levers, gravity: Gravity) -> tuple[float, float]:
 
 
 def vanishing_angles(levers: Levers, gravity: Gravity) -> tuple[float, float]:
-    """Heels (starboard, port) [rad] beyond which GZ stays capsizing; NaN where the levers end first.
+    """Heels (starboard, port) [rad] beyond which GZ stays capsizing; NaN where levers end first.
 
     Off-centre G included, no wind.
     """
@@ -186,7 +186,7 @@ def _if_unstable(outermost: list[Equilibrium]) -> float:
 
 
 def static_heel(curve: RightingCurve, start: float) -> float:
-    """The stable heel [rad] downhill from `start` (to starboard from a crest); NaN if there is none."""
+    """The stable heel [rad] downhill from `start`, to starboard from a crest; NaN if none."""
     found = equilibria(curve)
     here = next((e for e in found if abs(e.heel - start) <= SAME_ANGLE), None)
     if here is not None and here.kind != "unstable":

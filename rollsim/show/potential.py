@@ -81,7 +81,8 @@ def escape_line(well: Potential, gyradius: float) -> tuple[Curve, Curve]:
 
     Heel [degree] and the rate [degree/s] there, finely enough that the line closes on the axis.
     """
-    heel = np.linspace(*sorted(well.heel[i] for i in well.barriers), 4001)
+    ends = [float(well.heel[i]) for i in well.barriers]
+    heel = np.linspace(min(ends), max(ends), 4001)
     spare = well.escape - np.interp(heel, well.heel, well.value)
     reached = spare >= 0.0
     rate = np.degrees(np.sqrt(2.0 * GRAVITY * spare[reached]) / gyradius)

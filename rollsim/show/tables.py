@@ -58,6 +58,7 @@ class Split:
     def __rich_console__(
         self, console: Console, options: ConsoleOptions
     ) -> Iterator[RenderableType]:
+        """The tables for a console, one below the other."""
         for i, columns in enumerate(self.packed(options.max_width)):
             if i:
                 yield ""

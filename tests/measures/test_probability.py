@@ -44,8 +44,10 @@ def test_limits_agree_with_an_independent_routine_and_mirror(counts: tuple[int, 
 
 def test_no_trial_gives_no_limits_and_arrays_broadcast() -> None:
     lower, upper = clopper_pearson([0, 0, 5], [0, 5, 5])
-    assert np.isnan(lower[0]) and np.isnan(upper[0])
-    assert lower[1] == 0.0 and upper[2] == 1.0
+    assert np.isnan(lower[0])
+    assert np.isnan(upper[0])
+    assert lower[1] == 0.0
+    assert upper[2] == 1.0
 
 
 def test_more_events_than_trials_are_refused() -> None:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from itertools import product
 from typing import Any
 
 import numpy as np
 import xarray as xr
+from matplotlib.lines import Line2D
 from scipy.interpolate import CubicSpline
 
 from rollsim.measures.probability import clopper_pearson
@@ -15,11 +16,9 @@ from rollsim.names import COORDINATES, VARIABLES, Outcome
 
 HEEL = np.arange(-90.0, 91.0)
 # Levers of an invented coaster: heel [degree] and KN [m].
-TABLE = (
-    (0, 5, 10, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 70, 80, 90),
-    (0.0, 0.493, 0.983, 1.474, 1.969, 2.468, 2.923, 3.319, 3.658, 3.938, 4.160, 4.327, 4.444)
-    + (4.542, 4.476, 4.264),
-)
+ANGLES = (0, 5, 10, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 70, 80, 90)
+LEVERS = [0.0, 0.493, 0.983, 1.474, 1.969, 2.468, 2.923, 3.319, 3.658, 3.938, 4.160, 4.327]
+LEVERS += [4.444, 4.542, 4.476, 4.264]
 KG = {"light": 5.30, "deck cargo": 5.50, "top heavy": 5.70}
 GYRADIUS = 5.3
 
@@ -28,7 +27,7 @@ Make = Callable[..., xr.Dataset]
 
 def kn_curve() -> CubicSpline:
     """KN [m] over heel [rad], mirrored to port."""
-    angle, kn = np.radians(TABLE[0]), np.array(TABLE[1])
+    angle, kn = np.radians(ANGLES), np.array(LEVERS)
     return CubicSpline(np.r_[-angle[:0:-1], angle], np.r_[-kn[:0:-1], kn])
 
 
@@ -88,7 +87,7 @@ def history(case: int, run: int, t: np.ndarray, height: float) -> dict[str, Any]
 def build(
     conditions: Sequence[str] = tuple(KG),
     realisations: int = 2,
-    axes: dict[str, tuple[str, Sequence[Any]]] | None = None,
+    axes: Mapping[str, tuple[str, Sequence[Any]]] | None = None,
     duration: float = 240.0,
     title: str = "three loadings of an invented coaster in a beam gale",
 ) -> xr.Dataset:
@@ -121,7 +120,7 @@ def _height(place: dict[str, Any]) -> float:
 
 
 def _labelled(
-    data: dict[str, Any], grid: list[Any], axes: dict[str, Any], t: np.ndarray, count: int
+    data: dict[str, Any], grid: list[Any], axes: Mapping[str, Any], t: np.ndarray, count: int
 ) -> xr.Dataset:
     for name, codes in (("capsize", [4]), ("failure", [2, 3, 4])):
         k = np.isin(data["outcome"], codes).sum(axis=1)
@@ -142,3 +141,8 @@ def _labelled(
         if name in ds:
             ds[name].attrs["units"] = held.units
     return ds
+
+
+def drawn(line: Line2D) -> tuple[np.ndarray, np.ndarray]:
+    """The points of a line."""
+    return np.asarray(line.get_xdata(), float), np.asarray(line.get_ydata(), float)
