@@ -78,6 +78,9 @@ VARIABLES: dict[str, Variable] = {
     "vanishing_angle_port": Variable(
         ("case",), "degree", "angle of vanishing stability to port, negative"
     ),
+    "beam": Variable(("case",), "m", "greatest breadth on the waterline"),
+    "draught": Variable(("case",), "m", "mean draught"),
+    "depth": Variable(("case",), "m", "depth from the keel to the deck at side"),
     "gyradius": Variable(("case",), "m", "roll radius of gyration, added inertia included"),
     "excitation": Variable(("case",), "", "whether waves act relative or absolute", "str"),
     "roll_limit": Variable(("case",), "degree", "roll angle that counts as too much"),

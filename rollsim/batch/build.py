@@ -34,12 +34,15 @@ TONNE = 1000.0
 class Case:
     """One case of a study, all that its runs need, in SI units and radians; made to be sent.
 
-    `kb` is None where it is not known; `start` is the resolved roll and rate.
+    `depth` is NaN and `kb` None where not known; `start` is the resolved roll and rate.
     """
 
     index: int
     condition: str
     coordinates: Mapping[str, float | str]
+    beam: float
+    draught: float
+    depth: float
     levers: Levers
     gravity: Gravity
     kb: float | None
@@ -107,6 +110,9 @@ def build_case(spec: CaseSpec, base: schema.Scenario, file: str) -> Case:
         index=spec.index,
         condition=spec.condition,
         coordinates=spec.coordinates,
+        beam=ship.beam_m,
+        draught=ship.draught_m,
+        depth=math.nan if ship.depth_m is None else ship.depth_m,
         levers=levers,
         gravity=gravity,
         kb=height_of_buoyancy(ship.levers),

@@ -72,8 +72,7 @@ def _walk(annotation: Any, pattern: Pattern) -> Iterator[tuple[Pattern, Entry]]:
             for name, field in choice.model_fields.items():
                 here = (*pattern, key_of(name, field))
                 yield here, Entry(field, alternatives(field.annotation), (kind,) if kind else ())
-                if here not in (("sweep",), ("conditions",)):
-                    yield from _walk(field.annotation, here)
+                yield from _walk(field.annotation, here)
         elif get_origin(choice) is tuple:
             item = get_args(choice)[0]
             field = FieldInfo.from_annotation(item)

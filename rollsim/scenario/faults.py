@@ -160,19 +160,19 @@ def _hint(path: KeyPath, value: Any) -> str:
     entry = entry_at(path)
     if entry is None:
         return ""
-    near = get_close_matches(value, words(entry), 1) if isinstance(value, str) else []
-    return f'did you mean "{near[0]}"?' if near else entry.description
+    lowered = {word.lower(): word for word in words(entry)}
+    near = get_close_matches(value.lower(), lowered, 1) if isinstance(value, str) else []
+    return f'did you mean "{lowered[near[0]]}"?' if near else entry.description
 
 
 def missing(path: KeyPath) -> Finding:
     """A required key or table that is not there, shown at its table's header."""
     entry = entry_at(path)
-    needs = (
-        ["kind"] if "kind" in keys_in(path) else [k for k in keys_in(path) if _required(path, k)]
-    )
-    if entry is not None and not entry.is_leaf and needs:
-        table = dotted(path)
-        return Finding(path, "is missing", f"add the table [{table}] with {listed(needs)}")
+    keys = keys_in(path)
+    if keys:
+        needs = ["kind"] if "kind" in keys else [key for key in keys if _required(path, key)]
+        rest = f"with {listed(needs)}" if needs else f"with one of {listed(keys, 'or')}"
+        return Finding(path, "is missing", f"add the table [{dotted(path)}] {rest}")
     if path[0] == "sweep":
         return Finding(path, "is missing", AXIS_HINT)
     if path[-1] == "kind":
@@ -218,7 +218,11 @@ def _home(path: KeyPath) -> str:
 
 def nearest_dotted(key: str) -> str:
     """A hint that names the known dotted key nearest to `key`."""
-    known = [".".join("0" if part == "*" else part for part in pattern) for pattern in catalogue()]
+    known = [
+        ".".join("0" if part == "*" else part for part in pattern)
+        for pattern in catalogue()
+        if pattern[0] != "conditions"
+    ]
     ends = [k for k in known if k.rpartition(".")[2] == key.rpartition(".")[2] and "." in k]
     near = get_close_matches(key, ends or known, 1, 0.0 if ends else 0.5)
     return f'did you mean "{near[0]}"?' if near else "write the key with its tables: ship.beam_m"

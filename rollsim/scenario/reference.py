@@ -15,7 +15,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from rollsim.scenario.catalogue import Entry, alternatives, is_model, key_of, kind_of, words
-from rollsim.scenario.faults import BOUNDS
+from rollsim.scenario.faults import BOUNDS, listed
 from rollsim.scenario.schema import Range, Scenario
 from rollsim.scenario.units import with_unit
 
@@ -41,9 +41,9 @@ CONDITIONS = """\
 ### `[[conditions]]`
 
 Named sets of overrides, crossed with the sweep; with conditions the base file is no case of its
-own. Each needs a `name`, and may give any value, list or table of the file, except `format` and the
-keys of `[run]` other than `method`. A list or a table replaces the base file's whole; a single value
-is given by its whole key in quotes. A key may not stand both in a condition and in the sweep.
+own. Each needs a `name`, and may give any value, list or table of the file, except `format` and
+the keys of `[run]` other than `method`. A list or a table replaces the base file's whole; a single
+value is given by its whole key in quotes. A key may not stand both in a condition and in the sweep.
 
 ```toml
 [[conditions]]
@@ -133,11 +133,13 @@ def _allowed(key: str, annotation: Any, metadata: list[Any]) -> str:
             said += [] if is_model(item) else ["a list of numbers"]
         elif choice in (float, int):
             number = "a whole number" if choice is int else "a number"
-            said.append(f"{number}{_bounds(key, metadata or _inner(annotation))}")
+            bounds = _bounds(key, [*metadata, *_inner(annotation)])
+            said.append(f"{number} {bounds}".rstrip())
         elif choice is str:
             said.append("text")
     entry = Entry(FieldInfo(), alternatives(annotation))
-    return " or ".join([*(f'`"{word}"`' for word in words(entry)), *said])
+    choices = [*(f'`"{word}"`' for word in words(entry)), *said]
+    return listed(choices, "or") if choices else ""
 
 
 def _inner(annotation: Any) -> list[Any]:
@@ -151,13 +153,17 @@ def _inner(annotation: Any) -> list[Any]:
 
 
 def _bounds(key: str, metadata: list[Any]) -> str:
-    said = []
-    for name, word in BOUNDS.values():
-        for item in metadata:
-            bound = getattr(item, name, None)
-            if bound is not None:
-                said.append(f"{word} {with_unit(float(bound), key)}")
-    return " " + " and ".join(said) if said else ""
+    """The bounds in words, the unit once."""
+    bounds = [
+        (word, getattr(item, name))
+        for name, word in BOUNDS.values()
+        for item in metadata
+        if getattr(item, name, None) is not None
+    ]
+    *first, (word, last) = bounds or [("", None)]
+    if last is None:
+        return ""
+    return " and ".join([*(f"{w} {b}" for w, b in first), f"{word} {with_unit(last, key)}"])
 
 
 def _default(field: FieldInfo) -> str:

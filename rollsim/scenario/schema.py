@@ -203,7 +203,7 @@ class Condition(BaseModel):
 class Scenario(Table):
     """One scenario file, or one case of it (then without sweep and conditions)."""
 
-    format: int = Field(ge=1, le=1, description="version of the file's form: 1")
+    format: int = Field(ge=1, le=1, description="version of the form of this file; it is 1")
     title: str = Field(default="", max_length=500, description="what the study shows, in quotes")
     ship: Ship = Field(description="the ship")
     limits: Limits = Field(default=Limits(), description="angles that count as failures")

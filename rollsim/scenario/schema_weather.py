@@ -31,7 +31,9 @@ class Wind(Table):
         default=1.22, gt=0, lt=10, description="drag coefficient, no unit"
     )
     heel_law: Literal["constant", "cos", "cos2"] = Field(
-        default="constant", description="how the wind moment falls off with heel"
+        default="constant",
+        description="how the wind moment falls off with heel φ: not at all, with cos φ, or with "
+        "cos² φ",
     )
     gust: Annotated[tuple[Gust, ...], Field(strict=False)] = Field(
         default=(), description="deterministic gusts on top of the mean wind; they may not overlap"

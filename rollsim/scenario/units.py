@@ -27,7 +27,12 @@ def split_unit(key: str) -> tuple[str, str]:
     return key, "1"
 
 
+WRITTEN = {"m rad-1": "m/rad", "degree-1": "per degree", "s-1": "per s"}
+
+
 def with_unit(value: float, key: str) -> str:
     """A value in the unit of `key` as a person writes it: 20 m, 180°."""
-    unit = unit_text(split_unit(key)[1])
-    return f"{value:.6g}{unit}" if unit == "°" else f"{value:.6g} {unit}".rstrip()
+    units = split_unit(key)[1]
+    unit = WRITTEN.get(units) or unit_text(units)
+    number = str(value) if isinstance(value, int) else f"{value:.12g}"
+    return f"{number}°" if unit == "°" else f"{number} {unit}".rstrip()

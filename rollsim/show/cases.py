@@ -69,14 +69,20 @@ def value_text(value: object) -> str:
     return f"{value:.6g}" if isinstance(value, (int, float, np.number)) else str(value)
 
 
+def place_text(ds: xr.Dataset, axis: str, case: int) -> str:
+    """Where a case stands on a sweep axis, in words: "significant height 5 m"."""
+    mark = unit(ds, axis)
+    gap = "" if not mark or mark == "°" else " "
+    return f"{axis.replace('_', ' ')} {value_text(ds[axis].values[case])}{gap}{mark}"
+
+
 def case_label(ds: xr.Dataset, case: int, among: Sequence[int]) -> str:
     """A case's number, condition, and those axis values in which it differs from the others."""
     parts = [conditions(ds)[case]]
     for axis in sweep_axes(ds):
         column = ds[axis].values
         if len({str(column[i]) for i in among}) > 1:
-            name = axis.replace("_", " ")
-            parts.append(f"{name} {value_text(column[case])} {unit(ds, axis)}".rstrip())
+            parts.append(place_text(ds, axis, case))
     return f"{case}: " + ", ".join(parts)
 
 

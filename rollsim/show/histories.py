@@ -192,7 +192,8 @@ def _draw_cause(
 
 def _sharers(shared: Sequence[Place]) -> str:
     """Which cases met the same, and in which storm, where it is one."""
-    words = f"case{'s' * (len(shared) > 1)} {', '.join(str(case) for case, _ in shared)}"
+    held = sorted({case for case, _ in shared})
+    words = f"case{'s' * (len(held) > 1)} {', '.join(map(str, held))}"
     runs = {run for _, run in shared}
     return f"{words}: realisation {runs.pop()}" if len(runs) == 1 else words
 

@@ -32,7 +32,8 @@ BEYOND = 12.0
 @style.styled
 def stability_figure(ds: xr.Dataset, wanted: Sequence[int] | None = None) -> Figure:
     """GZ with the steady heeling lever, dynamical stability, and the paths of B and M."""
-    distinct = _distinct(ds, range(ds.sizes["case"]) if wanted is None else wanted)
+    chosen = range(ds.sizes["case"]) if wanted is None else wanted
+    distinct = _distinct(ds, chosen)
     shown = distinct[: style.LINES]
     reach = _reach(ds, shown)
     handles = _legend(ds, shown, reach)
@@ -40,7 +41,7 @@ def stability_figure(ds: xr.Dataset, wanted: Sequence[int] | None = None) -> Fig
     figure = style.new_figure(
         cases.title(ds),
         "static stability at the start",
-        notes=_notes(len(shown), len(distinct)),
+        notes=_notes(len(shown), len(distinct), len(chosen)),
         loll=cases.has_loll(ds, shown),
         height=style.HEIGHT + strip,
     )
@@ -55,8 +56,10 @@ def stability_figure(ds: xr.Dataset, wanted: Sequence[int] | None = None) -> Fig
     return figure
 
 
-def _notes(shown: int, distinct: int) -> list[str]:
+def _notes(shown: int, distinct: int, chosen: int) -> list[str]:
     notes = ["G without the effect of free surfaces; GZ and the metacentric height include it."]
+    if distinct < chosen:
+        notes.append("Cases with the same curves are drawn once, under the first one's name.")
     if shown < distinct:
         notes.append(f"Shown: the first {shown} of {distinct} cases with curves of their own.")
     return notes

@@ -39,37 +39,49 @@ def draw(ds: xr.Dataset, axes: Sequence[str]) -> Figure:
     groups = _groups(ds, axes[2:])
     names = list(groups)[:ACROSS]
     measures = _measures(ds)
+    # The longer axis goes up, where a picture may grow.
+    across, up = sorted(axes[:2], key=lambda axis: len(_values(ds, axis)))
+    size = _type_size(measures, len(names) * len(_values(ds, across)))
     figure = style.new_figure(
         cases.title(ds),
         "margins over the study",
-        notes=_notes(len(names), len(groups)),
+        notes=_notes(len(names), len(groups), measures),
         loll=cases.has_loll(ds, range(ds.sizes["case"])),
-        height=2.2 + len(measures) * _height(ds, axes[1]),
+        height=2.2 + len(measures) * _height(ds, up),
     )
     grid = GridSpec(len(measures), len(names), figure)
     for row, measure in enumerate(measures):
         for column, name in enumerate(names):
             panel = style.panel(figure, grid[row, column])
-            _draw_grid(panel, ds, axes, groups[name], measure)
+            _draw_grid(panel, ds, (across, up), groups[name], measure, size)
             heading = f"{measure.heading}\n" if column == 0 else "\n"
             panel.set_title(heading + style.literal(name, 34), loc="left", fontsize=style.TICK)
             if column == 0:
-                panel.set_ylabel(style.literal(cases.axis_label(ds, axes[1]), 34))
+                panel.set_ylabel(style.literal(cases.axis_label(ds, up), 34))
             if row == len(measures) - 1:
-                panel.set_xlabel(style.literal(cases.axis_label(ds, axes[0]), 34))
+                panel.set_xlabel(style.literal(cases.axis_label(ds, across), 34))
     return figure
 
 
 def _height(ds: xr.Dataset, axis: str) -> float:
     """Height [in] of one grid: two lines of text for each of its rows, and its heading."""
-    return 0.9 + 0.42 * max(3, len(set(map(str, ds[axis].values))))
+    return 0.9 + 0.42 * max(3, len(_values(ds, axis)))
 
 
-def _notes(shown: int, count: int) -> list[str]:
+def _type_size(measures: Sequence[Measure], columns: int) -> float:
+    """The size [pt] at which the longest text fits into one of all columns beside each other."""
+    longest = max(len(line) for m in measures for text in m.text for line in text.split("\n"))
+    room = (style.WIDTH * 72.0 - 180.0) / columns
+    return max(5.0, min(style.SMALL, room / (0.62 * longest)))
+
+
+def _notes(shown: int, count: int, measures: Sequence[Measure]) -> list[str]:
     notes = [
-        "Energy margin: 1 at rest, 0 at the barrier, negative with energy enough to go over. "
-        "Probabilities are for one run, with exact 95 % limits. Darker is worse."
+        "Darker is worse. "
+        "Energy margin: 1 at rest, 0 at the barrier, negative with energy enough to go over."
     ]
+    if any("probability" in measure.heading for measure in measures):
+        notes.append("Probabilities are for one run, with exact 95 % limits.")
     if shown < count:
         notes.append(f"Shown: the first {shown} of {count} grids.")
     return [" ".join(notes)]
@@ -79,10 +91,7 @@ def _groups(ds: xr.Dataset, further: Sequence[str]) -> dict[str, list[int]]:
     """The cases of each grid, by condition and by the values of all axes beyond the two."""
     groups: dict[str, list[int]] = {}
     for case, condition in enumerate(cases.conditions(ds)):
-        parts = [condition]
-        for axis in further:
-            value = cases.value_text(ds[axis].values[case])
-            parts.append(f"{axis.replace('_', ' ')} {value} {cases.unit(ds, axis)}".rstrip())
+        parts = [condition, *(cases.place_text(ds, axis, case) for axis in further)]
         groups.setdefault(", ".join(parts), []).append(case)
     return groups
 
@@ -109,16 +118,19 @@ def _worst(ds: xr.Dataset, case: int) -> float:
 
 
 def _draw_grid(
-    axes: Axes, ds: xr.Dataset, across: Sequence[str], held: Sequence[int], measure: Measure
+    axes: Axes,
+    ds: xr.Dataset,
+    both: tuple[str, str],
+    held: Sequence[int],
+    measure: Measure,
+    size: float,
 ) -> None:
     """The numbers of one grid, written on shades that are the same in all grids of the measure."""
-    columns, rows = (_values(ds, axis) for axis in across[:2])
+    columns, rows = (_values(ds, axis) for axis in both)
     shade = np.full((len(rows), len(columns)), np.nan)
-    size = min(style.SMALL, 76.0 / len(columns) / (1 + _shown_across(ds, across)) * 1.9)
     for case in held:
-        x, y = (
-            v.index(str(ds[a].values[case])) for v, a in ((columns, across[0]), (rows, across[1]))
-        )
+        x = columns.index(str(ds[both[0]].values[case]))
+        y = rows.index(str(ds[both[1]].values[case]))
         shade[y, x] = measure.value[case]
         text = measure.text[case] if np.isfinite(measure.value[case]) else "–"
         axes.text(x + 0.5, y + 0.5, text, ha="center", va="center", fontsize=size, linespacing=1.05)
@@ -131,10 +143,6 @@ def _draw_grid(
             [i + 0.5 for i in range(len(values))],
             [style.literal(_short(value), 12) for value in values],
         )
-
-
-def _shown_across(ds: xr.Dataset, across: Sequence[str]) -> int:
-    return min(ACROSS, len(_groups(ds, across[2:])))
 
 
 def _values(ds: xr.Dataset, axis: str) -> list[str]:

@@ -21,6 +21,10 @@ if TYPE_CHECKING:
     import xarray as xr
 
 
+UPRIGHT = 6
+"""Of more words on an axis each one is turned."""
+
+
 @dataclass(frozen=True)
 class Line:
     """The cases of one line, where they stand on the axis, and how the line is called."""
@@ -169,9 +173,11 @@ def _draw_chance(axes: Axes, ds: xr.Dataset, lines: Sequence[Line], name: str) -
 
 def _label_axis(axes: Axes, ds: xr.Dataset, axis: str, ticks: Sequence[str]) -> None:
     if ticks:
-        room = max(6, 48 // len(ticks))
-        names = [textwrap.fill(style.literal(name, 3 * room), room) for name in ticks]
-        axes.set_xticks(range(len(names)), names, fontsize=style.SMALL)
+        turned = len(ticks) > UPRIGHT
+        room = 18 if turned else 48 // len(ticks)
+        lines = 1 if turned else 3
+        names = [textwrap.fill(style.literal(name, lines * room), room) for name in ticks]
+        axes.set_xticks(range(len(names)), names, fontsize=style.SMALL, rotation=90 * turned)
         axes.set_xlim(-0.5, len(names) - 0.5)
     label = "condition" if axis == "condition" else style.literal(cases.axis_label(ds, axis), 60)
     axes.set_xlabel(label)

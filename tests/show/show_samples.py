@@ -99,13 +99,13 @@ def build(
     runs = [[history(c, r, t, h) for r in range(realisations)] for c, h in enumerate(heights)]
     columns: dict[str, list[Any]] = {}
     for place in grid:
-        for name, held in statics(KG.get(place[0], 5.3), 0.06).items():
+        for name, held in statics(_kg(axes, place), 0.06).items():
             columns.setdefault(name, []).append(held)
     data: dict[str, Any] = {name: np.array(held) for name, held in columns.items()}
     for name in runs[0][0]:
         data[name] = np.array([[run[name] for run in case] for case in runs])
     data["centre_of_gravity_y"] = np.zeros((len(grid), t.size))
-    data["centre_of_gravity_z"] = np.repeat([[KG.get(p[0], 5.3)] for p in grid], t.size, axis=1)
+    data["centre_of_gravity_z"] = np.repeat([[_kg(axes, p)] for p in grid], t.size, axis=1)
     if realisations > 1:
         data["message"] = data["message"].astype("U40")
         data["outcome"][0, 1], data["message"][0, 1] = Outcome.NOT_SOLVED, "step size too small"
@@ -115,8 +115,13 @@ def build(
     return ds
 
 
+def _kg(axes: Mapping[str, Any], place: Sequence[Any]) -> float:
+    """KG [m] by the sweep where it is swept, else by the condition."""
+    return float(dict(zip(axes, place[1:], strict=True)).get("kg", KG.get(place[0], 5.3)))
+
+
 def _height(place: dict[str, Any]) -> float:
-    return float(place.get("significant_height", 5.0)) + 4.0 * (place.get("kg", 5.3) - 5.3)
+    return float(float(place.get("significant_height", 5.0)) + 4.0 * (place.get("kg", 5.3) - 5.3))
 
 
 def _labelled(

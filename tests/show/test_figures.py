@@ -22,13 +22,15 @@ from rollsim.show.sweep import sweep_figure
 HEIGHT = {"significant_height": ("m", (3.0, 5.0, 7.0))}
 WORDS = {"heel_law": ("", ("constant", "cos", "cos2"))}
 GRID = {"kg": ("m", (5.1, 5.3, 5.45)), "significant_height": ("m", (2.0, 4.0, 6.0, 8.0))}
+NINE = {"kg": ("m", tuple(5.1 + 0.07 * i for i in range(9)))}
+LONG = NINE | {"heading": ("degree", tuple(range(0, 181, 15)))}
 THREE = GRID | {"heading": ("degree", (60.0, 90.0))}
 HOSTILE = "$x^2$ [red]\x1b[31m_\u4e16\u754c\n" + "a long name of a loading " * 8
 
 PICTURES: dict[str, Callable[[], Figure]] = {
     "stability": lambda: stability_figure(build()),
     "stability of one case": lambda: stability_figure(build(), [0]),
-    "stability, many": lambda: stability_figure(build([f"number {i}" for i in range(9)])),
+    "stability, many": lambda: stability_figure(build(["base"], axes=NINE)),
     "one history": lambda: histories_figure(build(), [1], [0]),
     "few histories": lambda: histories_figure(build(), [0, 1, 2], [0, 1]),
     "bands": lambda: histories_figure(build(realisations=12, axes=HEIGHT), [1, 2, 4, 8]),
@@ -36,6 +38,8 @@ PICTURES: dict[str, Callable[[], Figure]] = {
     "phase": lambda: phase_figure(build(), 0, 0),
     "phase at loll": lambda: phase_figure(build(), 2, 1),
     "sweep of conditions": lambda: sweep_figure(build()),
+    "sweep of many conditions": lambda: sweep_figure(build([f"loading {i}" for i in range(12)])),
+    "sweep of a long grid": lambda: sweep_figure(build(["base"], realisations=3, axes=LONG)),
     "sweep over numbers": lambda: sweep_figure(build(realisations=12, axes=HEIGHT)),
     "sweep over words": lambda: sweep_figure(build(realisations=3, axes=WORDS)),
     "sweep over two": lambda: sweep_figure(build(realisations=12, axes=GRID)),
@@ -62,8 +66,8 @@ def agg(figure: Figure) -> RendererAgg:
         figure.canvas if isinstance(figure.canvas, FigureCanvasAgg) else FigureCanvasAgg(figure)
     )
     if not hasattr(canvas, "renderer"):
-        canvas.draw()
-    renderer: RendererAgg = canvas.get_renderer()
+        canvas.draw()  # type: ignore[no-untyped-call]
+    renderer: RendererAgg = canvas.get_renderer()  # type: ignore[no-untyped-call]
     return renderer
 
 
@@ -160,7 +164,7 @@ def test_type_can_be_read_from_afar(figure: Figure) -> None:
 
 def test_no_text_is_taken_for_a_formula(figure: Figure) -> None:
     for text in texts(figure):
-        drawn, formula = text._preprocess_math(text.get_text())
+        drawn, formula = text._preprocess_math(text.get_text())  # type: ignore[attr-defined]
         assert formula is False
         assert all(c.isprintable() or c == "\n" for c in drawn)
 
