@@ -1,42 +1,93 @@
-"""The one place that sets up numba: compiled, cached on disk, free of the interpreter lock."""
+"""The one place that sets up numba: how functions are compiled, and where the code is kept."""
 
 from __future__ import annotations
 
+import hashlib
 import os
 import tempfile
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
+import numba
+from numba.core.compiler import CompilerBase, DefaultPassBuilder
+
 F = TypeVar("F", bound=Callable[..., Any])
 
-
-def _writable(folder: Path) -> bool:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError:
-        return False
-    return os.access(folder, os.W_OK)
-
-
-def _settle_cache_folder() -> None:
-    """Name a cache folder where numba would find none: it fails at import otherwise."""
-    if "NUMBA_CACHE_DIR" in os.environ:
-        return
-    package = Path(__file__).parent
-    user = Path(os.environ.get("XDG_CACHE_HOME") or Path("~").expanduser() / ".cache") / "numba"
-    if not _writable(package / "__pycache__") and not _writable(user):
-        os.environ["NUMBA_CACHE_DIR"] = tempfile.mkdtemp(prefix="rollsim-numba-")
-
-
-_settle_cache_folder()
-
-import numba  # noqa: E402  (the cache folder must stand before numba reads it)
+PACKAGE = Path(__file__).parent
 
 
 def compiled(function: F) -> F:
     """`function` compiled by numba on first use: float64, no fast-math, no interpreter lock.
 
-    No fast-math: it would let sums differ between processors and hide a NaN.
+    No fast-math: it would let sums differ between processors and hide a NaN. A division by zero
+    gives an infinity, as in numpy; runs are checked for finite states.
     """
-    return cast(F, numba.njit(cache=True, nogil=True)(function))
+    return _compile(function)
+
+
+def inlined(function: F) -> F:
+    """`function` compiled like `compiled`, and put whole into its caller: for loops over lanes."""
+    return _compile(function, forceinline=True)
+
+
+class _NoAlias(CompilerBase):  # type: ignore[misc]
+    """numba's usual pipeline, with the promise that array arguments do not overlap."""
+
+    def define_pipelines(self) -> list[Any]:
+        self.state.flags.noalias = True
+        return [DefaultPassBuilder.define_nopython_pipeline(self.state)]
+
+
+def vectorised(function: F) -> F:
+    """`function` compiled for inner loops over lanes: its array arguments must not overlap.
+
+    LLVM does not vectorise table look-ups that a store might change; the promise lets it, for
+    three to four times the speed. Products and sums may fuse, the same in every lane, so that a
+    run's bits do not depend on its neighbours. numba keys its disk cache by the source and not by
+    these settings: one function must not be compiled both ways.
+    """
+    return _compile(function, pipeline_class=_NoAlias, fastmath={"contract"})
+
+
+def _compile(function: F, **options: Any) -> F:
+    before = numba.config.CACHE_DIR
+    numba.config.CACHE_DIR = str(cache_folder())
+    try:
+        made = numba.njit(cache=True, nogil=True, error_model="numpy", **options)(function)
+    finally:
+        numba.config.CACHE_DIR = before
+    return cast(F, made)
+
+
+@cache
+def cache_folder() -> Path:
+    """Where the machine code is kept: a folder of its own for every state of the sources.
+
+    numba looks only at the file of the function itself; a change in a function that it calls from
+    another file would go unseen, and a run would use yesterday's physics. The rooms named here
+    hold all compiled functions.
+    """
+    digest = hashlib.sha256(numba.__version__.encode())
+    rooms = [PACKAGE / name for name in ("weather", "motion", "integrate")]
+    sources = [source for room in rooms for source in room.glob("*.py")]
+    for source in sorted([*sources, PACKAGE / "constants.py", PACKAGE / "compiled.py"]):
+        digest.update(source.read_bytes())
+    name = f"rollsim-{digest.hexdigest()[:16]}"
+    for base in _bases():
+        folder = base / name
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError:
+            continue
+        if os.access(folder, os.W_OK):
+            return folder
+    return Path(tempfile.mkdtemp(prefix="rollsim-"))
+
+
+def _bases() -> list[Path]:
+    """Folders to try: the one that numba is told, the user's cache, the package itself."""
+    told = [Path(os.environ["NUMBA_CACHE_DIR"])] if os.environ.get("NUMBA_CACHE_DIR") else []
+    home = os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")
+    return [*told, Path(home) / "numba", PACKAGE / "__pycache__"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Sequence
 from typing import Any
 
@@ -23,20 +24,15 @@ class Results:
     """All runs of a plan in the units of the result; what is not run stays `not_run` and NaN."""
 
     def __init__(self, plan: Plan) -> None:
+        _require_memory(plan)
         self.plan = plan
         self.done = 0
         shape = (len(plan.cases), plan.realisations)
-        try:
-            self.runs: Arrays = {name: _empty(name, shape) for name in _names(RUN)}
-            self.histories = {
-                name: np.full((*shape, plan.times.size), math.nan, dtype=np.float32)
-                for name in HISTORIES
-            }
-        except MemoryError as error:
-            raise MachineError(
-                f"{plan.runs} runs of {plan.times.size} points do not fit in memory\n"
-                "  take a larger output_step_s, fewer realisations or fewer cases"
-            ) from error
+        self.runs: Arrays = {name: _empty(name, shape) for name in _names(RUN)}
+        self.histories = {
+            name: np.full((*shape, plan.times.size), math.nan, dtype=np.float32)
+            for name in HISTORIES
+        }
 
     def take(self, chunk: Chunk, results: Sequence[RunResult]) -> None:
         """Put the runs of a finished chunk in their places."""
@@ -60,6 +56,16 @@ class Results:
         found["condition"] = np.array([case.condition for case in plan.cases])
         found["t"], found["heel"] = plan.times, plan.heel
         return found
+
+
+def _require_memory(plan: Plan) -> None:
+    """Refuse histories larger than the memory: the system would kill them, not refuse them."""
+    size = len(HISTORIES) * plan.runs * plan.times.size * np.dtype(np.float32).itemsize
+    if size > os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE"):
+        raise MachineError(
+            f"{plan.runs} runs of {plan.times.size} points do not fit in memory\n"
+            "  take a larger output_step_s, fewer realisations or fewer cases"
+        )
 
 
 def _names(dims: tuple[str, ...]) -> list[str]:

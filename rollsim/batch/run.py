@@ -24,23 +24,26 @@ def run_to_file(
     """Run `plan` and write its result to `path`; whether it went to its end.
 
     `progress` hears the number of runs finished. False after an interruption: the finished runs
-    are written all the same, the rest is `not_run`. MachineError and InputError come before
+    are written all the same, the rest is `not_run`; so they are before any other error is passed
+    on. Where nothing has finished, nothing is written. MachineError and InputError come before
     anything has run.
     """
     require_replaceable(path, plan.study.text, replace)
     size = estimate_bytes(len(plan.cases), plan.realisations, plan.times.size, plan.heel.size)
     require_space(path, size)
+    results = Results(plan)
     with ResultLock(path):
-        results = Results(plan)
-        whole = True
         try:
             for chunk, runs in run_plan(plan, workers):
                 results.take(chunk, runs)
                 progress(results.done)
         except KeyboardInterrupt:
-            whole = False
-        write(results, path)
-    return whole
+            if results.done == 0:
+                raise
+        finally:
+            if results.done > 0:
+                write(results, path)
+    return results.done == plan.runs
 
 
 def write(results: Results, path: Path) -> None:

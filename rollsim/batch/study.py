@@ -5,9 +5,10 @@ from __future__ import annotations
 import logging
 import math
 import os
+import signal
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -16,7 +17,7 @@ from numpy.typing import NDArray
 
 from rollsim.batch.build import Case, build_case
 from rollsim.batch.case import CaseRunner, RunResult
-from rollsim.errors import Fault, InputError
+from rollsim.errors import Fault, InputError, MachineError
 from rollsim.integrate.solution import output_times
 from rollsim.scenario.load import Study
 
@@ -143,18 +144,34 @@ def warm(case: Case) -> None:
 
 @contextmanager
 def local_workers(count: int) -> Iterator[Executor]:
-    """An executor over `count` worker processes of dask on this machine."""
+    """An executor over `count` worker processes of dask on this machine, reached from it alone."""
     from distributed import Client, LocalCluster
 
-    cluster = LocalCluster(
-        n_workers=count,
-        threads_per_worker=1,
-        processes=True,
-        dashboard_address=None,
-        silence_logs=logging.CRITICAL,
-    )
-    with cluster, Client(cluster) as client:
+    with ExitStack() as open_ones:
+        with _deaf_to_interrupts():
+            cluster = LocalCluster(
+                n_workers=count,
+                threads_per_worker=1,
+                processes=True,
+                dashboard_address="127.0.0.1:0",
+                silence_logs=logging.CRITICAL,
+            )
+            open_ones.enter_context(cluster)
+            client = open_ones.enter_context(Client(cluster))
         yield client.get_executor(pure=False, retries=2)
+
+
+@contextmanager
+def _deaf_to_interrupts() -> Iterator[None]:
+    """What is started inside never hears Ctrl-C; this process hears it at the end.
+
+    Workers get the interrupt of a terminal too, and would tell of it with a traceback each.
+    """
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _on(
@@ -162,6 +179,8 @@ def _on(
 ) -> Iterator[tuple[Chunk, list[RunResult]]]:
     """Keep `window` chunks under way on `executor`, yielding each as it is done."""
     from concurrent.futures import FIRST_COMPLETED, wait
+
+    from distributed import KilledWorker
 
     waiting = iter(todo)
     under_way = {}
@@ -179,4 +198,10 @@ def _on(
         for future in done:
             chunk = under_way.pop(future)
             submit()
-            yield chunk, future.result()
+            try:
+                yield chunk, future.result()
+            except KilledWorker as error:
+                raise MachineError(
+                    f"workers were killed again and again at case {chunk.case}\n"
+                    "  the memory may be short: take fewer --workers"
+                ) from error

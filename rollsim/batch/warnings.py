@@ -9,6 +9,7 @@ import numpy as np
 
 from rollsim.batch.build import Case
 from rollsim.batch.study import Plan
+from rollsim.errors import printable
 from rollsim.scenario import schema, schema_ship
 from rollsim.scenario.levers_of import gm_of
 from rollsim.ship.levers import bends, slope_sensitivity
@@ -20,7 +21,7 @@ LEFT_OUT_WORTH_SAYING = 0.01
 
 
 def warnings(plan: Plan) -> tuple[str, ...]:
-    """All warnings of a plan, those of the file first, each once."""
+    """All warnings of a plan, those of the file first, each once, safe to be printed."""
     found = [*plan.study.warnings, *_table_warnings(plan)]
     for case in plan.cases:
         found.extend(_case_warnings(case))
@@ -38,17 +39,17 @@ def sea_cut(plan: Plan) -> str:
 
 
 def _case_warnings(case: Case) -> Iterator[str]:
-    capsize = math.degrees(case.limits.capsize)
+    name, capsize = printable(case.condition), math.degrees(case.limits.capsize)
     for angle in np.degrees(vanishing_angles(case.levers, case.gravity)):
         if capsize < abs(angle) - 1e-9:
             yield (
-                f"{case.condition}: capsize_deg {capsize:.4g} lies inside the vanishing angle "
+                f"{name}: capsize_deg {capsize:.4g} lies inside the vanishing angle "
                 f"{angle:.4g}°: runs end although the ship could still come back"
             )
     share = variance_left_out(case.sea)
     if share > LEFT_OUT_WORTH_SAYING and case.sea.slope_coefficient is not None:
         yield (
-            f"{case.condition}: {100 * share:.2g} % of the wave variance is cut off at "
+            f"{name}: {100 * share:.2g} % of the wave variance is cut off at "
             "shortest_wave_m; with one number as slope_coefficient the roll depends on that cut"
         )
 

@@ -35,7 +35,7 @@ def command(file: Path) -> None:
     if cut := sea_cut(plan):
         click.echo(f"  {cut}")
     for warning in warnings(plan):
-        click.echo(f"warning: {printable(warning)}", err=True)
+        click.echo(f"warning: {warning}", err=True)
 
 
 def _span(seconds: float) -> str:

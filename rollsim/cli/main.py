@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 from importlib import import_module
+from io import TextIOWrapper
 from typing import Any
 
 import click
 
 from rollsim.cautions import CAUTION
-from rollsim.errors import EXIT_BUG, EXIT_INTERRUPTED, EXIT_REFUSED, RollsimError
+from rollsim.errors import (
+    EXIT_BUG,
+    EXIT_DONE,
+    EXIT_INTERRUPTED,
+    EXIT_REFUSED,
+    RollsimError,
+    printable,
+)
 
 COMMANDS: dict[str, str] = {
     "check": "Read a scenario, say what is wrong with it or what will run.",
@@ -17,6 +26,7 @@ COMMANDS: dict[str, str] = {
     "run": "Run a scenario and write its result.",
     "summary": "Print the margins of a result again.",
     "plot": "Draw histories, phase portraits and margins of a result.",
+    "page": "Make a page for the classroom that plays the runs of results.",
 }
 """Name and one line of help of every command; its code is `rollsim.cli.<name>`, read on use."""
 
@@ -41,7 +51,7 @@ class _Commands(click.Group):
 
             near = get_close_matches(args[0], COMMANDS, n=1)
             hint = f" Did you mean '{near[0]}'?" if near else ""
-            ctx.fail(f"No command '{args[0]}'.{hint}")
+            ctx.fail(f"No command '{printable(args[0])}'.{hint}")
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -69,6 +79,14 @@ def rollsim() -> None:
 
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line and leave with its exit code."""
+    # A terminal that has no "°" shows "?": no reason to fail.
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")
+    # A shutdown or a closed terminal ends a study as Ctrl-C does: finished runs are kept.
+    for stop in (signal.SIGTERM, signal.SIGHUP):
+        if signal.getsignal(stop) == signal.SIG_DFL:
+            signal.signal(stop, signal.default_int_handler)
     sys.exit(run(arguments))
 
 
@@ -86,10 +104,12 @@ def run(arguments: list[str] | None = None) -> int:
     except click.ClickException as error:
         error.show()
         return EXIT_REFUSED
-    except BrokenPipeError:
-        # The reader has left (as `| head` does): nothing to say, and nobody to say it to.
-        sys.stderr.close()
-        return 0
+    except SystemExit:
+        # So click and rich leave when the reader has left, as `| head` does: that is no failure.
+        return EXIT_DONE
+    except OSError as error:
+        click.echo(f"the system refuses: {printable(str(error))}", err=True)
+        return EXIT_REFUSED
     except Exception:
         import traceback
 
@@ -98,7 +118,7 @@ def run(arguments: list[str] | None = None) -> int:
             "This is a bug in rollsim, not in your input; please report the lines above.", err=True
         )
         return EXIT_BUG
-    return code if isinstance(code, int) else 0
+    return code if isinstance(code, int) else EXIT_DONE
 
 
 def _interrupted() -> int:

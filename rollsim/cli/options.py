@@ -6,8 +6,11 @@ import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
+from unicodedata import category
 
 import click
+
+from rollsim.errors import printable
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -18,13 +21,25 @@ PICTURES = ("png", "svg", "pdf")
 PIPED_WIDTH = 100
 """Columns of a table whose reader is no terminal."""
 
-scenario_file = click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
-result_file = click.argument("result", metavar="RESULT", type=click.Path(path_type=Path))
+
+def _named(ctx: click.Context, param: click.Parameter, path: Path | None) -> Path | None:
+    """A path that can stand in a result and on a terminal."""
+    text = "." if path is None else str(path)
+    if {category(character) for character in text} & {"Cc", "Cs"}:
+        problem = "holds control characters or bytes that are no UTF-8: rename it"
+        raise click.BadParameter(f"{printable(text)}: {problem}", ctx, param)
+    return path
+
+
+_PATH = click.Path(path_type=Path)
+
+scenario_file = click.argument("file", metavar="FILE", type=_PATH, callback=_named)
+result_file = click.argument("result", metavar="RESULT", type=_PATH, callback=_named)
 
 
 def out(help_text: str) -> Callable[[F], F]:
     """The option `-o`, `--out`."""
-    return click.option("-o", "--out", type=click.Path(path_type=Path), help=help_text)
+    return click.option("-o", "--out", type=_PATH, callback=_named, help=help_text)
 
 
 def console(*, error: bool = False) -> Console:

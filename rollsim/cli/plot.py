@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from rollsim.cli import options
+from rollsim.errors import printable
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -40,7 +41,7 @@ def command(
         run = None if realisation is None else choose_realisation(ds, realisation)
         base = (out / result.name) if out else result
         for path in draw(ds, base, what or KINDS, cases, run, suffix):
-            click.echo(str(path))
+            click.echo(printable(str(path)))
 
 
 def draw(

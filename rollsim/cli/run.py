@@ -35,7 +35,7 @@ def command(file: Path, out: Path | None, replace: bool, workers: int | None, pl
 
     plan = make_plan(load(file))
     for warning in warnings(plan):
-        click.echo(f"warning: {printable(warning)}", err=True)
+        click.echo(f"warning: {warning}", err=True)
     path = out or options.default_result(file)
     whole = _run(plan, path, replace, workers)
     with open_result(path) as result:
@@ -45,7 +45,7 @@ def command(file: Path, out: Path | None, replace: bool, workers: int | None, pl
             from rollsim.cli.plot import draw
 
             for picture in draw(result, path):
-                click.echo(f"drew {picture}", err=True)
+                click.echo(f"drew {printable(str(picture))}", err=True)
     if not whole:
         click.echo("interrupted: finished runs are kept, the rest is not_run", err=True)
         return EXIT_INTERRUPTED
@@ -90,4 +90,4 @@ def _tell(result: xr.Dataset, path: Path) -> None:
     from rollsim.show.tables import margins_table
 
     options.console().print(margins_table(result))
-    click.echo(f"wrote {path}", err=True)
+    click.echo(f"wrote {printable(str(path))}", err=True)

@@ -24,9 +24,10 @@ def choose_cases(ds: xr.Dataset, wanted: str | None) -> list[int]:
     count = ds.sizes["case"]
     if wanted is None:
         return list(range(count))
-    if wanted.strip().isdigit():
-        if int(wanted) < count:
-            return [int(wanted)]
+    number = wanted.strip()
+    if number.isdecimal():
+        if len(number) < 10 and int(number) < count:
+            return [int(number)]
         raise _fault(wanted, "no such case", f"the result holds cases 0 to {count - 1}")
     matches = set(range(count))
     for part in wanted.split(","):

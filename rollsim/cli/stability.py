@@ -27,10 +27,12 @@ def command(file: Path, out: Path | None) -> None:
     from rollsim.show.tables import static_table
 
     plan = make_plan(load(file))
+    path = out or options.beside(options.default_result(file), "stability")
     ds = static_dataset(plan)
     shown = range(min(len(plan.cases), MOST_COLUMNS))
     labels = [case_label(ds, i, range(len(plan.cases))) for i in shown]
     cases = plan.cases[: len(labels)]
+    save(stability_figure(ds, list(shown)), path)
     click.echo(printable(str(ds.attrs["title"])))
     click.echo("Equilibria under mean wind:")
     for line in equilibrium_lines(cases, labels):
@@ -40,6 +42,4 @@ def command(file: Path, out: Path | None) -> None:
     options.console().print(table)
     if len(plan.cases) > len(labels):
         click.echo(f"and {len(plan.cases) - len(labels)} more cases")
-    path = out or options.beside(options.default_result(file), "stability")
-    save(stability_figure(ds, list(shown)), path)
-    click.echo(f"drew {path}", err=True)
+    click.echo(f"drew {printable(str(path))}", err=True)

@@ -24,11 +24,25 @@ if TYPE_CHECKING:
 
 
 @compiled
-def acceleration(time: float, roll: float, rate: float, c: Coefficients, segment: Floats) -> float:
-    """Roll acceleration [rad/s²] at `roll` [rad] and `rate` [rad/s]."""
-    slope, slope_rate = wave_slope(time, c)
-    mass, kg, off_centre, lever, speed = loading(time, segment)
-    lever += wind_lever(roll, speed, c) / mass
+def lever_on(roll: float, time: float, c: Coefficients, segment: Floats) -> float:
+    """Sum of wind and heeling levers [m] at `roll` [rad] and `time` [s]."""
+    mass, _, _, lever, speed = loading(time, segment)
+    return lever + wind_lever(roll, speed, c) / mass
+
+
+@compiled
+def on_slope(
+    roll: float,
+    rate: float,
+    slope: float,
+    slope_rate: float,
+    time: float,
+    c: Coefficients,
+    segment: Floats,
+) -> float:
+    """Roll acceleration [rad/s²] on water of `slope` [rad] and `slope_rate` [rad/s]."""
+    _, kg, off_centre, _, _ = loading(time, segment)
+    lever = lever_on(roll, time, c, segment)
     heel, heel_rate = roll, rate
     if c.relative:
         heel -= slope
@@ -37,6 +51,13 @@ def acceleration(time: float, roll: float, rate: float, c: Coefficients, segment
         lever += c.absolute_gm * slope
     lever -= righting_lever(heel, kg, off_centre, c)
     return lever / c.inertia - damping(heel_rate, c)
+
+
+@compiled
+def acceleration(time: float, roll: float, rate: float, c: Coefficients, segment: Floats) -> float:
+    """Roll acceleration [rad/s²] at `roll` [rad] and `rate` [rad/s]."""
+    slope, slope_rate = wave_slope(time, c)
+    return on_slope(roll, rate, slope, slope_rate, time, c, segment)
 
 
 @compiled

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from rollsim.compiled import compiled
+from rollsim.compiled import compiled, inlined
 
 if TYPE_CHECKING:
     import numpy as np
@@ -55,10 +55,16 @@ def righting_lever(heel: float, kg: float, off_centre: float, c: Coefficients) -
     return kn(heel, c) - weight
 
 
-@compiled
+@inlined
 def damping(rate: float, c: Coefficients) -> float:
     """b1 p + b2 |p| p + b3 p³ [rad/s²] at the rate p [rad/s] through the water."""
     return rate * (c.linear + c.quadratic * abs(rate) + c.cubic * rate * rate)
+
+
+@inlined
+def damping_slope(rate: float, c: Coefficients) -> float:
+    """d/dp of the damping [1/s] at the rate p [rad/s] through the water."""
+    return c.linear + 2.0 * c.quadratic * abs(rate) + 3.0 * c.cubic * rate * rate
 
 
 @compiled
@@ -83,12 +89,17 @@ def wave_slope(time: float, c: Coefficients) -> tuple[float, float]:
         a, b = _between(time, c.grid_step, c.grid)
         slope += a
         rate += b
-    if time < c.ramp:
-        turn = math.pi / c.ramp
-        factor = 0.5 * (1.0 - math.cos(turn * time))
-        rate = factor * rate + 0.5 * turn * math.sin(turn * time) * slope
-        slope = factor * slope
-    return slope, rate
+    factor, growth = ramp(time, c.ramp)
+    return factor * slope, factor * rate + growth * slope
+
+
+@compiled
+def ramp(time: float, length: float) -> tuple[float, float]:
+    """Factor on the sea while it grows over `length` [s], and the factor's rate [1/s]."""
+    if time >= length:
+        return 1.0, 0.0
+    turn = math.pi / length
+    return 0.5 * (1.0 - math.cos(turn * time)), 0.5 * turn * math.sin(turn * time)
 
 
 @compiled

@@ -188,8 +188,9 @@ def _required(table: KeyPath, key: str) -> bool:
 
 def unknown(path: KeyPath, raw: dict[str, Any]) -> Finding:
     """A key that its table does not know: another kind's, another table's, or misspelt."""
-    *_, key = path
-    table = path[:-1]
+    table, key = path[:-1], path[-1]
+    if table[:1] == ("sweep",):
+        return Finding(path, "unknown key", AXIS_HINT, at_key=True)
     kind = _kind_at(raw, table)
     entry = entry_at(path)
     if entry is not None and entry.kinds and kind:

@@ -102,13 +102,16 @@ def _only_tables(table: dict[str, Any]) -> bool:
 
 
 def dropped(raw: dict[str, Any], override: Override) -> Finding | None:
-    """The warning that a whole table of a condition drops keys that the base file sets."""
+    """The warning that a whole table of a condition drops keys that the base file sets.
+
+    Only where the table gives nothing new: then single values were likely meant.
+    """
     base: Any = raw
     for part in override.path:
         base = base.get(part) if isinstance(base, dict) else None
     if not isinstance(base, dict) or not isinstance(override.value, dict):
         return None
-    if base.get("kind") != override.value.get("kind"):
+    if base.get("kind") != override.value.get("kind") or set(override.value) - set(base):
         return None
     lost = [key for key in base if key not in override.value and _matters(base, override, key)]
     if not lost:

@@ -63,10 +63,15 @@ def _followed(value: Any, path: KeyPath) -> Any:
     return value
 
 
+@cache
+def _adapter(annotation: Any) -> TypeAdapter[Any]:
+    return TypeAdapter(annotation)
+
+
 def _parsed(annotation: Any, raw: Any, path: KeyPath) -> Any:
     """The value at `path` below `raw`, parsed as the schema's type for it."""
     if not path:
-        return TypeAdapter(annotation).validate_python(raw)
+        return _adapter(annotation).validate_python(raw)
     part, *rest = path
     if isinstance(part, int):
         item = get_args(alternatives(annotation)[0])[0]

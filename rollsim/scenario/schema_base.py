@@ -14,12 +14,12 @@ def word_or_number(value: Any) -> str:
     return WORD_TAG if isinstance(value, str) else NUMBER_TAG
 
 
-def list_or_table(value: Any) -> str:
-    """The tag of a value that may be a list or a table."""
-    return TABLE_TAG if isinstance(value, dict) else LIST_TAG
-
-
 class Table(BaseModel):
     """A table of the file: strict types, no unknown keys, finite numbers, never changed."""
 
     model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+def list_or_table(value: Any) -> str:
+    """The tag of a value that may be a list or a table, raw or as a model."""
+    return TABLE_TAG if isinstance(value, dict | Table) else LIST_TAG

@@ -13,9 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
+from rollsim.measures.comparison import compare
 from rollsim.measures.probability import pairs
+from rollsim.measures.rates import censored_rate, exposure, mean_time
 from rollsim.names import VARIABLES, Outcome
-from rollsim.show import cases
+from rollsim.show import cases, inputs
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -31,7 +33,8 @@ STATICS = (
     "vanishing_angle",
 )
 CHANCES = ("capsize_probability", "failure_probability")
-SUFFIXES = {"degree": "_deg", "m s-1": "_mps", "1": "", "": ""}
+SUFFIXES = {"degree": "_deg", "degree s-1": "_deg_per_s", "m s-1": "_mps", "1": "", "": ""}
+HOUR = 3600.0
 
 
 def with_unit(name: str, units: str) -> str:
@@ -63,7 +66,33 @@ def case_row(ds: xr.Dataset, case: int) -> Row:
     for name in CHANCES:
         for part in (name, f"{name}_lower", f"{name}_upper"):
             row[part] = _plain(cases.number(ds, part, case=case))
-    return row
+    return row | _rates(ds, case)
+
+
+def _rates(ds: xr.Dataset, case: int) -> Row:
+    """Failures per hour at risk and the mean time between, with limits; None if nothing is random.
+
+    Without a failure the mean time and its upper limit are None: there is no end to them.
+    """
+    random = np.isfinite(cases.number(ds, "failure_probability", case=case))
+    found = exposure(
+        cases.values(ds, "outcome", case=case),
+        cases.values(ds, "failed_before_settle", case=case),
+        cases.values(ds, "failure_time", case=case),
+        cases.values(ds, "end_time", case=case),
+        inputs.settle(ds),
+    )
+    rate = censored_rate(found.events, found.time / HOUR if random else 0.0)
+    time = mean_time(rate)
+    return {
+        "time_at_risk_h": found.time / HOUR if random else None,
+        "failure_rate_per_h": _plain(rate.rate),
+        "failure_rate_per_h_lower": _plain(rate.lower),
+        "failure_rate_per_h_upper": _plain(rate.upper),
+        "mean_time_to_failure_h": _plain(time.mean),
+        "mean_time_to_failure_h_lower": _plain(time.lower),
+        "mean_time_to_failure_h_upper": _plain(time.upper),
+    }
 
 
 def pair_rows(ds: xr.Dataset) -> list[Row]:
@@ -76,12 +105,22 @@ def pair_rows(ds: xr.Dataset) -> list[Row]:
         return []
     names = list(dict.fromkeys(cases.conditions(ds)))
     return [
-        _axis_values(ds, first)
-        | {"first": a, "second": b}
-        | pairs(_counted(ds, first), _counted(ds, second))._asdict()
+        _axis_values(ds, first) | {"first": a, "second": b} | _pair(ds, first, second)
         for a, b in combinations(names, 2)
         for first, second in _partners(ds, a, b)
     ]
+
+
+def _pair(ds: xr.Dataset, first: int, second: int) -> Row:
+    """Counts of common storms, the difference of the probabilities with limits, an exact test."""
+    pair = pairs(counted(ds, first), counted(ds, second))
+    found = compare(pair)
+    return pair._asdict() | {
+        "difference": _plain(found.difference),
+        "difference_lower": _plain(found.lower),
+        "difference_upper": _plain(found.upper),
+        "p_value": found.p_value,
+    }
 
 
 def _partners(ds: xr.Dataset, first: str, second: str) -> Iterator[tuple[int, int]]:
@@ -96,7 +135,7 @@ def _partners(ds: xr.Dataset, first: str, second: str) -> Iterator[tuple[int, in
             yield i, other[place[i]]
 
 
-def _counted(ds: xr.Dataset, case: int) -> NDArray[np.int_]:
+def counted(ds: xr.Dataset, case: int) -> NDArray[np.int_]:
     """The outcomes of a case, those that failed before settling set to not run."""
     outcome = cases.values(ds, "outcome", case=case)
     early = cases.values(ds, "failed_before_settle", case=case)

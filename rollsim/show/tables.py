@@ -2,113 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.errors import printable
 from rollsim.names import Outcome
 from rollsim.show import cases
+from rollsim.show.columns import Column, Split
 from rollsim.show.summary import Row, axis_name, case_row, pair_rows
 
 if TYPE_CHECKING:
     import xarray as xr
-    from rich.console import Console, ConsoleOptions, RenderableType
-    from rich.table import Table
+    from rich.console import RenderableType
 
 FIRST_ROWS = 40
 """How many rows a table shows unless all are asked for."""
-GAP = 2
 MISSING = "–"
 
 StaticRow = tuple[str, str, Sequence[float]]
 """Name, unit and one value for each case."""
-
-
-@dataclass(frozen=True)
-class Column:
-    """A column as text; words stand to the left and may be folded, numbers to the right."""
-
-    header: str
-    cells: Sequence[str]
-    words: bool = False
-
-    @property
-    def width(self) -> int:
-        """The characters it needs: the header breaks at its blanks, words fold at 24."""
-        from rich.cells import cell_len
-
-        widest = max((cell_len(cell) for cell in self.cells), default=0)
-        header = max(cell_len(word) for word in self.header.split(" "))
-        return max(min(widest, 24) if self.words else widest, min(header, 24))
-
-
-@dataclass(frozen=True)
-class Split:
-    """One table where the width allows it, else several, each with the columns of `key`.
-
-    `groups` are never torn apart unless one alone is wider than the terminal; then of the key
-    only its first column stays.
-    """
-
-    key: Sequence[Column]
-    groups: Sequence[Sequence[Column]]
-
-    def __rich_console__(
-        self, console: Console, options: ConsoleOptions
-    ) -> Iterator[RenderableType]:
-        """The tables for a console, one below the other."""
-        for i, columns in enumerate(self.packed(options.max_width)):
-            if i:
-                yield ""
-            yield _table(columns)
-
-    def packed(self, width: int) -> list[list[Column]]:
-        """The columns of each table, at most `width` characters wide where that can be."""
-        tables: list[list[Column]] = []
-        for group in self.groups:
-            if tables and _width([*tables[-1], *group]) <= width:
-                tables[-1].extend(group)
-            elif _width([*self.key, *group]) <= width:
-                tables.append([*self.key, *group])
-            else:
-                tables += _torn([self.key[0]], group, width)
-        return tables
-
-
-def _torn(key: list[Column], group: Sequence[Column], width: int) -> list[list[Column]]:
-    """A group too wide for one table, over as many as it takes."""
-    tables = [list(key)]
-    for column in group:
-        if len(tables[-1]) > len(key) and _width([*tables[-1], column]) > width:
-            tables.append(list(key))
-        tables[-1].append(column)
-    return tables
-
-
-def _width(columns: Sequence[Column]) -> int:
-    return sum(column.width + GAP for column in columns) - GAP
-
-
-def _table(columns: Sequence[Column]) -> Table:
-    """The columns as a plain table; texts are never read as markup."""
-    from rich import box
-    from rich.table import Table
-    from rich.text import Text
-
-    table = Table(box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0))
-    for column in columns:
-        table.add_column(
-            Text(column.header),
-            justify="left" if column.words else "right",
-            vertical="top",
-            width=column.width,
-            overflow="fold",
-        )
-    for cells in zip(*(column.cells for column in columns), strict=True):
-        table.add_row(*(Text(cell) for cell in cells))
-    return table
 
 
 def _number(value: float | None, digits: int) -> str:
@@ -147,6 +60,19 @@ def _chance(rows: Sequence[Row], header: str, name: str) -> Column:
     return Column(header, [cell(row) for row in rows])
 
 
+def _span(rows: Sequence[Row], header: str, name: str) -> Column:
+    """A rate or a time with its interval; without any failure a time has no upper end."""
+
+    def cell(row: Row) -> str:
+        middle, low, high = (row[f"{name}{part}"] for part in ("", "_lower", "_upper"))
+        if low is None:
+            return MISSING
+        said = MISSING if middle is None else f"{middle:.3g}"
+        return f"{said} [{low:.3g}, {'∞' if high is None else f'{high:.3g}'}]"
+
+    return Column(header, [cell(row) for row in rows])
+
+
 def _axes(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:
     columns = []
     for axis in cases.sweep_axes(ds):
@@ -169,7 +95,7 @@ def _key(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:
 
 
 def _groups(rows: Sequence[Row]) -> list[list[Column]]:
-    """Statics, runs and probabilities; columns that say nothing anywhere are left out."""
+    """Statics, runs, probabilities and rates; columns that say nothing anywhere are left out."""
     statics = [
         _numbers(rows, "GM [m]", "gm_m", 3),
         _sides(rows, "loll P / S [°]", "loll_angle"),
@@ -188,8 +114,12 @@ def _groups(rows: Sequence[Row]) -> list[list[Column]]:
         _chance(rows, "capsize probability", "capsize_probability"),
         _chance(rows, "failure probability", "failure_probability"),
     ]
+    rates = [
+        _span(rows, "failure rate [1/h]", "failure_rate_per_h"),
+        _span(rows, "mean time to failure [h]", "mean_time_to_failure_h"),
+    ]
     random = any(row["failure_probability"] is not None for row in rows)
-    return [statics, runs, chances] if random else [statics, runs]
+    return [statics, runs, chances, rates] if random else [statics, runs]
 
 
 def margins_table(ds: xr.Dataset, *, all_rows: bool = False) -> RenderableType:
@@ -203,7 +133,7 @@ def margins_table(ds: xr.Dataset, *, all_rows: bool = False) -> RenderableType:
     groups = _groups(rows)
     parts: list[Any] = [Text(printable(cases.title(ds)), style="bold"), Text()]
     parts += [Split(_key(ds, rows), groups), *_more(shown, count, "cases"), Text()]
-    parts.append(Text(_meaning(rows, random=len(groups) == 3)))
+    parts.append(Text(_meaning(rows, random=len(groups) > 2)))
     parts += _pairs(ds, all_rows)
     return Group(*parts, *_cautions(cases.has_loll(ds, range(count))))
 
@@ -218,6 +148,10 @@ def _meaning(rows: Sequence[Row], *, random: bool) -> str:
         lines.append(
             "Probabilities are for one run, with exact (Clopper-Pearson) 95 % limits; "
             "a failure is the passing of any limit."
+        )
+        lines.append(
+            "Failure rate: failures per hour at risk, runs without one counted with their time, "
+            "with Poisson 95 % limits; mean time to failure is its inverse."
         )
     if any(row["failed_before_settle"] for row in rows):
         lines.append("Runs that failed before settling are counted apart, in no probability.")
@@ -240,18 +174,20 @@ def _pairs(ds: xr.Dataset, all_rows: bool) -> list[Any]:
     names = (("only_a", "only A failed"), ("only_b", "only B failed"), ("both", "both failed"))
     counts = [_counts(rows, name, header) for name, header in names]
     counts += [_counts(rows, "neither"), _counts(rows, "left_out")]
+    apart = [
+        _chance(rows, "P(A) - P(B)", "difference"),
+        Column("p", [f"{row['p_value']:.2g}" for row in rows]),
+    ]
     said = "Common storms: in how many of them which condition failed"
     notes = (
-        "Left out: not run, not solved or failed before settling in either."
-        if any(row["left_out"] for row in rows)
-        else ""
+        "P(A) - P(B): difference of the failure probabilities with 95 % limits (Tango's score "
+        "interval). p: exact test that storms in which only one failed fall to both alike, each "
+        "pair by itself."
     )
-    parts = [Text(), Text(said, style="bold"), Text(), Split(key, [counts])]
-    return [
-        *parts,
-        *_more(len(rows), len(found), "pairs"),
-        *([Text(), Text(notes)] if notes else []),
-    ]
+    if any(row["left_out"] for row in rows):
+        notes += "\nLeft out: not run, not solved or failed before settling in either."
+    parts = [Text(), Text(said, style="bold"), Text(), Split(key, [counts, apart])]
+    return [*parts, *_more(len(rows), len(found), "pairs"), Text(), Text(notes)]
 
 
 def _more(shown: int, count: int, what: str) -> list[Any]:

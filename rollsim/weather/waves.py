@@ -153,7 +153,7 @@ def repeat_time(duration: float) -> int:
     """
     from scipy.fft import next_fast_len
 
-    return int(next_fast_len(math.ceil(1.1 * duration + 300.0)))
+    return int(next_fast_len(math.ceil(duration + 300.0)))
 
 
 def _indices(spectrum: Spectrum, spacing: float, cut: float) -> NDArray[np.int64]:
@@ -163,12 +163,40 @@ def _indices(spectrum: Spectrum, spacing: float, cut: float) -> NDArray[np.int64
     return index[spectrum.density(index * spacing) > _NEGLIGIBLE * peak]
 
 
-def _at_ship(sea: SeaState, omega: Array, elevation: Array, phase: Array) -> Components:
-    across = _snapped(math.sin(sea.heading))
-    steepness = elevation * omega**2 / GRAVITY
-    slope = slope_coefficients(sea, omega) * steepness * across
+class ComponentGrid(NamedTuple):
+    """What all realisations of an irregular sea share, by component.
+
+    Component i is the multiple `index[i]`, from `first` on, of the spacing 2π / `repeat` [rad/s];
+    `elevation` [m] and `slope` [rad] are amplitudes before the draw of mean square 1.
+    """
+
+    first: int
+    index: NDArray[np.int64]
+    repeat: float
+    frequency: Array
+    elevation: Array
+    slope: Array
+
+
+def component_grid(sea: SeaState) -> ComponentGrid:
+    """The components of an irregular sea before anything is drawn."""
+    assert isinstance(sea.waves, Spectrum)
+    repeat = float(repeat_time(sea.duration))
+    spacing = math.tau / repeat
+    index = _indices(sea.waves, spacing, cut_frequency(sea))
+    omega = index * spacing
+    elevation: Array = np.sqrt(2.0 * spacing * sea.waves.density(omega))
+    first = int(index[0]) if index.size else 0
     frequency = encounter_frequency(omega, sea.speed, sea.heading)
-    return Components(frequency, elevation, slope, phase)
+    return ComponentGrid(
+        first, index, repeat, frequency, elevation, _slope(sea, omega) * elevation
+    )
+
+
+def _slope(sea: SeaState, omega: Array) -> Array:
+    """Effective slope amplitude for a wave amplitude of one metre [rad/m], signed."""
+    across = _snapped(math.sin(sea.heading))
+    return slope_coefficients(sea, omega) * omega**2 / GRAVITY * across
 
 
 def realise(sea: SeaState, seed: int, realisation: int) -> Components:
@@ -180,15 +208,16 @@ def realise(sea: SeaState, seed: int, realisation: int) -> Components:
         return Components(np.empty(0), np.empty(0), np.empty(0), np.empty(0))
     if isinstance(sea.waves, RegularWave):
         wave = sea.waves
-        one = np.array([[math.tau / wave.period], [0.5 * wave.height], [wave.phase]])
-        return _at_ship(sea, one[0], one[1], one[2])
-    spacing = math.tau / repeat_time(sea.duration)
-    index = _indices(sea.waves, spacing, cut_frequency(sea))
-    first = int(index[0]) if index.size else 0
-    size, turn = uniform_pairs(seed, realisation, WAVES, first, index.size)
-    omega = index.astype(np.float64) * spacing
-    elevation = np.sqrt(2.0 * spacing * sea.waves.density(omega)) * _rayleigh(size)
-    return _at_ship(sea, omega, elevation, math.tau * turn)
+        omega = np.array([math.tau / wave.period])
+        height = np.array([0.5 * wave.height])
+        frequency = encounter_frequency(omega, sea.speed, sea.heading)
+        return Components(frequency, height, _slope(sea, omega) * height, np.array([wave.phase]))
+    grid = component_grid(sea)
+    size, turns = uniform_pairs(seed, realisation, WAVES, grid.first, grid.index.size)
+    drawn = _rayleigh(size)
+    return Components(
+        grid.frequency, grid.elevation * drawn, grid.slope * drawn, math.tau * turns
+    )
 
 
 def highest_frequency(components: Components) -> float:

@@ -13,17 +13,14 @@ from rollsim.ship.levers import Levers, from_kn_table, polynomial, wall_sided
 Floats = NDArray[np.float64]
 
 HEEL: Floats = np.radians([0, 5, 10, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 70, 80, 90])
-KN: Floats = np.array(
-    [0.0, 0.493, 0.983, 1.474, 1.969, 2.468, 2.923, 3.319]
-    + [3.658, 3.938, 4.160, 4.327, 4.444, 4.542, 4.476, 4.264]
-)
+KN: Floats = np.zeros(16)
+KN[:8] = [0.0, 0.493, 0.983, 1.474, 1.969, 2.468, 2.923, 3.319]
+KN[8:] = [3.658, 3.938, 4.160, 4.327, 4.444, 4.542, 4.476, 4.264]
 KM = 5.659
 
 # A hull with a deckhouse on one side only: no symmetry, and some heel with the weight amidships.
 LOPSIDED_HEEL: Floats = np.radians([-70, -50, -30, -15, -5, 0, 10, 20, 35, 60, 90])
-LOPSIDED_KN: Floats = np.array(
-    [-4.1, -3.9, -2.8, -1.42, -0.45, 0.03, 0.97, 1.95, 3.2, 4.4, 4.2]
-)
+LOPSIDED_KN: Floats = np.array([-4.1, -3.9, -2.8, -1.42, -0.45, 0.03, 0.97, 1.95, 3.2, 4.4, 4.2])
 
 KINDS: dict[str, Levers] = {
     "table": from_kn_table(HEEL, KN),

@@ -44,17 +44,17 @@ def test_no_line_is_wider_than_asked_and_no_number_is_broken(make: Make, width: 
     assert LOLL_WARNING in flat(text)
 
 
-def test_a_wide_terminal_gets_one_table_a_narrow_one_three(make: Make) -> None:
+def test_a_wide_terminal_gets_one_table_a_narrow_one_four(make: Make) -> None:
     ds = make(realisations=12, axes=AXES)
-    rules = [printed(margins_table(ds), width).count("\ncase  condition") for width in (80, 160)]
-    assert rules == [3, 1]
+    rules = [printed(margins_table(ds), width).count("\ncase  condition") for width in (80, 220)]
+    assert rules == [4, 1]
 
 
 def test_a_probability_never_stands_alone(make: Make) -> None:
     ds = make(realisations=12, axes=AXES)
-    text = printed(margins_table(ds), 160)
+    text = printed(margins_table(ds), 220)
     rows = [line for line in text.splitlines() if line.strip()[:1].isdigit()]
-    assert all(line.count("[") == 2 for line in rows)
+    assert all(line.count("[") == 4 for line in rows)
     assert len(rows) == 9
 
 
@@ -86,6 +86,35 @@ def test_pairs_compare_the_same_storms(make: Make) -> None:
     assert [pair["significant_height_m"] for pair in found] == [3.0, 5.0, 7.0]
     want = {"only_a": 1, "only_b": 1, "both": 1, "neither": 0, "left_out": 1}
     assert want.items() <= found[1].items()
+
+
+def test_pairs_say_the_difference_its_limits_and_the_exact_test(make: Make) -> None:
+    """By hand: of 8 storms A fails in 6 that B survives; p = 2 / 2^6."""
+    ds = make(("a", "b"), realisations=8)
+    ds["outcome"].values[:] = [[4, 4, 2, 3, 4, 4, 1, 1], [1] * 8]
+    (pair,) = summary_json(ds)["pairs"]
+    assert pair["difference"] == 0.75
+    assert pair["difference_lower"] < 0.75 < pair["difference_upper"]
+    assert pair["p_value"] == pytest.approx(2.0 / 2.0**6)
+    assert "0.750 [" in printed(margins_table(ds), 160)
+    assert "0.031" in printed(margins_table(ds), 160)
+
+
+def test_failure_rate_counts_the_time_at_risk(make: Make) -> None:
+    """By hand: 3 runs of 240 s from settle_s = 40 s on, one failing after 100 s: 460 s at risk."""
+    ds = make(("a", "b"), realisations=3)
+    ds.attrs["scenario_text"] = "[run]\nsettle_s = 40.0\n"
+    ds["outcome"].values[:] = [[1, 2, 1], [1, 1, 1]]
+    ds["failure_time"].values[:] = [[np.nan, 100.0, np.nan], [np.nan] * 3]
+    ds["end_time"].values[:] = 240.0
+    first, second = summary_json(ds)["cases"]
+    assert first["time_at_risk_h"] == pytest.approx(460.0 / 3600.0)
+    assert first["failure_rate_per_h"] == pytest.approx(3600.0 / 460.0)
+    assert first["mean_time_to_failure_h"] == pytest.approx(460.0 / 3600.0)
+    assert second["failure_rate_per_h"] == 0.0
+    assert second["mean_time_to_failure_h"] is None
+    assert second["mean_time_to_failure_h_lower"] == pytest.approx(0.16667 / 3.688879, rel=1e-4)
+    assert "– [0.0452, ∞]" in printed(margins_table(ds), 220)
 
 
 def test_texts_of_the_file_are_shown_and_never_obeyed(make: Make) -> None:

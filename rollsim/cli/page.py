@@ -1,0 +1,44 @@
+"""`rollsim page RESULT ..`: a classroom page of one file that plays the runs of results."""
+
+from __future__ import annotations
+
+from contextlib import ExitStack
+from pathlib import Path
+
+import click
+
+from rollsim.cli import options
+
+
+@click.command("page")
+@click.argument(
+    "results", metavar="RESULT...", nargs=-1, required=True, type=click.Path(path_type=Path)
+)
+@options.out("The page; <name of RESULT>-page.html beside it where left out.")
+@click.option(
+    "--case", "wanted", multiple=True,
+    help="A case by number or as condition=light,kg=5.3; may be repeated; all where left out.",
+)  # fmt: skip
+@click.option(
+    "--realisation", "storms", multiple=True, type=click.IntRange(min=0),
+    help="A realisation; may be repeated; 0 where left out.",
+)  # fmt: skip
+def command(
+    results: tuple[Path, ...], out: Path | None, wanted: tuple[str, ...], storms: tuple[int, ...]
+) -> None:
+    """Make a page for the classroom of one or several RESULTs: one HTML file that loads nothing."""
+    from rollsim.cli.selection import choose_cases, choose_realisation
+    from rollsim.show.page import write_page
+    from rollsim.show.page_data import Chosen
+    from rollsim.store.reading import open_result
+
+    chosen = []
+    with ExitStack() as stack:
+        for result in results:
+            ds = stack.enter_context(open_result(result))
+            cases = [case for name in wanted or [None] for case in choose_cases(ds, name)]
+            runs = [choose_realisation(ds, storm) for storm in dict.fromkeys(storms or (0,))]
+            chosen.append(Chosen(result.name, ds, list(dict.fromkeys(cases)), runs))
+        path = out or options.beside(results[0], "page", "html")
+        write_page(path, chosen)
+    click.echo(str(path))

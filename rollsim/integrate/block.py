@@ -1,0 +1,320 @@
+"""The block engine: many realisations of one case side by side, at a fixed step.
+
+What all realisations share (tables, steps, weights) is made once a case by `prepare`; `run` then
+steps LANES realisations at a time. A single run is stepped in a block of its own, so that its bits
+are the same whatever its company.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rollsim.integrate.adams import STEPS
+from rollsim.integrate.block_steps import (
+    SUBSTEPS,
+    Stretch,
+    Tables,
+    adams_steps,
+    complete_state,
+    remake,
+)
+from rollsim.integrate.closer import set_bounds
+from rollsim.integrate.lanes import (
+    EARLY,
+    END,
+    ENERGY,
+    HEEL,
+    HEEL_RATE,
+    KEPT_ENERGY,
+    KEPT_MAX,
+    KEPT_MIN,
+    LANES,
+    PASSED_CAPSIZE,
+    PASSED_FLOODING,
+    PASSED_ROLL,
+    RATE,
+    ROLL,
+    ROLL_MAX,
+    ROLL_MIN,
+    SLOPE,
+    Block,
+    new_block,
+)
+from rollsim.integrate.solution import Limits, output_times
+from rollsim.motion.coefficients import Coefficients
+from rollsim.motion.equation import lever_on
+from rollsim.motion.interpolation import TAPS, weights
+from rollsim.motion.moments import ramp, righting_lever, wind_lever
+from rollsim.motion.synthesis import Sea
+from rollsim.motion.timeline import ACROSS, HEIGHT, LEVER, MASS, START, WIND
+from rollsim.motion.timeline import END as SEGMENT_END
+from rollsim.ship.levers import Levers
+from rollsim.ship.statics import HEELING_LAWS
+
+Floats = NDArray[np.float64]
+
+TABLE_STEP = math.radians(0.1)
+"""Spacing of the lever tables; value and slope at the nearest node are off by 4e-6 m at most
+where the curve bends by 8 m/rad²."""
+
+
+@dataclass(frozen=True, eq=False)
+class BlockProblem:
+    """Runs of one case: the equation without its sea, the sea, the start, what is watched.
+
+    `step` [s] divides `output_step`. `low` and `barrier` [m rad] are those of the well at every
+    output time; `mean_wind` [m/s] is the wind without gusts.
+    """
+
+    levers: Levers
+    coefficients: Coefficients
+    segments: Floats
+    sea: Sea
+    roll: float
+    rate: float
+    output_step: float
+    step: float
+    limits: Limits
+    settle: float
+    mean_wind: float
+    low: Floats
+    barrier: Floats
+
+    @property
+    def duration(self) -> float:
+        """Length of a run [s]."""
+        return float(self.segments[-1, SEGMENT_END])
+
+
+@dataclass(frozen=True, eq=False)
+class BlockRuns:
+    """Finished runs, arrays by run: the record's numbers in radians and seconds, NaN where none.
+
+    `histories` (4, outputs, runs): roll, rate, slope [rad], lever [m], good up to `end_time`.
+    """
+
+    roll_max: Floats
+    roll_min: Floats
+    passed: Floats
+    early: NDArray[np.bool_]
+    end_time: Floats
+    energy: Floats
+    solved: NDArray[np.bool_]
+    histories: NDArray[np.float32]
+
+
+class BlockEngine:
+    """A case made ready for blocks."""
+
+    def __init__(self, problem: BlockProblem) -> None:
+        self.problem = problem
+        self.tables = _tables(problem)
+        self.stretches = list(_stretches(problem))
+        self.outputs = output_times(problem.duration, problem.output_step).size
+
+    def run(self, seed: int, realisations: NDArray[np.uint64], histories: bool) -> BlockRuns:
+        """Run up to LANES realisations."""
+        wanted = realisations.size
+        lanes = np.full(LANES, realisations[0], dtype=np.uint64)
+        lanes[:wanted] = realisations
+        waves = self.problem.sea.slopes(seed, lanes)
+        block = self._stepped(waves, histories)
+        return _runs(block, self.problem, wanted)
+
+    def _stepped(self, waves: Floats, histories: bool) -> Block:
+        problem = self.problem
+        block = new_block(self.outputs if histories else 0)
+        block.state[ROLL], block.state[RATE] = problem.roll, problem.rate
+        block.record[ROLL_MAX], block.record[ROLL_MIN] = math.inf, -math.inf
+        for lane in range(LANES):
+            set_bounds(block.record, lane, problem.limits)
+        counting = False
+        for stretch in self.stretches:
+            complete_state(block, waves, stretch, problem.coefficients)
+            if stretch.counts and not counting:
+                counting = True
+                _begin_counting(block, stretch.start, problem.limits)
+            remake(self.tables, stretch, -1)
+            self._note_output(block, stretch)
+            made = adams_steps(
+                block, waves, self.tables, stretch, problem.limits, problem.coefficients
+            )
+            if made < stretch.output.size:
+                break
+        return block
+
+    def _note_output(self, block: Block, stretch: Stretch) -> None:
+        """The output at the very start of a stretch, under the loading that begins there."""
+        problem = self.problem
+        number = round(stretch.start / problem.output_step)
+        on_grid = math.isclose(number * problem.output_step, stretch.start, abs_tol=1e-9)
+        if not on_grid or number >= self.outputs:
+            return
+        state, record = block.state, block.record
+        if block.histories.shape[1]:
+            lever = [
+                lever_on(roll, stretch.start, problem.coefficients, stretch.segment)
+                for roll in state[ROLL]
+            ]
+            block.histories[:, number] = state[ROLL], state[RATE], state[SLOPE], lever
+        if stretch.counts:
+            table = self.tables.potential[:, 0]
+            heels = self.tables.low + self.tables.step * np.arange(table.size)
+            energy = np.interp(state[HEEL], heels, table) - problem.low[number]
+            energy += 0.5 * problem.coefficients.inertia * state[HEEL_RATE] ** 2
+            ratio = energy / problem.barrier[number]
+            np.fmax(record[ENERGY], ratio, out=record[ENERGY], where=np.isnan(record[END]))
+
+
+def _begin_counting(block: Block, time: float, limits: Limits) -> None:
+    """From here on extremes and limits count; what is past a limit already passes it now."""
+    state, record = block.state, block.record
+    under_way = np.isnan(record[END])
+    for row in (ROLL_MAX, ROLL_MIN):
+        record[row] = np.where(under_way, state[ROLL], record[row])
+    roll = under_way & (np.abs(state[ROLL]) >= limits.roll)
+    flooding = under_way & (np.abs(state[HEEL]) >= limits.flooding)
+    record[PASSED_ROLL, roll] = time
+    record[PASSED_FLOODING, flooding] = time
+    for lane in np.flatnonzero(under_way):
+        set_bounds(record, lane, limits)
+
+
+def _runs(block: Block, problem: BlockProblem, wanted: int) -> BlockRuns:
+    record = block.record[:, :wanted]
+    ended = ~np.isnan(record[END])
+    end_time = np.where(ended, record[END], problem.duration)
+    first_blind = _first_blind(problem)
+    energy = np.where(ended, record[KEPT_ENERGY], record[ENERGY])
+    energy = np.where((end_time >= first_blind) | ~np.isfinite(energy), math.nan, energy)
+    solved = ended | np.isfinite(block.state[: HEEL_RATE + 1, :wanted]).all(axis=0)
+    seen = np.where(ended, record[KEPT_MAX], record[ROLL_MAX])
+    least = np.where(ended, record[KEPT_MIN], record[ROLL_MIN])
+    counted = np.isfinite(seen) & np.isfinite(least)
+    return BlockRuns(
+        roll_max=np.where(counted, seen, math.nan),
+        roll_min=np.where(counted, least, math.nan),
+        passed=record[PASSED_ROLL : PASSED_CAPSIZE + 1].copy(),
+        early=record[EARLY] > 0.0,
+        end_time=end_time,
+        energy=energy,
+        solved=solved,
+        histories=block.histories[:, :, :wanted],
+    )
+
+
+def _first_blind(problem: BlockProblem) -> float:
+    """The first counted output time at which nothing is stable; infinite where there is none."""
+    times = problem.output_step * np.arange(problem.barrier.size)
+    blind = times[np.isnan(problem.barrier) & (times >= problem.settle)]
+    return float(blind[0]) if blind.size else math.inf
+
+
+def _tables(problem: BlockProblem) -> Tables:
+    """Tables over the levers' whole range; their righting lever is that of the moments."""
+    levers, c = problem.levers, problem.coefficients
+    count = max(2, round((levers.heel_max - levers.heel_min) / TABLE_STEP) + 1)
+    heel = np.linspace(levers.heel_min, levers.heel_max, count)
+    kn = [righting_lever(x, -c.free_surface, 0.0, c) for x in heel]
+    law = HEELING_LAWS[("constant", "cos", "cos2")[c.heel_law]]
+    unit = c._replace(wind=1.0)
+    falls = np.array([wind_lever(x, 1.0, unit) for x in heel])
+    power = float(c.heel_law)
+    fall_slopes = -power * np.sin(heel) * np.cos(heel) ** max(power - 1.0, 0.0)
+    shape = [heel, np.sin(heel), np.cos(heel), levers.integral(heel), law.integral(heel)]
+    return Tables(
+        low=levers.heel_min,
+        step=float(heel[1] - heel[0]),
+        righting=np.zeros((count, 2)),
+        potential=np.zeros((count, 2)),
+        kn=np.column_stack((kn, levers.slope(heel))),
+        shape=np.column_stack(shape),
+        law=np.column_stack((falls, fall_slopes)),
+    )
+
+
+def _stretches(problem: BlockProblem) -> Iterator[Stretch]:
+    """Every segment as one step to the grid of steps, whole steps, and one step to its end."""
+    for segment in problem.segments:
+        start, end = float(segment[START]), float(segment[SEGMENT_END])
+        first = math.ceil(start / problem.step - 1e-9)
+        last = math.floor(end / problem.step + 1e-9)
+        if first > last:
+            yield _stretch(problem, segment, start, end - start, 1)
+            continue
+        borders = first * problem.step, last * problem.step
+        if borders[0] - start > 1e-9:
+            yield _stretch(problem, segment, start, borders[0] - start, 1)
+        if last > first:
+            yield _stretch(problem, segment, borders[0], problem.step, last - first)
+        if end - borders[1] > 1e-9:
+            yield _stretch(problem, segment, borders[1], end - borders[1], 1)
+
+
+def _stretch(
+    problem: BlockProblem, segment: Floats, start: float, step: float, count: int
+) -> Stretch:
+    c = problem.coefficients
+    ends = start + step * np.arange(1, count + 1)
+    started = min(STEPS - 1, count)
+    stages = np.arange(2 * SUBSTEPS + 1) * (0.5 * step / SUBSTEPS)
+    stage_times = start + step * np.arange(started)[:, None] + stages
+    rows, found = _sea_weights(problem, ends)
+    start_rows, start_found = _sea_weights(problem, stage_times.ravel())
+    # One value more, the last, is that of the stretch's start: index -1 finds it.
+    passed = np.append(ends, start) - segment[START]
+    mass, height, across, lever, wind = (
+        segment[k] + segment[k + 1] * passed for k in (MASS, HEIGHT, ACROSS, LEVER, WIND)
+    )
+    moving = bool(np.any(segment[[MASS + 1, HEIGHT + 1, ACROSS + 1, LEVER + 1]]))
+    number, low, barrier = _outputs(problem, ends, float(segment[SEGMENT_END]))
+    return Stretch(
+        start=start,
+        step=step,
+        counts=bool(segment[START] >= problem.settle),
+        moves=moving,
+        rows=rows,
+        weights=found,
+        wind=c.wind * wind**2 / mass,
+        steady=c.wind * problem.mean_wind**2 / mass,
+        lever=lever,
+        height=height / mass + c.free_surface,
+        across=across / mass,
+        output=number,
+        low=low,
+        barrier=barrier,
+        start_rows=start_rows.reshape(stage_times.shape),
+        start_weights=start_found.reshape(*stage_times.shape, 2 * TAPS),
+        segment=segment,
+    )
+
+
+def _outputs(
+    problem: BlockProblem, ends: Floats, segment_end: float
+) -> tuple[NDArray[np.int64], Floats, Floats]:
+    """Number of the output at each step's end, or -1, with well and barrier there.
+
+    An output at the end of a segment belongs to the next one, but for the run's own end.
+    """
+    number = np.round(ends / problem.output_step).astype(np.int64)
+    on_grid = np.isclose(number * problem.output_step, ends, rtol=0.0, atol=1e-9)
+    later = (np.abs(ends - segment_end) < 1e-9) & (segment_end < problem.duration)
+    number = np.where(on_grid & ~later & (number < problem.low.size), number, -1)
+    return number, problem.low[number], problem.barrier[number]
+
+
+def _sea_weights(problem: BlockProblem, times: Floats) -> tuple[NDArray[np.int64], Floats]:
+    """Where and with which weights the sea is found at `times`, its growth at the start included."""
+    if problem.sea.calm:
+        return np.zeros(times.size, dtype=np.int64), np.zeros((times.size, 2 * TAPS))
+    rows, found = weights(times, problem.sea.step)
+    for i in np.flatnonzero(times < problem.coefficients.ramp):
+        factor, growth = ramp(times[i], problem.coefficients.ramp)
+        found[i, TAPS:] = factor * found[i, TAPS:] + growth * found[i, :TAPS]
+        found[i, :TAPS] *= factor
+    return rows, found

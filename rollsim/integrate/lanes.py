@@ -1,0 +1,75 @@
+"""The state of a block: realisations side by side, and what the compiled steps read and write."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rollsim.integrate.adams import STEPS
+
+Floats = NDArray[np.float64]
+
+LANES = 32
+"""Realisations in a block: a fixed number, so that a run's bits never depend on its company."""
+
+ROLL, RATE, SLOPE, SLOPE_RATE, HEEL, HEEL_RATE, ACCELERATION = range(7)
+"""Rows of a state: φ, φ′, α, α′, ψ, ψ′, φ″."""
+ROWS = 7
+
+(
+    ROLL_MAX,
+    ROLL_MIN,
+    PASSED_ROLL,
+    PASSED_FLOODING,
+    PASSED_CAPSIZE,
+    EARLY,
+    END,
+    ROLL_BOUND,
+    HEEL_BOUND,
+    ENERGY,
+    KEPT_MAX,
+    KEPT_MIN,
+    KEPT_ENERGY,
+) = range(13)
+"""Rows of the record, by lane: extremes, passings, the end (NaN while under way), the bounds at
+which to look closer, greatest E/E_b; and extremes and energy as they were at a capsize, for the
+loops go on over a lane that has ended."""
+RECORDS = 13
+
+
+class Block(NamedTuple):
+    """All that changes while a block is stepped; every array ends in lanes.
+
+    `state` before and `next` after a step (ROWS, lanes); `history` the last accelerations
+    (STEPS, lanes) as a ring; `work` (4, lanes) room for predictions; `record` (RECORDS, lanes);
+    `flags` which lanes need a closer look; `histories` (4, outputs, lanes) or empty.
+    """
+
+    state: Floats
+    next: Floats
+    history: Floats
+    work: Floats
+    record: Floats
+    flags: NDArray[np.int64]
+    histories: NDArray[np.float32]
+
+
+def new_block(outputs: int) -> Block:
+    """A block before its first step; `outputs` 0 keeps no histories."""
+    record = np.zeros((RECORDS, LANES))
+    record[ROLL_MAX], record[ROLL_MIN] = -math.inf, math.inf
+    record[PASSED_ROLL : PASSED_CAPSIZE + 1] = math.nan
+    record[ENERGY] = -math.inf
+    record[END] = math.nan
+    return Block(
+        np.zeros((ROWS, LANES)),
+        np.zeros((ROWS, LANES)),
+        np.zeros((STEPS, LANES)),
+        np.zeros((4, LANES)),
+        record,
+        np.zeros(LANES, dtype=np.int64),
+        np.full((4, outputs, LANES), math.nan, dtype=np.float32),
+    )

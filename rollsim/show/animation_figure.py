@@ -1,0 +1,239 @@
+"""The figure of an animation: what stands where, and the drawing of one frame after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.gridspec import GridSpec, SubplotSpec
+from matplotlib.transforms import offset_copy
+from numpy.typing import NDArray
+
+from rollsim.show import cases, style
+from rollsim.show.animation_curves import (
+    TRAIL,
+    HistoryPanel,
+    LeverPanel,
+    PhasePanel,
+    PotentialPanel,
+    limits_text,
+)
+from rollsim.show.animation_panel import Panel, Scale, scale
+from rollsim.show.animation_plan import Plan, Run, span_text, speed_text
+from rollsim.show.animation_section import DetailPanel, SectionPanel
+from rollsim.show.animation_track import Track, track
+from rollsim.show.animation_words import Caption, captions, readout
+from rollsim.show.potential import potential
+from rollsim.show.section import DEPTHS
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+HEIGHTS = {"strip": 0.85, "section": 3.5, "lever": 1.5, "history": 1.2, "phase": 1.4, "energy": 1.1}
+"""The share of the height that each panel takes of its column."""
+SIGNS = "seen from astern: starboard is right; positive roll is starboard down"
+
+
+class StripPanel:
+    """What she does, why, and the numbers, in words over her picture."""
+
+    def __init__(self, axes: Axes, run: Track, said: Sequence[Caption], size: float) -> None:
+        self.run, self.said = run, said
+        axes.set_axis_off()
+        lines = []
+        for down, weight in ((0.0, "bold"), (1.35, "normal"), (2.7, "normal")):
+            place = offset_copy(
+                axes.transAxes, fig=axes.get_figure(root=True), y=-down * size, units="points"
+            )
+            lines.append(
+                axes.text(
+                    0.0, 1.0, "", transform=place, va="top", fontsize=size, weight=weight,
+                    animated=True,
+                )  # fmt: skip
+            )
+        self.what, self.why, self.numbers = lines
+        self.artists: list[Artist] = [self.what, self.why, self.numbers]
+
+    def update(self, frame: int) -> None:
+        """Say what is seen."""
+        what, why = self.said[frame]
+        self.what.set_text(what)
+        self.why.set_text(why)
+        self.numbers.set_text(readout(self.run, frame))
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One run of the picture with all that its panels need."""
+
+    ds: xr.Dataset
+    run: Run
+    track: Track
+    scale: Scale
+    title: str
+    text_size: float
+
+
+class Film:
+    """A figure and its moving panels; `draw` gives one frame as pixels."""
+
+    def __init__(self, figure: Figure, panels: Sequence[Panel], count: int) -> None:
+        self.figure, self.panels, self.count = figure, panels, count
+        self.artists = [artist for panel in panels for artist in panel.artists]
+        self._canvas: FigureCanvasAgg | None = None
+        self._ground: Any = None
+
+    def update(self, frame: int) -> None:
+        """Put every moving artist where it belongs."""
+        for panel in self.panels:
+            panel.update(frame)
+
+    @style.styled
+    def _prepare(self) -> FigureCanvasAgg:
+        """Lay out and draw what stands still, once."""
+        canvas = FigureCanvasAgg(self.figure)
+        canvas.draw()  # type: ignore[no-untyped-call]
+        self.figure.set_layout_engine("none")
+        self._ground = canvas.copy_from_bbox(self.figure.bbox)  # type: ignore[no-untyped-call]
+        return canvas
+
+    def draw(self, frame: int) -> NDArray[np.uint8]:
+        """The pixels (height, width, 4) of a frame; the next call draws over them."""
+        if self._canvas is None:
+            self._canvas = self._prepare()
+        self._canvas.restore_region(self._ground)  # type: ignore[no-untyped-call]
+        self.update(frame)
+        for artist in self.artists:
+            self.figure.draw_artist(artist)
+        return np.asarray(self._canvas.buffer_rgba())
+
+
+@style.styled
+def film(ds: xr.Dataset, plan: Plan) -> Film:
+    """The figure of a plan with all panels in place."""
+    tracks = [track(ds, case, run, plan.times) for case, run in plan.runs]
+    among = [case for case, _ in plan.runs]
+    figure = style.new_figure(
+        cases.title(ds),
+        f"{speed_text(plan.speed)}; {SIGNS}",
+        notes=_notes(ds, plan, tracks),
+        loll=cases.has_loll(ds, among),
+        height=style.WIDTH * plan.size[1] / plan.size[0],
+    )
+    figure.set_dpi(plan.size[0] / style.WIDTH)
+    shared = _scale(ds, plan, tracks)
+    single = len(tracks) == 1
+    shown = [
+        Shown(ds, run, held, shared, _title(ds, run, among), style.TEXT if single else style.SMALL)
+        for run, held in zip(plan.runs, tracks, strict=True)
+    ]
+    columns = _columns(plan.panels) if single else [["strip", *plan.panels]] * len(tracks)
+    widths = [1.0] * len(columns)
+    grid = GridSpec(1, len(columns), figure, width_ratios=widths)
+    panels: list[Panel] = []
+    for place, names in enumerate(columns):
+        held = shown[0] if single else shown[place]
+        panels += _column(figure, grid[0, place], held, names)
+    return Film(figure, panels, plan.times.size)
+
+
+def _columns(panels: Sequence[str]) -> list[list[str]]:
+    """Of one run: the ship and her history to the left, her curves over heel to the right."""
+    left = [name for name in panels if name in ("section", "history")]
+    right = [name for name in panels if name in ("lever", "phase")]
+    right += ["energy"] * ("phase" in right)
+    if not left or not right:
+        return [["strip", *left, *right]]
+    return [["strip", *left], right]
+
+
+def _column(figure: Figure, place: SubplotSpec, shown: Shown, names: Sequence[str]) -> list[Panel]:
+    """The panels of one column from the top down."""
+    rows = place.subgridspec(len(names), 1, height_ratios=[HEIGHTS[name] for name in names])
+    panels: list[Panel] = []
+    curves: list[Axes] = []
+    for row, name in enumerate(names):
+        if name == "section":
+            panels += _section(figure, rows[row, 0], shown)
+            continue
+        # The words keep to the edge of the section, not to that of axes with labels.
+        room = rows[row, 0].subgridspec(1, 1)[0, 0] if name == "strip" else rows[row, 0]
+        axes = style.panel(figure, room)
+        panels.append(_panel(axes, shown, name))
+        if name in ("lever", "phase", "energy"):
+            curves.append(axes)
+    for axes in curves[:-1]:
+        axes.tick_params(labelbottom=False)
+    if curves:
+        words = "heel to the water [°]" if shown.track.relative else "heel [°]"
+        curves[-1].set_xlabel(words)
+    return panels
+
+
+def _section(figure: Figure, place: SubplotSpec, shown: Shown) -> list[Panel]:
+    pair = place.subgridspec(1, 2, width_ratios=[1.75, 1.0])
+    whole, detail = (style.panel(figure, pair[0, i]) for i in range(2))
+    return [
+        SectionPanel(whole, shown.track, shown.scale.section),
+        DetailPanel(detail, shown.track, shown.scale.detail),
+    ]
+
+
+def _panel(axes: Axes, shown: Shown, name: str) -> Panel:
+    case, realisation = shown.run
+    limits = cases.limits(shown.ds, case)
+    if name == "strip":
+        axes.set_title(shown.title, loc="left", fontsize=shown.text_size)
+        said = captions(shown.ds, case, realisation, shown.track)
+        return StripPanel(axes, shown.track, said, shown.text_size)
+    if name == "lever":
+        return LeverPanel(axes, shown.track, shown.scale, limits)
+    if name == "history":
+        return HistoryPanel(axes, shown.track, shown.scale, limits)
+    well = potential(shown.ds, case)
+    gyradius = cases.number(shown.ds, "gyradius", case=case)
+    kind = PhasePanel if name == "phase" else PotentialPanel
+    return kind(axes, shown.track, shown.scale, well, gyradius)
+
+
+def _title(ds: xr.Dataset, run: Run, among: Sequence[int]) -> str:
+    name = style.literal(cases.case_label(ds, run[0], among), 40)
+    return f"{name}, realisation {run[1]}"
+
+
+def _scale(ds: xr.Dataset, plan: Plan, tracks: Sequence[Track]) -> Scale:
+    """The limits that the panels share; no case shows less than another."""
+    names = ("vanishing_angle", "vanishing_angle_port")
+    chosen = [case for case, _ in plan.runs]
+    angles = np.abs([cases.number(ds, name, case=case) for case in chosen for name in names])
+    near = [angle for case in chosen for angle in cases.limits(ds, case).values()]
+    vanishing = float(np.fmax.reduce(angles, initial=0.0))
+    return scale(tracks, vanishing, float(plan.times[-1]), near)
+
+
+def _notes(ds: xr.Dataset, plan: Plan, tracks: Sequence[Track]) -> list[str]:
+    """What the picture takes for granted and what its signs mean, in few words."""
+    signs = [
+        "G gravity, B buoyancy, M metacentre and its path; full line: weight, dashed: buoyancy; "
+        "between them the righting lever GZ, to scale."
+    ]
+    if any(run.ship.free_surface > 0.0 for run in tracks):
+        signs.append("Gv: G raised by free surfaces.")
+    if any(np.any(run.heeling_lever) for run in tracks):
+        signs.append("Diamond: heeling lever.")
+    if "phase" in plan.panels:
+        signs.append(f"Phase: the last {TRAIL:g} s; dashed: escape line at the start.")
+    taken = [span_text(plan)]
+    if any(run.relative and np.any(run.slope) for run in tracks):
+        taken.append("The water lies on the effective wave slope, weight and buoyancy across it.")
+    if any(run.ship.depth_assumed for run in tracks):
+        taken.append(f"Depth is not given: drawn as {DEPTHS:g} draughts.")
+    said = {limits_text(cases.limits(ds, case)) for case, _ in plan.runs} - {""}
+    taken += [f"Limits: {words}." for words in sorted(said)]
+    return [" ".join(signs), " ".join(taken)]

@@ -1,0 +1,200 @@
+"""The rolling midship section, and the detail around G in which the lever is large enough to see.
+
+Both hold the same points in metres of the earth axes; the detail has G at its origin.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.font_manager import FontProperties
+from matplotlib.lines import Line2D
+from matplotlib.patches import Polygon
+from matplotlib.text import Text
+from matplotlib.transforms import offset_copy
+from mpl_toolkits.axes_grid1.anchored_artists import AnchoredSizeBar
+from numpy.typing import NDArray
+
+from rollsim.show import style
+from rollsim.show.animation_panel import Extent
+from rollsim.show.animation_track import Track
+from rollsim.show.section import along_water, to_earth, upward
+
+Floats = NDArray[np.float64]
+
+HULL, WATER = "#e8e2d6", "#4f8fc0"
+LEVER, BUOYANCY, METACENTRE = style.COLOURS[2], "#1f5fa8", style.COLOURS[5]
+PATH = 60.0
+"""Heel [degree] to both sides up to which the path of M is drawn."""
+POINTS: dict[str, dict[str, Any]] = {
+    "G": {"marker": "o", "color": style.INK},
+    "Gv": {"marker": "o", "color": style.INK, "markerfacecolor": "white"},
+    "B": {"marker": "s", "color": BUOYANCY},
+    "M": {"marker": "^", "color": METACENTRE},
+}
+GLASS = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 2.0}
+SHIFTS = {"G": (-16.0, -5.0), "Gv": (-22.0, 2.0), "B": (8.0, -12.0), "M": (9.0, 1.0)}
+"""Where each letter stands beside its point [pt]."""
+
+
+class Points:
+    """G, B, M, the lines of weight and buoyancy and the lever between them."""
+
+    def __init__(self, axes: Axes, run: Track, view: Extent, *, around: bool) -> None:
+        self.run, self.around = run, around
+        self.wide, self.low, self.high = view
+        self.path = Line2D([], [], color=METACENTRE, linewidth=1.2, linestyle=style.DASHES[2])
+        self.weight = Line2D([], [], color=style.INK, linewidth=1.6, marker="v", markevery=[1])
+        self.force = Line2D(
+            [], [], color=BUOYANCY, linewidth=1.6, linestyle=(0, (5, 2)), marker="^", markevery=[1]
+        )
+        self.lever = Line2D([], [], color=LEVER, linewidth=5.0, solid_capstyle="butt")
+        self.marks = {
+            name: Line2D([], [], markersize=8, markeredgecolor=style.INK, linestyle="", **look)
+            for name, look in POINTS.items()
+        }
+        self.letters = {name: _letter(axes, name, SHIFTS[name]) for name in POINTS}
+        lines = [self.path, self.weight, self.force, self.lever, *self.marks.values()]
+        for artist in lines:
+            artist.set_animated(True)
+            axes.add_artist(artist)
+        self.artists: list[Artist] = [*lines, *self.letters.values()]
+
+    def origin(self, frame: int) -> Floats:
+        """What of the earth axes stands at the origin of the panel."""
+        return self.run.scene.virtual[:, frame] if self.around else np.zeros(2)
+
+    def inside(self, at: Floats) -> bool:
+        """Whether a point of the panel is known and in view."""
+        return bool(abs(at[0]) < self.wide and self.low < at[1] < self.high)
+
+    def update(self, frame: int) -> None:
+        """Put everything where it is at a frame."""
+        scene, origin = self.run.scene, self.origin(frame)
+        held = {"G": scene.gravity, "Gv": scene.virtual, "B": scene.buoyancy, "M": scene.metacentre}
+        at = {name: points[:, frame] - origin for name, points in held.items()}
+        foot = scene.foot[:, frame] - origin
+        for name, mark in self.marks.items():
+            shown = name != "Gv" or self.run.ship.free_surface > 0.0
+            self._mark(mark, self.letters[name], at[name], shown=shown)
+        self.lever.set_data(*np.stack([at["Gv"], foot], axis=1))
+        up = upward(scene.slope[frame])
+        self.weight.set_data(*_ray(at["Gv"], up, 0.85 * self.low))
+        self.force.set_data(*_ray(foot, up, 0.85 * self.high))
+        seen = np.abs(self.run.grid) <= PATH
+        path = self.run.ship.metacentre[:, seen]
+        self.path.set_data(*self._earth(path, frame))
+
+    def _mark(self, mark: Line2D, letter: Text, at: Floats, *, shown: bool) -> None:
+        seen = shown and self.inside(at)
+        mark.set_data(*(at[:, None] if seen else np.full((2, 1), np.nan)))
+        letter.set_visible(seen)
+        if seen:
+            letter.set_position((float(at[0]), float(at[1])))
+
+    def _earth(self, points: Floats, frame: int) -> Floats:
+        scene = self.run.scene
+        turned = to_earth(points, scene.roll[frame], scene.rise[frame], self.run.ship.draught)
+        return np.asarray(turned - self.origin(frame)[:, None])
+
+
+class SectionPanel(Points):
+    """The section on its wave slope, seen from astern."""
+
+    def __init__(self, axes: Axes, run: Track, view: Extent) -> None:
+        _frame(axes, view, "schematic midship section")
+        self.hull = Polygon(run.ship.outline.T, closed=True, fc=HULL, ec=style.INK, lw=2.0)
+        self.water = Polygon(np.zeros((4, 2)), closed=True, fc=WATER, ec="none", alpha=0.35)
+        self.surface = Line2D([], [], color=BUOYANCY, linewidth=2.0)
+        self.centre = Line2D([], [], color=style.FAINT, linewidth=1.2, linestyle=style.DASHES[3])
+        patches, lines = (self.hull, self.water), (self.surface, self.centre)
+        for artist in (*patches, *lines):
+            artist.set_animated(True)
+            axes.add_artist(artist)
+        self.sides = [_letter(axes, side, (0.0, 0.0)) for side in ("P", "S")]
+        super().__init__(axes, run, view, around=False)
+        self.artists = [*patches, *lines, *self.sides, *self.artists]
+
+    def update(self, frame: int) -> None:
+        """Turn the hull, tilt the water, move the points."""
+        super().update(frame)
+        self.hull.set_xy(self._earth(self.run.ship.outline, frame).T)
+        beam, deck = self.run.ship.outline.max(axis=1)
+        self.centre.set_data(*self._earth(np.array([[0.0, 0.0], [-0.08, 1.12]]) * deck, frame))
+        corners = self._earth(np.array([[-0.8, 0.8], [0.88 * deck / beam] * 2]) * beam, frame)
+        for letter, place in zip(self.sides, corners.T, strict=True):
+            letter.set_position((float(place[0]), float(place[1])))
+        slope = self.run.scene.slope[frame]
+        ends = np.outer(along_water(slope), [-9.0 * self.wide, 9.0 * self.wide])
+        self.surface.set_data(*ends)
+        deep = upward(slope)[:, None] * 9.0 * self.wide
+        self.water.set_xy(np.concatenate([ends, ends[:, ::-1] - deep], axis=1).T)
+
+
+class DetailPanel(Points):
+    """The surroundings of G, with the lever written beside."""
+
+    def __init__(self, axes: Axes, run: Track, view: Extent) -> None:
+        _frame(axes, view, "around G, enlarged")
+        super().__init__(axes, run, view, around=True)
+        self.value = axes.text(
+            0.03, 0.97, "", transform=axes.transAxes, va="top", animated=True,
+            color=LEVER, weight="bold", fontsize=style.TEXT, bbox=GLASS,
+        )  # fmt: skip
+        self.foot = _letter(axes, "Z", (6.0, -14.0))
+        self.artists = [*self.artists, self.foot, self.value]
+
+    def update(self, frame: int) -> None:
+        """Move the points; say how long the lever is."""
+        super().update(frame)
+        lever = float(self.run.scene.lever[frame])
+        self.value.set_text(f"GZ {lever:+.2f} m".replace("-", "−"))
+        at = self.run.scene.foot[:, frame] - self.origin(frame)
+        seen = self.inside(at)
+        self.foot.set_visible(seen)
+        if seen:
+            self.foot.set_position((float(at[0]), float(at[1])))
+
+
+def _ray(start: Floats, direction: Floats, height: float) -> Floats:
+    """A line (2, 2) from a point along a direction to a height."""
+    return np.stack([start, start + (height - start[1]) / direction[1] * direction], axis=1)
+
+
+def _letter(axes: Axes, words: str, shift: tuple[float, float]) -> Text:
+    """A letter that moves with a point, `shift` [pt] away from it, and never leaves the panel."""
+    figure = axes.get_figure(root=True)
+    place = offset_copy(axes.transData, fig=figure, x=shift[0], y=shift[1], units="points")
+    return axes.text(
+        0.0, 0.0, words, transform=place, fontsize=style.TEXT, weight="bold", color=style.INK,
+        ha="center" if shift == (0.0, 0.0) else "left", va="center" if shift == (0.0, 0.0) else
+        "baseline", clip_on=True, animated=True,
+    )  # fmt: skip
+
+
+def _frame(axes: Axes, view: Extent, title: str) -> None:
+    """Equal scales, fixed axes without ticks, a bar for the scale."""
+    axes.spines[["top", "right"]].set_visible(True)
+    axes.grid(False)
+    axes.set(xticks=[], yticks=[])
+    # The longer side of the panel shows more: the limits stay free, and hold what is given here.
+    wide, low, high = view
+    axes.update_datalim([(-wide, low), (wide, high)])
+    axes.margins(0.0)
+    axes.set_aspect("equal", adjustable="datalim")
+    axes.set_title(title, loc="left", fontsize=style.SMALL)
+    length = _round(0.45 * wide)
+    bar = AnchoredSizeBar(
+        axes.transData, length, f"{length:g} m", "lower right", frameon=False, label_top=True,
+        size_vertical=0.02 * wide, color=style.INK, fontproperties=FontProperties(size=style.SMALL),
+    )  # fmt: skip
+    axes.add_artist(bar)
+
+
+def _round(length: float) -> float:
+    """The nearest round length below: 1, 2 or 5 times a power of ten."""
+    power = 10.0 ** np.floor(np.log10(length))
+    return float(max(step for step in (1.0, 2.0, 5.0) if step * power <= length) * power)

@@ -1,0 +1,245 @@
+// The righting lever with a moving point, the history, and the phase portrait.
+
+const CHART = { width: 600, height: 200, left: 58, right: 12, top: 26, bottom: 40 };
+const LIMIT_WORDS = {
+  roll_limit: "roll limit",
+  flooding_limit: "flooding",
+  capsize_limit: "capsize",
+};
+
+function sameFamily(one, other) {
+  return one.study === other.study && one.family === other.family;
+}
+
+const reaches = new Map();
+
+// The greatest sizes over all cases of a family, so that the axes stay as the slider moves.
+function reachOf(entry) {
+  const name = `${entry.study} ${entry.family}`;
+  if (!reaches.has(name)) {
+    reaches.set(name, measured(page.cases.filter((other) => sameFamily(other, entry))));
+  }
+  return reaches.get(name);
+}
+
+function measured(family) {
+  const reach = { roll: 1, heel: 1, rate: 0.5, levers: [-0.01, 0.01] };
+  for (const entry of family) {
+    for (const run of entry.runs) {
+      for (const roll of arrays[run.roll].filter(Number.isFinite)) {
+        reach.roll = Math.max(reach.roll, Math.abs(roll));
+      }
+      for (const [heel, rate] of trackOf(entry, run)) {
+        reach.heel = Math.max(reach.heel, Math.abs(heel));
+        reach.rate = Math.max(reach.rate, Math.abs(rate));
+      }
+    }
+  }
+  reach.curve = reachOfCurve(family, reach.heel);
+  for (const entry of family) {
+    const heel = arrays[entry.heel];
+    for (const name of ["gz", "steady"]) {
+      const seen = arrays[entry[name]].filter((_, i) => Math.abs(heel[i]) <= reach.curve);
+      const held = seen.filter(Number.isFinite);
+      reach.levers = [Math.min(reach.levers[0], ...held), Math.max(reach.levers[1], ...held)];
+    }
+  }
+  const limits = family.flatMap((entry) => Object.values(entry.limits));
+  reach.roll = 1.1 * Math.max(reach.roll, ...limits.filter((limit) => limit < 2 * reach.roll));
+  return reach;
+}
+
+// Heel to show of the curve: a little past vanishing, or twice what the runs reach, if less.
+function reachOfCurve(family, heel) {
+  const known = Math.max(...family.flatMap((entry) => Array.from(arrays[entry.heel], Math.abs)));
+  const vanishing = Math.max(0, ...family.flatMap((entry) => entry.vanishing.map(Math.abs)));
+  const most = vanishing ? Math.min(known, vanishing + 12) : known;
+  return Math.min(known, Math.max(30, heel, Math.min(most, 2 * heel)));
+}
+
+function ticks([low, high], most) {
+  const rough = (high - low) / most;
+  const power = 10 ** Math.floor(Math.log10(rough));
+  const step = power * [1, 2, 5, 10].find((factor) => factor * power >= rough);
+  const found = [];
+  for (let i = Math.ceil(low / step - 1e-9); i * step <= high + 1e-9 * step; i += 1) {
+    found.push([i * step, Number((i * step).toPrecision(6)).toString().replace("-", "−")]);
+  }
+  return found;
+}
+
+// An empty chart with its axes; x and y turn values into places.
+function makeChart(svg, x, y, words) {
+  svg.replaceChildren();
+  set(svg, { viewBox: `0 0 ${CHART.width} ${CHART.height}` });
+  const width = CHART.width - CHART.left - CHART.right;
+  const height = CHART.height - CHART.top - CHART.bottom;
+  const chart = {
+    x: (value) => CHART.left + ((value - x[0]) / (x[1] - x[0])) * width,
+    y: (value) => CHART.top + ((y[1] - value) / (y[1] - y[0])) * height,
+  };
+  const frame = { x: CHART.left, y: CHART.top, width, height };
+  draw("rect", svg, { ...frame, class: "paper" });
+  for (const [value, text] of ticks(x, 8)) {
+    draw("path", svg, { class: value ? "grid" : "zero", d: `M${chart.x(value)} ${CHART.top}v${height}` });
+    const place = { x: chart.x(value), y: CHART.top + height + 16, "text-anchor": "middle" };
+    draw("text", svg, { class: "small", ...place }, text);
+  }
+  for (const [value, text] of ticks(y, 4)) {
+    draw("path", svg, { class: value ? "grid" : "zero", d: `M${CHART.left} ${chart.y(value)}h${width}` });
+    const place = { x: CHART.left - 6, y: chart.y(value) + 5, "text-anchor": "end" };
+    draw("text", svg, { class: "small", ...place }, text);
+  }
+  draw("text", svg, { class: "heading", x: 4, y: 17 }, words.y);
+  const right = { x: CHART.width - CHART.right, "text-anchor": "end" };
+  draw("text", svg, { class: "small", ...right, y: CHART.height - 6 }, words.x);
+  chart.legend = draw("text", svg, { class: "small", ...right, y: 17 }, words.key || "");
+  const name = `clip-${svg.id}`;
+  const clip = draw("clipPath", draw("defs", svg), { id: name });
+  draw("rect", clip, frame);
+  chart.inside = draw("g", svg, { "clip-path": `url(#${name})` });
+  chart.svg = svg;
+  return chart;
+}
+
+function line(chart, pairs, style) {
+  const points = pairs.filter(([a, b]) => Number.isFinite(a) && Number.isFinite(b));
+  const text = points.map(([a, b]) => `${chart.x(a).toFixed(1)},${chart.y(b).toFixed(1)}`);
+  return draw("polyline", chart.inside, { class: style, points: text.join(" ") });
+}
+
+function pairsOf(entry, name) {
+  return Array.from(arrays[entry.heel], (heel, i) => [heel, arrays[entry[name]][i]]);
+}
+
+function makeCurve(svg, entry, reach) {
+  const spare = 0.12 * (reach.levers[1] - reach.levers[0]);
+  const y = [reach.levers[0] - spare, reach.levers[1] + spare];
+  const chart = makeChart(svg, [-reach.curve, reach.curve], y, {
+    y: "righting lever GZ [m]",
+    x: entry.relative ? "heel to the water, + to starboard [°]" : "heel, + to starboard [°]",
+    key: "dotted: steady heeling lever; thin: other cases",
+  });
+  for (const other of page.cases.filter((each) => sameFamily(each, entry) && each !== entry)) {
+    line(chart, pairsOf(other, "gz"), "other");
+  }
+  chart.steady = line(chart, pairsOf(entry, "steady"), "steady");
+  chart.start = line(chart, pairsOf(entry, "gz"), "moved-from");
+  chart.now = line(chart, pairsOf(entry, "gz"), "curve");
+  chart.stem = draw("path", chart.inside, { class: "bar" });
+  chart.heeling = draw("rect", chart.inside, { class: "lever-now", width: 10, height: 10 });
+  chart.point = draw("circle", chart.inside, { class: "point", r: 7 });
+  return chart;
+}
+
+function moveCurve(chart, entry, run, moment) {
+  const moved = pairsOf(entry, "gz").map(([heel, gz]) => [
+    heel, gz + leverMoved(entry, run, moment, heel),
+  ]);
+  const seen = moved.filter(([, gz]) => Number.isFinite(gz));
+  const text = seen.map(([heel, gz]) => `${chart.x(heel).toFixed(1)},${chart.y(gz).toFixed(1)}`);
+  set(chart.now, { points: text.join(" ") });
+  const known = Number.isFinite(moment.gz);
+  const [x, y] = known ? [chart.x(moment.heel), chart.y(moment.gz)] : [-99, -99];
+  set(chart.point, { cx: x, cy: y });
+  set(chart.stem, { d: known ? `M${x} ${chart.y(0)}V${y}` : "" });
+  const heeled = Math.abs(moment.lever) > 1e-9;
+  set(chart.heeling, { x: heeled ? x - 5 : -99, y: chart.y(moment.lever) - 5 });
+}
+
+// The part of a long run that the history shows at `time`.
+function windowOf(entry, span, time) {
+  if (!span || span >= entry.duration) {
+    return [0, Math.max(entry.duration, 1e-3)];
+  }
+  const page_ = Math.floor(Math.min(time, entry.duration - 1e-9) / span);
+  return [page_ * span, (page_ + 1) * span];
+}
+
+function makeHistory(svg, entry, run, reach, span) {
+  const chart = makeChart(svg, span, [-reach.roll, reach.roll], {
+    y: "roll [°], + starboard down",
+    x: "time [s]",
+    key: legendOf(entry),
+  });
+  for (const [name, limit] of Object.entries(entry.limits)) {
+    for (const angle of [-limit, limit]) {
+      line(chart, span.map((time) => [time, angle]), name);
+    }
+  }
+  chart.whole = draw("g", chart.inside);
+  const clip = draw("clipPath", draw("defs", svg), { id: "played" });
+  chart.played = draw("rect", clip, { x: 0, y: 0, width: 0, height: CHART.height });
+  const strong = draw("g", chart.inside, { "clip-path": "url(#played)" });
+  const waves = arrays[run.slope].some((slope) => Math.abs(slope) > 0);
+  for (const [group, name, style] of [
+    [chart.whole, "slope", "slope ahead"],
+    [chart.whole, "roll", "ahead"],
+    [strong, "slope", "slope"],
+    [strong, "roll", "roll"],
+  ]) {
+    if (name === "roll" || waves) {
+      line({ ...chart, inside: group }, pointsIn(entry, run, name, span), style);
+    }
+  }
+  if (run.capsized) {
+    const [x, y] = [chart.x(run.end), chart.y(arrays[run.roll][run.last])];
+    draw("path", chart.whole, { class: "end", d: `M${x - 7} ${y - 7}l14 14m0-14l-14 14` });
+  }
+  chart.cursor = draw("path", chart.inside, { class: "cursor" });
+  chart.point = draw("circle", chart.inside, { class: "point", r: 6 });
+  return chart;
+}
+
+function pointsIn(entry, run, name, [from, to]) {
+  const pairs = Array.from(arrays[run[name]], (value, i) => [i * entry.step, value]);
+  return pairs.filter(([time]) => time >= from - entry.step && time <= to + entry.step);
+}
+
+function legendOf(entry) {
+  const limits = Object.entries(entry.limits);
+  return limits.map(([name, angle]) => `${LIMIT_WORDS[name]} ±${angle}°`).join(", ");
+}
+
+function moveHistory(chart, moment) {
+  const x = chart.x(moment.time);
+  set(chart.played, { width: Math.max(x, 0) });
+  set(chart.cursor, { d: `M${x} ${CHART.top}V${CHART.height - CHART.bottom}` });
+  set(chart.point, { cx: x, cy: chart.y(moment.roll) });
+}
+
+function makePhase(svg, entry, run, reach) {
+  const [x, y] = [1.1 * reach.heel, 1.15 * reach.rate];
+  const chart = makeChart(svg, [-x, x], [-y, y], {
+    y: entry.relative ? "rate to the water [°/s]" : "roll rate [°/s]",
+    x: entry.relative ? "heel to the water, + to starboard [°]" : "roll, + starboard down [°]",
+    key: entry.escape.length ? "dashed: she goes over from outside" : "",
+  });
+  const track = trackOf(entry, run);
+  chart.track = track;
+  if (entry.escape.length) {
+    const [heel, rate] = entry.escape.map((place) => arrays[place]);
+    line(chart, Array.from(heel, (angle, i) => [angle, rate[i]]), "escape");
+    line(chart, Array.from(heel, (angle, i) => [angle, -rate[i]]), "escape");
+  }
+  chart.whole = draw("g", chart.inside);
+  line({ ...chart, inside: chart.whole }, track, "ahead");
+  chart.trail = draw("polyline", chart.inside, { class: "roll" });
+  chart.point = draw("circle", chart.inside, { class: "point", r: 6 });
+  return chart;
+}
+
+const TRAIL_SECONDS = 40;
+
+function movePhase(chart, entry, moment) {
+  const place = Math.min(moment.time / entry.step, chart.track.length - 1);
+  const last = Math.floor(place);
+  const first = Math.max(0, Math.floor(last - TRAIL_SECONDS / entry.step));
+  const next = chart.track[Math.min(last + 1, chart.track.length - 1)];
+  const mix = (i) => chart.track[last][i] + (place - last) * (next[i] - chart.track[last][i]);
+  const here = [moment.heel, mix(1)];
+  const points = [...chart.track.slice(first, last + 1), here];
+  const text = points.map(([a, b]) => `${chart.x(a).toFixed(1)},${chart.y(b).toFixed(1)}`);
+  set(chart.trail, { points: text.join(" ") });
+  set(chart.point, { cx: chart.x(here[0]), cy: chart.y(here[1]) });
+}

@@ -1,0 +1,135 @@
+// The numbers of the page: decoding, reading between points, every moment of a run.
+// Angles are in degrees as in the result, lengths in metres. Ship axes: y to starboard, z up from
+// the keel. Earth axes, seen from astern: right, and up from where the water stands at the ship.
+
+const page = JSON.parse(document.getElementById("data").textContent);
+const arrays = page.blobs.map(decode);
+const RADIAN = 180 / Math.PI;
+
+function decode(blob) {
+  if ("count" in blob) {
+    return new Float64Array(blob.count).fill(blob.same === null ? NaN : blob.same);
+  }
+  const bytes = Uint8Array.from(atob(blob.data), (letter) => letter.charCodeAt(0));
+  if (blob.type === "f4") {
+    return Float64Array.from(new Float32Array(bytes.buffer));
+  }
+  const codes = new Int16Array(bytes.buffer);
+  return Float64Array.from(codes, (code) => (code === -32768 ? NaN : code * blob.scale));
+}
+
+for (const entry of page.cases) {
+  for (const run of entry.runs) {
+    let last = arrays[run.roll].length - 1;
+    while (last >= 0 && Number.isNaN(arrays[run.roll][last])) {
+      last -= 1;
+    }
+    run.last = last; // the last point that she reached, -1 where she never ran
+  }
+}
+
+// The value of a history at `time`, straight between its points.
+function along(name, entry, run, time) {
+  const values = arrays[name];
+  const place = Math.min(Math.max(time / entry.step, 0), run.last);
+  const index = Math.min(Math.floor(place), Math.max(run.last - 1, 0));
+  const share = place - index;
+  return share === 0 ? values[index] : values[index] + share * (values[index + 1] - values[index]);
+}
+
+// The roll at `time`: the cubic through the angles and rates of the points on both sides.
+function rollAt(entry, run, time) {
+  const roll = arrays[run.roll];
+  const rate = arrays[run.rate];
+  const place = Math.min(Math.max(time / entry.step, 0), run.last);
+  const i = Math.min(Math.floor(place), Math.max(run.last - 1, 0));
+  const x = place - i;
+  if (x === 0) {
+    return roll[i];
+  }
+  const rise = roll[i + 1] - roll[i];
+  const [a, b] = [rate[i] * entry.step - rise, rise - rate[i + 1] * entry.step];
+  return roll[i] + x * rise + x * (1 - x) * (a * (1 - x) + b * x);
+}
+
+// A curve of the case at a heel; missing outside: nothing is extrapolated.
+function onCurve(name, entry, heel) {
+  const grid = arrays[entry.heel];
+  const values = arrays[entry[name]];
+  if (!(heel >= grid[0] - 1e-3 && heel <= grid[grid.length - 1] + 1e-3)) {
+    return NaN;
+  }
+  let [low, high] = [0, grid.length - 1];
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if (grid[middle] <= heel) {
+      low = middle;
+    } else {
+      high = middle;
+    }
+  }
+  const share = (heel - grid[low]) / (grid[high] - grid[low]);
+  return values[low] + share * (values[high] - values[low]);
+}
+
+// The place of a point of the ship in earth axes.
+function toEarth([y, z], moment) {
+  const [c, s] = [Math.cos(moment.roll / RADIAN), Math.sin(moment.roll / RADIAN)];
+  return [y * c + (z - moment.draught) * s, (z - moment.draught) * c - y * s + moment.rise];
+}
+
+// By how much the righting lever at a heel differs from that of the start, since G has moved.
+function leverMoved(entry, run, moment, heel) {
+  const [up, off] = [moment.g[1] - arrays[entry.g_z][0], moment.g[0] - arrays[entry.g_y][0]];
+  return -up * Math.sin(heel / RADIAN) - off * Math.cos(heel / RADIAN);
+}
+
+// All that is drawn of one moment; null where she never ran.
+function momentOf(entry, run, time) {
+  if (run.last < 0) {
+    return null;
+  }
+  const moment = {
+    time: Math.min(time, run.end),
+    ended: time >= run.end,
+    roll: rollAt(entry, run, time),
+    slope: entry.relative ? along(run.slope, entry, run, time) : 0,
+    lever: along(run.lever, entry, run, time),
+    g: [along(entry.g_y, entry, run, time), along(entry.g_z, entry, run, time)],
+    draught: entry.draught,
+  };
+  moment.heel = moment.roll - moment.slope;
+  moment.gm = entry.gm - (moment.g[1] - arrays[entry.g_z][0]);
+  moment.gz = onCurve("gz", entry, moment.heel) + leverMoved(entry, run, moment, moment.heel);
+  moment.rise =
+    (entry.draught * Math.cos(moment.heel / RADIAN) - onCurve("level", entry, moment.heel)) /
+    Math.cos(moment.slope / RADIAN);
+  moment.m = [onCurve("m_y", entry, moment.heel), onCurve("m_z", entry, moment.heel)];
+  moment.b = [onCurve("b_y", entry, moment.heel), onCurve("b_z", entry, moment.heel)];
+  moment.virtual = [moment.g[0], moment.g[1] + entry.free_surface];
+  // Z lies from G towards the low side, along the water.
+  const [c, s] = [Math.cos(moment.heel / RADIAN), Math.sin(moment.heel / RADIAN)];
+  moment.z = [moment.virtual[0] + moment.gz * c, moment.virtual[1] + moment.gz * s];
+  return moment;
+}
+
+// Roll relative to the water, and its rate by differences of the points.
+function trackOf(entry, run) {
+  const slope = arrays[run.slope];
+  const track = [];
+  for (let i = 0; i <= run.last; i += 1) {
+    const [before, after] = [Math.max(i - 1, 0), Math.min(i + 1, run.last)];
+    const turn = after > before ? (slope[after] - slope[before]) / (after - before) / entry.step : 0;
+    track.push([
+      arrays[run.roll][i] - (entry.relative ? slope[i] : 0),
+      arrays[run.rate][i] - (entry.relative ? turn : 0),
+    ]);
+  }
+  return track;
+}
+
+function sided(angle, digits = 1) {
+  const side = angle > 0 ? " to starboard" : " to port";
+  const size = Math.abs(angle).toFixed(digits);
+  return Number(size) === 0 ? `${size}°` : `${size}°${side}`;
+}

@@ -1,0 +1,44 @@
+// The quiz: the outcome is hidden, a question asked, the run played, the answer told.
+
+const quiz = { on: false, stage: "off", said: "", right: 0, asked: 0 };
+const WORDS = {
+  rights: "she rights",
+  stays: "she stays heeled",
+  lolls: "she lolls",
+  capsizes: "she capsizes",
+};
+
+const hidesOutcome = () => quiz.stage === "ask" || quiz.stage === "play";
+const hidesNames = hidesOutcome;
+
+// The stage of the quiz for the run now chosen: a question, where the run has an answer.
+function ask(run) {
+  quiz.said = "";
+  quiz.stage = !quiz.on ? "off" : run.answer ? "ask" : "none";
+}
+
+function say(answer) {
+  quiz.said = answer;
+  quiz.stage = "play";
+}
+
+function tell(run) {
+  quiz.stage = "told";
+  quiz.asked += 1;
+  quiz.right += quiz.said === run.answer ? 1 : 0;
+}
+
+function verdictOf(run) {
+  if (quiz.stage === "none") {
+    return "No question: this run was not run or not solved.";
+  }
+  if (quiz.stage === "play") {
+    return `Your answer: ${WORDS[quiz.said]}. Now look.`;
+  }
+  if (quiz.stage !== "told") {
+    return "";
+  }
+  const judged = quiz.said === run.answer ? "Right" : `Not so, you said: ${WORDS[quiz.said]}`;
+  const score = `${quiz.right} of ${quiz.asked} right`;
+  return `${judged}. Here ${WORDS[run.answer]}: ${run.reason}. ${score}.`;
+}

@@ -1,0 +1,295 @@
+"""Reading: the contract's example with all its values, and whatever is no scenario file."""
+
+from __future__ import annotations
+
+import copy
+import os
+import pickle
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scenario_samples import BASE, EXAMPLE
+
+from rollsim.errors import Fault, InputError
+from rollsim.scenario.load import MOST_BYTES, load, loads, read_text
+
+
+def values_of(model: Any) -> Any:
+    """A model as the file would hold it."""
+    return model.model_dump(mode="json", by_alias=True, exclude_unset=True)
+
+
+def test_every_value_of_the_example_comes_through() -> None:
+    raw = tomllib.loads(EXAMPLE)
+    study = loads(EXAMPLE, "coaster.toml")
+    assert values_of(study.base) == raw
+    assert study.text == EXAMPLE
+    assert study.file == "coaster.toml"
+    assert study.warnings == ()
+
+
+def test_defaults_of_the_contract() -> None:
+    head = BASE[: BASE.index("[ship.damping]")]
+    scenario = loads(f"{head}[run]\nduration_s = 100\n").base
+    assert scenario.ship.gravity.off_centre_m == 0.0
+    assert scenario.ship.gravity.free_surface_m == 0.0
+    damping = scenario.ship.damping
+    assert (damping.linear_per_s, damping.quadratic, damping.cubic_s) == (0.0, 0.0, 0.0)
+    assert damping.critical_fraction is None
+    assert damping.extinction is None
+    assert scenario.ship.windage is None
+    assert scenario.wind is None
+    assert scenario.events == ()
+    assert set(scenario.limits.model_dump().values()) == {None}
+    assert scenario.sea.model_dump() == {
+        "kind": "calm",
+        "heading_deg": 90.0,
+        "ship_speed_mps": 0.0,
+        "slope_coefficient": "section",
+        "excitation": "relative",
+        "ramp_s": 0.0,
+        "shortest_wave_m": None,
+    }
+    assert scenario.start.model_dump() == {"roll_deg": 0.0, "roll_rate_deg_per_s": 0.0}
+    assert scenario.run.model_dump() == {
+        "duration_s": 100.0,
+        "output_step_s": 0.5,
+        "settle_s": 0.0,
+        "realisations": 1,
+        "seed": 1,
+        "method": "DOP853",
+        "relative_tolerance": 1e-8,
+        "absolute_tolerance_deg": 1e-8,
+    }
+
+
+LEVERS = [
+    'kind = "gz"\nheel_deg = [-20, -10, 0, 10, 30]\ngz_m = [-0.2, -0.1, 0, 0.1, 0.3]\nkg_m = 5\n',
+    'kind = "gz"\nheel_deg = [0, 10, 30]\ngz_m = [0, 0.1, 0.3]\nkg_m = 5\ngm_m = 0.5\nkb_m = 2\n',
+    'kind = "wall-sided"\nkm_m = 5.7\nbm_m = 3.0\nheel_max_deg = 30\n',
+    'kind = "polynomial"\ngz_m_per_rad = [0.5, 0, -0.2]\nkg_m = 5.3\nheel_max_deg = 60\n',
+]
+
+
+@pytest.mark.parametrize("levers", LEVERS)
+def test_every_kind_of_levers(levers: str) -> None:
+    head, _, rest = BASE.partition("[ship.levers]\n")
+    tail = rest[rest.index("[ship.gravity]") :]
+    limits = tail[tail.index("[limits]") : tail.index("[wind]")]
+    scenario = loads(head + "[ship.levers]\n" + levers + tail.replace(limits, "")).base
+    assert values_of(scenario.ship.levers) == tomllib.loads(levers)
+
+
+OTHERS = [
+    ("[[events]]\nkind = 'add-weight'\nat_s = 1\nmass_t = 2\nheight_m = 3\n", ("events", 1)),
+    ("[[events]]\nkind = 'remove-weight'\nat_s = 1\nmass_t = 2\nheight_m = 3\n", ("events", 1)),
+    ("[[events]]\nkind = 'heeling-lever'\nat_s = 0\nlever_m = -0.1\n", ("events", 1)),
+]
+
+
+@pytest.mark.parametrize(("table", "path"), OTHERS)
+def test_every_kind_of_event(table: str, path: tuple[str, int]) -> None:
+    event = loads(BASE + table).base.events[path[1]]
+    assert values_of(event) == tomllib.loads(table)["events"][0]
+    assert event.over_s == 0.0
+
+
+SEAS = [
+    'kind = "calm"\n',
+    'kind = "regular"\nheight_m = 3\nperiod_s = 8\nphase_deg = -90\n',
+    'kind = "irregular"\nspectrum = "pierson-moskowitz"\nsignificant_height_m = 3\n',
+    'kind = "irregular"\nspectrum = "jonswap"\nsignificant_height_m = 3\npeak_period_s = 9\n'
+    "peak_enhancement = 2.2\n",
+    'kind = "irregular"\nspectrum = "bretschneider"\nsignificant_height_m = 3\n'
+    "zero_crossing_period_s = 9\nslope_coefficient = 0.8\nramp_s = 60\nshortest_wave_m = 20\n",
+]
+
+
+@pytest.mark.parametrize("sea", SEAS)
+def test_every_kind_of_sea(sea: str) -> None:
+    head, _, rest = BASE.partition("[sea]\n")
+    text = f"{head}[sea]\n{sea}\n{rest[rest.index('[start]') :]}"
+    assert values_of(loads(text).base.sea) == tomllib.loads(sea)
+
+
+def test_static_start() -> None:
+    assert loads(BASE.replace("roll_deg = 0.0", 'roll_deg = "static"')).base.start.roll_deg == (
+        "static"
+    )
+
+
+def test_a_study_travels_to_workers() -> None:
+    study = loads(EXAMPLE)
+    assert pickle.loads(pickle.dumps(study)) == study
+
+
+def test_a_scenario_is_never_changed() -> None:
+    scenario = loads(BASE).base
+    with pytest.raises(ValueError, match="frozen"):
+        scenario.ship.gravity.kg_m = 9.0
+
+
+def refused(path: Path | str, said: str) -> None:
+    with pytest.raises(InputError, match=said) as caught:
+        load(path)
+    assert str(path) in str(caught.value)
+
+
+def test_file_with_and_without_byte_order_mark(tmp_path: Path) -> None:
+    plain, marked = tmp_path / "a.toml", tmp_path / "b.toml"
+    plain.write_text(BASE, encoding="utf-8")
+    marked.write_bytes(b"\xef\xbb\xbf" + BASE.encode())
+    assert load(plain).text == load(str(marked)).text == BASE
+
+
+def test_missing_file_names_its_neighbours(tmp_path: Path) -> None:
+    (tmp_path / "coaster.toml").write_text(BASE, encoding="utf-8")
+    refused(tmp_path / "coster.toml", r"there is no such file\n  in that folder: coaster.toml")
+    refused(tmp_path / "no" / "folder.toml", "there is no such file$")
+
+
+def test_directory(tmp_path: Path) -> None:
+    refused(tmp_path, "is a directory")
+
+
+def test_binary_file(tmp_path: Path) -> None:
+    path = tmp_path / "a.nc"
+    path.write_bytes(b"\x89HDF\r\n\x1a\n\0\0")
+    refused(path, "is a binary file")
+
+
+def test_file_in_another_encoding(tmp_path: Path) -> None:
+    path = tmp_path / "a.toml"
+    path.write_bytes('format = 1\ntitle = "Büsum"\n'.encode("latin-1"))
+    refused(path, "a.toml:2:11: is not UTF-8 text: byte 0xfc")
+
+
+def test_huge_file(tmp_path: Path) -> None:
+    path = tmp_path / "a.toml"
+    with path.open("wb") as file:
+        file.truncate(MOST_BYTES + 1)
+    refused(path, "holds more than 10 MB")
+
+
+def test_no_regular_file(tmp_path: Path) -> None:
+    path = tmp_path / "pipe"
+    os.mkfifo(path)
+    refused(path, "is not a regular file")
+
+
+def test_unreadable_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "a.toml"
+    path.write_text(BASE, encoding="utf-8")
+
+    def denied(_: Path) -> bytes:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "read_bytes", denied)
+    refused(path, "cannot be read: Permission denied")
+
+
+def test_name_with_a_null_byte() -> None:
+    with pytest.raises(InputError, match="cannot be read: embedded null byte"):
+        read_text("a\0b")
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("format = 1\nkg_m = 5,3\n", "a.toml:2:9: not TOML: expected newline"),
+        ("format = 1\nname = coaster\n", "a.toml:2:8: not TOML: invalid value"),
+        ("format = 1\n[ship\n", "a.toml:2:6: not TOML: expected ']'"),
+        ("format = 1\nformat = 1\n", "a.toml:2:11: not TOML: cannot overwrite a value"),
+        ("a = [1,\n 2", "a.toml:2:3: not TOML: unclosed array"),
+        ("a = " + "[" * 100_000, "a.toml: tables or lists lie more than 30 levels deep"),
+        ("a = " + "[" * 40 + "]" * 40, "a.toml: tables or lists lie more than 30 levels deep"),
+        ("a." * 500 + "a = 1", "a.toml: tables or lists lie more than 30 levels deep"),
+        ("a = " + "1" * 5000, "a.toml: holds a number with too many digits"),
+    ],
+)
+def test_what_is_no_toml(text: str, said: str) -> None:
+    with pytest.raises(InputError) as caught:
+        loads(text, "a.toml")
+    assert str(caught.value).startswith(said)
+
+
+JUNK = st.one_of(
+    st.none(),
+    st.booleans(),
+    st.integers(-(10**30), 10**30),
+    st.floats(),
+    st.text(max_size=5),
+    st.just([]),
+    st.just({}),
+    st.just([{"kind": "kn"}]),
+    st.just({"kind": "irregular", "x": [1]}),
+    st.lists(st.floats(-5, 5), max_size=3),
+)
+
+
+def toml_of(value: Any) -> str:
+    """A value in TOML's inline form."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return '"' + "".join(c if c.isalnum() else f"\\U{ord(c):08x}" for c in value) + '"'
+    if isinstance(value, list):
+        return "[" + ", ".join(map(toml_of, value)) + "]"
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{toml_of(str(k))} = {toml_of(v)}" for k, v in value.items()) + "}"
+    return repr(value)
+
+
+@st.composite
+def spoilt(draw: st.DrawFn) -> str:
+    """The example with a few of its tables, keys and items replaced, removed or renamed."""
+    raw = copy.deepcopy(tomllib.loads(EXAMPLE))
+    for _ in range(draw(st.integers(1, 4))):
+        here: Any = raw
+        while True:
+            keys = list(here) if isinstance(here, dict) else list(range(len(here)))
+            if not keys:
+                break
+            key = draw(st.sampled_from(keys))
+            if isinstance(here[key], dict | list) and draw(st.booleans()):
+                here = here[key]
+                continue
+            junk = draw(JUNK)
+            if junk is None:
+                del here[key]
+            elif isinstance(here, dict) and draw(st.integers(0, 3)) == 0:
+                here[str(key) + "x"] = here.pop(key)
+            else:
+                here[key] = copy.deepcopy(junk)
+            break
+    return "\n".join(f"{toml_of(key)} = {toml_of(value)}" for key, value in raw.items())
+
+
+@settings(max_examples=300, deadline=None, derandomize=True)
+@given(spoilt())
+def test_a_spoilt_file_loads_or_tells_its_faults(text: str) -> None:
+    faults: tuple[Fault, ...] = ()
+    try:
+        assert loads(text, "a.toml").cases
+    except InputError as error:
+        faults = error.faults
+    for fault in faults:
+        assert fault.problem
+        assert "validat" not in fault.text("a.toml").lower()
+        assert "is not valid (" not in fault.problem
+
+
+def test_reading_needs_no_heavy_imports() -> None:
+    code = (
+        "import sys, rollsim.scenario.load\n"
+        "heavy = {'scipy', 'xarray', 'numba', 'dask', 'matplotlib', 'netCDF4'} & set(sys.modules)\n"
+        "print(*heavy)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout.strip(), done.stderr.strip()) == (0, "", "")
