@@ -23,12 +23,12 @@ from rollsim.integrate.block_steps import (
     complete_state,
     remake,
 )
-from rollsim.integrate.closer import set_bounds
 from rollsim.integrate.lanes import (
     EARLY,
     END,
     ENERGY,
     HEEL,
+    HEEL_BOUND,
     HEEL_RATE,
     KEPT_ENERGY,
     KEPT_MAX,
@@ -39,6 +39,7 @@ from rollsim.integrate.lanes import (
     PASSED_ROLL,
     RATE,
     ROLL,
+    ROLL_BOUND,
     ROLL_MAX,
     ROLL_MIN,
     SLOPE,
@@ -129,10 +130,9 @@ class BlockEngine:
     def _stepped(self, waves: Floats, histories: bool) -> Block:
         problem = self.problem
         block = new_block(self.outputs if histories else 0)
-        block.state[ROLL], block.state[RATE] = problem.roll, problem.rate
+        block.states[0, ROLL], block.states[0, RATE] = problem.roll, problem.rate
         block.record[ROLL_MAX], block.record[ROLL_MIN] = math.inf, -math.inf
-        for lane in range(LANES):
-            set_bounds(block.record, lane, problem.limits)
+        _set_bounds(block, problem.limits)
         counting = False
         for stretch in self.stretches:
             complete_state(block, waves, stretch, problem.coefficients)
@@ -155,7 +155,7 @@ class BlockEngine:
         on_grid = math.isclose(number * problem.output_step, stretch.start, abs_tol=1e-9)
         if not on_grid or number >= self.outputs:
             return
-        state, record = block.state, block.record
+        state, record = block.states[0], block.record
         if block.histories.shape[1]:
             lever = [
                 lever_on(roll, stretch.start, problem.coefficients, stretch.segment)
@@ -173,7 +173,7 @@ class BlockEngine:
 
 def _begin_counting(block: Block, time: float, limits: Limits) -> None:
     """From here on extremes and limits count; what is past a limit already passes it now."""
-    state, record = block.state, block.record
+    state, record = block.states[0], block.record
     under_way = np.isnan(record[END])
     for row in (ROLL_MAX, ROLL_MIN):
         record[row] = np.where(under_way, state[ROLL], record[row])
@@ -181,8 +181,19 @@ def _begin_counting(block: Block, time: float, limits: Limits) -> None:
     flooding = under_way & (np.abs(state[HEEL]) >= limits.flooding)
     record[PASSED_ROLL, roll] = time
     record[PASSED_FLOODING, flooding] = time
-    for lane in np.flatnonzero(under_way):
-        set_bounds(record, lane, limits)
+    _set_bounds(block, limits)
+
+
+def _set_bounds(block: Block, limits: Limits) -> None:
+    """From which |roll| and |heel| on a step needs a closer look: the limits not yet passed."""
+    record = block.record
+    under_way = np.isnan(record[END])
+    for bound, passed, limit in (
+        (ROLL_BOUND, PASSED_ROLL, limits.roll),
+        (HEEL_BOUND, PASSED_FLOODING, limits.flooding),
+    ):
+        ahead = np.where(np.isnan(record[passed]), limit, math.inf)
+        record[bound] = np.where(under_way, np.minimum(ahead, limits.capsize), math.inf)
 
 
 def _runs(block: Block, problem: BlockProblem, wanted: int) -> BlockRuns:
@@ -192,7 +203,7 @@ def _runs(block: Block, problem: BlockProblem, wanted: int) -> BlockRuns:
     first_blind = _first_blind(problem)
     energy = np.where(ended, record[KEPT_ENERGY], record[ENERGY])
     energy = np.where((end_time >= first_blind) | ~np.isfinite(energy), math.nan, energy)
-    solved = ended | np.isfinite(block.state[: HEEL_RATE + 1, :wanted]).all(axis=0)
+    solved = ended | np.isfinite(block.states[0, : HEEL_RATE + 1, :wanted]).all(axis=0)
     seen = np.where(ended, record[KEPT_MAX], record[ROLL_MAX])
     least = np.where(ended, record[KEPT_MIN], record[ROLL_MIN])
     counted = np.isfinite(seen) & np.isfinite(least)
@@ -309,7 +320,7 @@ def _outputs(
 
 
 def _sea_weights(problem: BlockProblem, times: Floats) -> tuple[NDArray[np.int64], Floats]:
-    """Where and with which weights the sea is found at `times`, its growth at the start included."""
+    """Where and with which weights the sea is found at `times`, its growth at first included."""
     if problem.sea.calm:
         return np.zeros(times.size, dtype=np.int64), np.zeros((times.size, 2 * TAPS))
     rows, found = weights(times, problem.sea.step)

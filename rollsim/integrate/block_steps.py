@@ -113,7 +113,7 @@ def remake(tables: Tables, stretch: Stretch, n: int) -> None:
 @compiled
 def complete_state(block: Block, waves: Floats, stretch: Stretch, c: Coefficients) -> None:
     """Complete a state of which only roll and rate are known, at the start of a stretch."""
-    state, history = block.state, block.history
+    state, history = block.states[0], block.history
     for i in range(LANES):
         slope, rate = sea_at(waves, stretch.start_rows[0, 0], stretch.start_weights[0, 0], i)
         relative = 1.0 if c.relative else 0.0
@@ -140,8 +140,8 @@ def sea_at(waves: Floats, row: int, weights: Floats, lane: int) -> tuple[float, 
 def runge_kutta_step(
     block: Block, waves: Floats, stretch: Stretch, n: int, c: Coefficients
 ) -> None:
-    """Step n of a stretch by SUBSTEPS of the classical fourth-order scheme, into `block.next`."""
-    state, after = block.state, block.next
+    """Step n of a stretch by SUBSTEPS of the classical fourth-order scheme, into the other of the two states."""
+    state, after = block.states[n % 2], block.states[(n + 1) % 2]
     d = stretch.step / SUBSTEPS
     for i in range(LANES):
         x, v = state[ROLL, i], state[RATE, i]
@@ -181,15 +181,17 @@ def adams_steps(
     accuracy and stability of a second evaluation at the cost of one. Ends early when no lane is
     under way any more.
     """
-    state, after, history, work, record, flags, histories = block
+    states, history, work, record, flags, histories = block
     righting, potential, low, each = tables.righting, tables.potential, tables.low, tables.step
     last = float(righting.shape[0] - 1)
     h = stretch.step
     h2 = h * h
     per_inertia = 1.0 / c.inertia
+    per_each = 1.0 / each
     relative = 1.0 if c.relative else 0.0
     sea = waves.shape[0] > 0
     for n in range(stretch.output.size):
+        now, new = n % 2, (n + 1) % 2
         if n < stretch.start_rows.shape[0]:
             runge_kutta_step(block, waves, stretch, n, c)
             if stretch.moves:
@@ -209,13 +211,13 @@ def adams_steps(
                     x3, x4, x5 = waves[row + 3, i], waves[row + 4, i], waves[row + 5, i]
                     x6, x7, x8 = waves[row + 6, i], waves[row + 7, i], waves[row + 8, i]
                     x9, x10, x11 = waves[row + 9, i], waves[row + 10, i], waves[row + 11, i]
-                    after[SLOPE, i] = (
+                    states[new, SLOPE, i] = (
                         (a0 * x0 + a1 * x1 + a2 * x2)
                         + (a3 * x3 + a4 * x4 + a5 * x5)
                         + (a6 * x6 + a7 * x7 + a8 * x8)
                         + (a9 * x9 + a10 * x10 + a11 * x11)
                     )
-                    after[SLOPE_RATE, i] = (
+                    states[new, SLOPE_RATE, i] = (
                         (b0 * x0 + b1 * x1 + b2 * x2)
                         + (b3 * x3 + b4 * x4 + b5 * x5)
                         + (b6 * x6 + b7 * x7 + b8 * x8)
@@ -226,14 +228,14 @@ def adams_steps(
                 f3, f4, f5 = history[r3, i], history[r4, i], history[r5, i]
                 rate = P0 * f0 + P1 * f1 + P2 * f2 + P3 * f3 + P4 * f4 + P5 * f5
                 roll = S0 * f0 + S1 * f1 + S2 * f2 + S3 * f3 + S4 * f4 + S5 * f5
-                work[0, i] = state[ROLL, i] + h * state[RATE, i] + h2 * roll
-                work[1, i] = state[RATE, i] + h * rate
+                work[0, i] = states[now, ROLL, i] + h * states[now, RATE, i] + h2 * roll
+                work[1, i] = states[now, RATE, i] + h * rate
             if c.heel_law == 0:
                 for i in range(LANES):
                     work[2, i] = stretch.wind[n] + stretch.lever[n]
             else:
                 for i in range(LANES):
-                    x = (work[0, i] - low) / each
+                    x = (work[0, i] - low) * per_each
                     x = x if x > 0.0 else 0.0
                     x = x if x < last else last
                     k = int(x + 0.5)
@@ -243,78 +245,93 @@ def adams_steps(
                 remake(tables, stretch, n)
             for i in range(LANES):
                 roll, rate = work[0, i], work[1, i]
-                heel = roll - relative * after[SLOPE, i]
-                through = rate - relative * after[SLOPE_RATE, i]
-                x = (heel - low) / each
+                heel = roll - relative * states[new, SLOPE, i]
+                through = rate - relative * states[new, SLOPE_RATE, i]
+                x = (heel - low) * per_each
                 x = x if x > 0.0 else 0.0
                 x = x if x < last else last
                 k = int(x + 0.5)
                 stiffness = righting[k, 1]
-                lever = work[2, i] + c.absolute_gm * after[SLOPE, i]
+                lever = work[2, i] + c.absolute_gm * states[new, SLOPE, i]
                 lever -= righting[k, 0] + (x - k) * each * stiffness
                 a = lever * per_inertia - damping(through, c)
                 f0, f1, f2 = history[r0, i], history[r1, i], history[r2, i]
                 f3, f4 = history[r3, i], history[r4, i]
-                new_rate = state[RATE, i] + h * (
+                new_rate = states[now, RATE, i] + h * (
                     C0 * a + C1 * f0 + C2 * f1 + C3 * f2 + C4 * f3 + C5 * f4
                 )
                 new_roll = (
-                    state[ROLL, i]
-                    + h * state[RATE, i]
+                    states[now, ROLL, i]
+                    + h * states[now, RATE, i]
                     + h2 * (T0 * a + T1 * f0 + T2 * f1 + T3 * f2 + T4 * f3 + T5 * f4)
                 )
                 shift, turn = new_roll - roll, new_rate - rate
                 a -= stiffness * per_inertia * shift + damping_slope(through, c) * turn
-                after[ROLL, i] = new_roll
-                after[RATE, i] = new_rate
-                after[HEEL, i] = heel + shift
-                after[HEEL_RATE, i] = through + turn
-                after[ACCELERATION, i] = a
+                states[new, ROLL, i] = new_roll
+                states[new, RATE, i] = new_rate
+                states[new, HEEL, i] = heel + shift
+                states[new, HEEL_RATE, i] = through + turn
+                states[new, ACCELERATION, i] = a
                 history[r5, i] = a
         flagged = 0
         for i in range(LANES):
-            p, q = state[RATE, i], after[RATE, i]
-            over = min(abs(p), abs(q)) * h if p * q < 0.0 else 0.0
-            high = max(state[ROLL, i], after[ROLL, i]) + over
-            deep = min(state[ROLL, i], after[ROLL, i]) - over
-            beyond = (over > 0.0) & ((high > record[ROLL_MAX, i]) | (deep < record[ROLL_MIN, i]))
-            near = max(high, -deep) >= record[ROLL_BOUND, i]
-            p, q = state[HEEL_RATE, i], after[HEEL_RATE, i]
-            over = min(abs(p), abs(q)) * h if p * q < 0.0 else 0.0
-            wide = max(abs(state[HEEL, i]), abs(after[HEEL, i])) + over
-            flag = 1 if beyond | near | (wide >= record[HEEL_BOUND, i]) else 0
+            x, y, p, q = (
+                states[now, ROLL, i],
+                states[new, ROLL, i],
+                states[now, RATE, i],
+                states[new, RATE, i],
+            )
+            # Between the ends the roll turns, if it does, where the rate's chord is nought; the
+            # cubic there is off by (ωh)⁴/384 of the swing.
+            turns = p * q < 0.0
+            u = p / (p - q) if turns else 0.0
+            v = 1.0 - u
+            peak = v * v * (x * (1.0 + 2.0 * u) + h * p * u) + u * u * (
+                y * (1.0 + 2.0 * v) - h * q * v
+            )
+            high = max(y, peak)
+            deep = min(y, peak)
+            near = max(max(high, -deep), abs(x)) >= record[ROLL_BOUND, i]
+            p, q = states[now, HEEL_RATE, i], states[new, HEEL_RATE, i]
+            wide = max(abs(states[now, HEEL, i]), abs(states[new, HEEL, i]))
+            wide += 0.25 * h * (abs(p) + abs(q))
+            flag = 1 if near | (wide >= record[HEEL_BOUND, i]) else 0
             flags[i] = flag
             flagged += flag
-        if stretch.counts and flagged == 0:
-            for i in range(LANES):
-                record[ROLL_MAX, i] = max(record[ROLL_MAX, i], after[ROLL, i])
-                record[ROLL_MIN, i] = min(record[ROLL_MIN, i], after[ROLL, i])
-        elif flagged > 0:
+            work[0, i] = high
+            work[1, i] = deep
+        if flagged > 0:
             start = stretch.start + n * h
-            alive = closer_look(block, start, h, stretch.counts, limits, relative)
-            if not alive:
+            if not closer_look(block, now, start, h, stretch.counts, limits, relative):
                 return n + 1
+        elif stretch.counts:
+            for i in range(LANES):
+                record[ROLL_MAX, i] = max(record[ROLL_MAX, i], work[0, i])
+                record[ROLL_MIN, i] = min(record[ROLL_MIN, i], work[1, i])
         output = stretch.output[n]
         if output >= 0:
             if stretch.counts:
                 per_barrier = 1.0 / stretch.barrier[n]
                 for i in range(LANES):
-                    x = (after[HEEL, i] - low) / each
+                    x = (states[new, HEEL, i] - low) * per_each
                     x = x if x > 0.0 else 0.0
                     x = x if x < last else last
                     k = int(x + 0.5)
                     d = (x - k) * each
                     energy = potential[k, 0] + d * (potential[k, 1] + 0.5 * d * righting[k, 1])
-                    energy += 0.5 * c.inertia * after[HEEL_RATE, i] * after[HEEL_RATE, i]
+                    energy += (
+                        0.5 * c.inertia * states[new, HEEL_RATE, i] * states[new, HEEL_RATE, i]
+                    )
                     ratio = (energy - stretch.low[n]) * per_barrier
                     record[ENERGY, i] = max(record[ENERGY, i], ratio)
             if histories.shape[1] > 0:
                 for i in range(LANES):
-                    histories[0, output, i] = after[ROLL, i]
-                    histories[1, output, i] = after[RATE, i]
-                    histories[2, output, i] = after[SLOPE, i]
+                    histories[0, output, i] = states[new, ROLL, i]
+                    histories[1, output, i] = states[new, RATE, i]
+                    histories[2, output, i] = states[new, SLOPE, i]
                     histories[3, output, i] = work[2, i]
+    if stretch.output.size % 2 == 1:
         for k in range(ROWS):
             for i in range(LANES):
-                state[k, i] = after[k, i]
+                states[0, k, i] = states[1, k, i]
     return stretch.output.size

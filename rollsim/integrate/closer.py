@@ -134,20 +134,11 @@ def _extremes(record: Floats, lane: int, series: Floats, end: float) -> None:
 
 
 @compiled
-def set_bounds(record: Floats, lane: int, limits: Limits) -> None:
-    """From which |roll| and |heel| on a step of this lane needs a closer look."""
-    roll = math.isnan(record[PASSED_ROLL, lane])
-    flooding = math.isnan(record[PASSED_FLOODING, lane])
-    record[ROLL_BOUND, lane] = min(limits.roll if roll else math.inf, limits.capsize)
-    record[HEEL_BOUND, lane] = min(limits.flooding if flooding else math.inf, limits.capsize)
-
-
-@compiled
 def closer_look(
-    block: Block, start: float, h: float, counts: bool, limits: Limits, relative: float
+    block: Block, now: int, start: float, h: float, counts: bool, limits: Limits, relative: float
 ) -> bool:
-    """Take over one step of the flagged lanes; whether any lane is still under way."""
-    state, after, record = block.state, block.next, block.record
+    """Take over one step from state `now` to the other; whether any lane is still under way."""
+    state, after, record = block.states[now], block.states[1 - now], block.record
     under_way = False
     for lane in range(LANES):
         if not math.isnan(record[END, lane]):
@@ -155,8 +146,8 @@ def closer_look(
         under_way = True
         if block.flags[lane] == 0:
             if counts:
-                record[ROLL_MAX, lane] = max(record[ROLL_MAX, lane], after[ROLL, lane])
-                record[ROLL_MIN, lane] = min(record[ROLL_MIN, lane], after[ROLL, lane])
+                record[ROLL_MAX, lane] = max(record[ROLL_MAX, lane], block.work[0, lane])
+                record[ROLL_MIN, lane] = min(record[ROLL_MIN, lane], block.work[1, lane])
             continue
         roll = _quintic(state, after, lane, h)
         heel = _less_slope(roll, state, after, lane, h, relative)
@@ -174,7 +165,10 @@ def closer_look(
                     record[EARLY, lane] = 1.0
                 if math.isnan(record[place, lane]) and (counts or place == PASSED_CAPSIZE):
                     record[place, lane] = start + x * h
-        set_bounds(record, lane, limits)
+        left = math.isnan(record[PASSED_ROLL, lane])
+        record[ROLL_BOUND, lane] = min(limits.roll if left else math.inf, limits.capsize)
+        left = math.isnan(record[PASSED_FLOODING, lane])
+        record[HEEL_BOUND, lane] = min(limits.flooding if left else math.inf, limits.capsize)
         if capsize <= 1.0:
             _close(record, lane, start + capsize * h)
     return under_way

@@ -43,13 +43,13 @@ RECORDS = 13
 class Block(NamedTuple):
     """All that changes while a block is stepped; every array ends in lanes.
 
-    `state` before and `next` after a step (ROWS, lanes); `history` the last accelerations
-    (STEPS, lanes) as a ring; `work` (4, lanes) room for predictions; `record` (RECORDS, lanes);
-    `flags` which lanes need a closer look; `histories` (4, outputs, lanes) or empty.
+    `states` (2, ROWS, lanes) before and after a step, by turns; the first holds the state between
+    stretches. `history` the last accelerations (STEPS, lanes) as a ring; `work` (4, lanes) room to
+    work in; `record` (RECORDS, lanes); `flags` which lanes need a closer look; `histories`
+    (4, outputs, lanes) or empty.
     """
 
-    state: Floats
-    next: Floats
+    states: Floats
     history: Floats
     work: Floats
     record: Floats
@@ -65,8 +65,7 @@ def new_block(outputs: int) -> Block:
     record[ENERGY] = -math.inf
     record[END] = math.nan
     return Block(
-        np.zeros((ROWS, LANES)),
-        np.zeros((ROWS, LANES)),
+        np.zeros((2, ROWS, LANES)),
         np.zeros((STEPS, LANES)),
         np.zeros((4, LANES)),
         record,

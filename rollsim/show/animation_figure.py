@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import matplotlib as mpl
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
@@ -35,30 +36,35 @@ from rollsim.show.section import DEPTHS
 if TYPE_CHECKING:
     import xarray as xr
 
-HEIGHTS = {"strip": 0.85, "section": 3.5, "lever": 1.5, "history": 1.2, "phase": 1.4, "energy": 1.1}
+HEIGHTS = {"section": 3.2, "lever": 1.2, "history": 1.0, "phase": 1.4, "energy": 1.1}
 """The share of the height that each panel takes of its column."""
+LINES, PITCH = 1.25, 1.22
+"""Spacing of the lines of a title, and what that comes to in type sizes."""
 SIGNS = "seen from astern: starboard is right; positive roll is starboard down"
 
 
-class StripPanel:
-    """What she does, why, and the numbers, in words over her picture."""
+class WordsPanel:
+    """Over her picture: what she does, why, and the numbers; the title below keeps the room."""
 
-    def __init__(self, axes: Axes, run: Track, said: Sequence[Caption], size: float) -> None:
+    def __init__(self, axes: Axes, run: Track, said: Sequence[Caption], title: str, size: float):
         self.run, self.said = run, said
-        axes.set_axis_off()
+        own = axes.get_title(loc="left")
+        axes.set_title(
+            f"{title}\n\n\n\n{own or chr(160)}", loc="left", fontsize=size, linespacing=LINES
+        )
         lines = []
-        for down, weight in ((0.0, "bold"), (1.35, "normal"), (2.7, "normal")):
+        for up, weight in ((3, "bold"), (2, "normal"), (1, "normal")):
+            rise = mpl.rcParams["axes.titlepad"] + up * PITCH * size
             place = offset_copy(
-                axes.transAxes, fig=axes.get_figure(root=True), y=-down * size, units="points"
+                axes.transAxes, fig=axes.get_figure(root=True), y=rise, units="points"
             )
             lines.append(
                 axes.text(
-                    0.0, 1.0, "", transform=place, va="top", fontsize=size, weight=weight,
-                    animated=True,
-                )  # fmt: skip
+                    0.0, 1.0, "", transform=place, fontsize=size, weight=weight, animated=True
+                )
             )
         self.what, self.why, self.numbers = lines
-        self.artists: list[Artist] = [self.what, self.why, self.numbers]
+        self.artists: list[Artist] = [*lines]
 
     def update(self, frame: int) -> None:
         """Say what is seen."""
@@ -133,13 +139,19 @@ def film(ds: xr.Dataset, plan: Plan) -> Film:
         Shown(ds, run, held, shared, _title(ds, run, among), style.TEXT if single else style.SMALL)
         for run, held in zip(plan.runs, tracks, strict=True)
     ]
-    columns = _columns(plan.panels) if single else [["strip", *plan.panels]] * len(tracks)
+    columns = _columns(plan.panels) if single else [list(plan.panels)] * len(tracks)
     widths = [1.0] * len(columns)
     grid = GridSpec(1, len(columns), figure, width_ratios=widths)
     panels: list[Panel] = []
     for place, names in enumerate(columns):
         held = shown[0] if single else shown[place]
+        first = len(figure.axes)
         panels += _column(figure, grid[0, place], held, names)
+        if place == 0 or not single:
+            said = captions(ds, *held.run, held.track)
+            panels.append(
+                WordsPanel(figure.axes[first], held.track, said, held.title, held.text_size)
+            )
     return Film(figure, panels, plan.times.size)
 
 
@@ -149,8 +161,8 @@ def _columns(panels: Sequence[str]) -> list[list[str]]:
     right = [name for name in panels if name in ("lever", "phase")]
     right += ["energy"] * ("phase" in right)
     if not left or not right:
-        return [["strip", *left, *right]]
-    return [["strip", *left], right]
+        return [[*left, *right]]
+    return [left, right]
 
 
 def _column(figure: Figure, place: SubplotSpec, shown: Shown, names: Sequence[str]) -> list[Panel]:
@@ -158,16 +170,19 @@ def _column(figure: Figure, place: SubplotSpec, shown: Shown, names: Sequence[st
     rows = place.subgridspec(len(names), 1, height_ratios=[HEIGHTS[name] for name in names])
     panels: list[Panel] = []
     curves: list[Axes] = []
+    first = len(figure.axes)
     for row, name in enumerate(names):
         if name == "section":
             panels += _section(figure, rows[row, 0], shown)
             continue
-        # The words keep to the edge of the section, not to that of axes with labels.
-        room = rows[row, 0].subgridspec(1, 1)[0, 0] if name == "strip" else rows[row, 0]
-        axes = style.panel(figure, room)
+        axes = style.panel(figure, rows[row, 0])
+        axes.tick_params(labelsize=shown.text_size - 1.0)
         panels.append(_panel(axes, shown, name))
         if name in ("lever", "phase", "energy"):
             curves.append(axes)
+    for axes in figure.axes[first:]:
+        axes.xaxis.label.set_fontsize(shown.text_size)
+        axes.yaxis.label.set_fontsize(shown.text_size)
     for axes in curves[:-1]:
         axes.tick_params(labelbottom=False)
     if curves:
@@ -180,18 +195,14 @@ def _section(figure: Figure, place: SubplotSpec, shown: Shown) -> list[Panel]:
     pair = place.subgridspec(1, 2, width_ratios=[1.75, 1.0])
     whole, detail = (style.panel(figure, pair[0, i]) for i in range(2))
     return [
-        SectionPanel(whole, shown.track, shown.scale.section),
-        DetailPanel(detail, shown.track, shown.scale.detail),
+        SectionPanel(whole, shown.track, shown.scale.section, shown.text_size),
+        DetailPanel(detail, shown.track, shown.scale.detail, shown.text_size),
     ]
 
 
 def _panel(axes: Axes, shown: Shown, name: str) -> Panel:
-    case, realisation = shown.run
+    case = shown.run[0]
     limits = cases.limits(shown.ds, case)
-    if name == "strip":
-        axes.set_title(shown.title, loc="left", fontsize=shown.text_size)
-        said = captions(shown.ds, case, realisation, shown.track)
-        return StripPanel(axes, shown.track, said, shown.text_size)
     if name == "lever":
         return LeverPanel(axes, shown.track, shown.scale, limits)
     if name == "history":
@@ -220,18 +231,18 @@ def _scale(ds: xr.Dataset, plan: Plan, tracks: Sequence[Track]) -> Scale:
 def _notes(ds: xr.Dataset, plan: Plan, tracks: Sequence[Track]) -> list[str]:
     """What the picture takes for granted and what its signs mean, in few words."""
     signs = [
-        "G gravity, B buoyancy, M metacentre and its path; full line: weight, dashed: buoyancy; "
-        "between them the righting lever GZ, to scale."
+        "G gravity, B buoyancy, M metacentre and its path. Full line: weight; dashed: buoyancy; "
+        "between them the lever GZ, to scale."
     ]
     if any(run.ship.free_surface > 0.0 for run in tracks):
         signs.append("Gv: G raised by free surfaces.")
     if any(np.any(run.heeling_lever) for run in tracks):
         signs.append("Diamond: heeling lever.")
     if "phase" in plan.panels:
-        signs.append(f"Phase: the last {TRAIL:g} s; dashed: escape line at the start.")
+        signs.append(f"Phase: {TRAIL:g} s; dashed: escape line.")
     taken = [span_text(plan)]
     if any(run.relative and np.any(run.slope) for run in tracks):
-        taken.append("The water lies on the effective wave slope, weight and buoyancy across it.")
+        taken.append("Water: effective wave slope; weight and buoyancy across it.")
     if any(run.ship.depth_assumed for run in tracks):
         taken.append(f"Depth is not given: drawn as {DEPTHS:g} draughts.")
     said = {limits_text(cases.limits(ds, case)) for case, _ in plan.runs} - {""}

@@ -165,7 +165,7 @@ def speed_text(speed: float) -> str:
 def span_text(film: Plan) -> str:
     """What part of the run is shown, by which rule, in words; nothing where it is all of it."""
     start, end = float(film.times[0]), float(film.times[-1])
-    words = f"one frame every {film.speed / film.fps:.3g} s of the run"
+    words = f"a frame every {film.speed / film.fps:.3g} s"
     if (start, end) == film.whole:
         return f"The whole run, {words}."
     return f"Shown: {start:.4g} to {end:.4g} s of {film.whole[0]:g} to {film.whole[1]:g} s, {words}."

@@ -13,8 +13,8 @@ from matplotlib.axes import Axes
 from matplotlib.font_manager import FontProperties
 from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon
-from matplotlib.text import Text
-from matplotlib.transforms import offset_copy
+from matplotlib.textpath import TextPath
+from matplotlib.transforms import Affine2D
 from mpl_toolkits.axes_grid1.anchored_artists import AnchoredSizeBar
 from numpy.typing import NDArray
 
@@ -35,6 +35,8 @@ POINTS: dict[str, dict[str, Any]] = {
     "B": {"marker": "s", "color": BUOYANCY},
     "M": {"marker": "^", "color": METACENTRE},
 }
+NOWHERE = np.full((2, 1), np.nan)
+CENTRED = (0.0, 0.0)
 GLASS = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 2.0}
 SHIFTS = {"G": (-16.0, -5.0), "Gv": (-22.0, 2.0), "B": (8.0, -12.0), "M": (9.0, 1.0)}
 """Where each letter stands beside its point [pt]."""
@@ -43,7 +45,7 @@ SHIFTS = {"G": (-16.0, -5.0), "Gv": (-22.0, 2.0), "B": (8.0, -12.0), "M": (9.0, 
 class Points:
     """G, B, M, the lines of weight and buoyancy and the lever between them."""
 
-    def __init__(self, axes: Axes, run: Track, view: Extent, *, around: bool) -> None:
+    def __init__(self, axes: Axes, run: Track, view: Extent, size: float, *, around: bool):
         self.run, self.around = run, around
         self.wide, self.low, self.high = view
         self.path = Line2D([], [], color=METACENTRE, linewidth=1.2, linestyle=style.DASHES[2])
@@ -56,12 +58,11 @@ class Points:
             name: Line2D([], [], markersize=8, markeredgecolor=style.INK, linestyle="", **look)
             for name, look in POINTS.items()
         }
-        self.letters = {name: _letter(axes, name, SHIFTS[name]) for name in POINTS}
-        lines = [self.path, self.weight, self.force, self.lever, *self.marks.values()]
-        for artist in lines:
-            artist.set_animated(True)
-            axes.add_artist(artist)
-        self.artists: list[Artist] = [*lines, *self.letters.values()]
+        self.letters = {name: _letter(name, SHIFTS[name], size) for name in POINTS}
+        lines = [self.path, self.weight, self.force, self.lever]
+        self.artists: list[Artist] = _moving(
+            axes, *lines, *self.marks.values(), *self.letters.values()
+        )
 
     def origin(self, frame: int) -> Floats:
         """What of the earth axes stands at the origin of the panel."""
@@ -88,12 +89,10 @@ class Points:
         path = self.run.ship.metacentre[:, seen]
         self.path.set_data(*self._earth(path, frame))
 
-    def _mark(self, mark: Line2D, letter: Text, at: Floats, *, shown: bool) -> None:
-        seen = shown and self.inside(at)
-        mark.set_data(*(at[:, None] if seen else np.full((2, 1), np.nan)))
-        letter.set_visible(seen)
-        if seen:
-            letter.set_position((float(at[0]), float(at[1])))
+    def _mark(self, mark: Line2D, letter: Line2D, at: Floats, *, shown: bool) -> None:
+        place = at[:, None] if shown and self.inside(at) else NOWHERE
+        mark.set_data(*place)
+        letter.set_data(*place)
 
     def _earth(self, points: Floats, frame: int) -> Floats:
         scene = self.run.scene
@@ -104,19 +103,17 @@ class Points:
 class SectionPanel(Points):
     """The section on its wave slope, seen from astern."""
 
-    def __init__(self, axes: Axes, run: Track, view: Extent) -> None:
+    def __init__(self, axes: Axes, run: Track, view: Extent, size: float) -> None:
         _frame(axes, view, "schematic midship section")
         self.hull = Polygon(run.ship.outline.T, closed=True, fc=HULL, ec=style.INK, lw=2.0)
         self.water = Polygon(np.zeros((4, 2)), closed=True, fc=WATER, ec="none", alpha=0.35)
         self.surface = Line2D([], [], color=BUOYANCY, linewidth=2.0)
         self.centre = Line2D([], [], color=style.FAINT, linewidth=1.2, linestyle=style.DASHES[3])
         patches, lines = (self.hull, self.water), (self.surface, self.centre)
-        for artist in (*patches, *lines):
-            artist.set_animated(True)
-            axes.add_artist(artist)
-        self.sides = [_letter(axes, side, (0.0, 0.0)) for side in ("P", "S")]
-        super().__init__(axes, run, view, around=False)
-        self.artists = [*patches, *lines, *self.sides, *self.artists]
+        self.sides = [_letter(side, CENTRED, size) for side in ("P", "S")]
+        under = _moving(axes, *patches, *lines, *self.sides)
+        super().__init__(axes, run, view, size, around=False)
+        self.artists = [*under, *self.artists]
 
     def update(self, frame: int) -> None:
         """Turn the hull, tilt the water, move the points."""
@@ -124,9 +121,9 @@ class SectionPanel(Points):
         self.hull.set_xy(self._earth(self.run.ship.outline, frame).T)
         beam, deck = self.run.ship.outline.max(axis=1)
         self.centre.set_data(*self._earth(np.array([[0.0, 0.0], [-0.08, 1.12]]) * deck, frame))
-        corners = self._earth(np.array([[-0.8, 0.8], [0.88 * deck / beam] * 2]) * beam, frame)
+        corners = self._earth(np.array([[-1.17, 1.17], [0.92 * deck / beam] * 2]) * beam, frame)
         for letter, place in zip(self.sides, corners.T, strict=True):
-            letter.set_position((float(place[0]), float(place[1])))
+            letter.set_data(*place[:, None])
         slope = self.run.scene.slope[frame]
         ends = np.outer(along_water(slope), [-9.0 * self.wide, 9.0 * self.wide])
         self.surface.set_data(*ends)
@@ -137,15 +134,15 @@ class SectionPanel(Points):
 class DetailPanel(Points):
     """The surroundings of G, with the lever written beside."""
 
-    def __init__(self, axes: Axes, run: Track, view: Extent) -> None:
+    def __init__(self, axes: Axes, run: Track, view: Extent, size: float) -> None:
         _frame(axes, view, "around G, enlarged")
-        super().__init__(axes, run, view, around=True)
+        super().__init__(axes, run, view, size, around=True)
         self.value = axes.text(
             0.03, 0.97, "", transform=axes.transAxes, va="top", animated=True,
-            color=LEVER, weight="bold", fontsize=style.TEXT, bbox=GLASS,
+            color=LEVER, weight="bold", fontsize=size, bbox=GLASS,
         )  # fmt: skip
-        self.foot = _letter(axes, "Z", (6.0, -14.0))
-        self.artists = [*self.artists, self.foot, self.value]
+        self.foot = _letter("Z", (6.0, -14.0), size)
+        self.artists = [*self.artists, *_moving(axes, self.foot), self.value]
 
     def update(self, frame: int) -> None:
         """Move the points; say how long the lever is."""
@@ -153,10 +150,15 @@ class DetailPanel(Points):
         lever = float(self.run.scene.lever[frame])
         self.value.set_text(f"GZ {lever:+.2f} m".replace("-", "−"))
         at = self.run.scene.foot[:, frame] - self.origin(frame)
-        seen = self.inside(at)
-        self.foot.set_visible(seen)
-        if seen:
-            self.foot.set_position((float(at[0]), float(at[1])))
+        self.foot.set_data(*(at[:, None] if self.inside(at) else NOWHERE))
+
+
+def _moving(axes: Axes, *artists: Artist) -> list[Artist]:
+    """Put artists into a panel, to be drawn frame by frame, without a say in its limits."""
+    for artist in artists:
+        artist.set_animated(True)
+        axes.add_artist(artist)
+    return list(artists)
 
 
 def _ray(start: Floats, direction: Floats, height: float) -> Floats:
@@ -164,14 +166,21 @@ def _ray(start: Floats, direction: Floats, height: float) -> Floats:
     return np.stack([start, start + (height - start[1]) / direction[1] * direction], axis=1)
 
 
-def _letter(axes: Axes, words: str, shift: tuple[float, float]) -> Text:
-    """A letter that moves with a point, `shift` [pt] away from it, and never leaves the panel."""
-    figure = axes.get_figure(root=True)
-    place = offset_copy(axes.transData, fig=figure, x=shift[0], y=shift[1], units="points")
-    return axes.text(
-        0.0, 0.0, words, transform=place, fontsize=style.TEXT, weight="bold", color=style.INK,
-        ha="center" if shift == (0.0, 0.0) else "left", va="center" if shift == (0.0, 0.0) else
-        "baseline", clip_on=True, animated=True,
+def _letter(words: str, shift: tuple[float, float], size: float) -> Line2D:
+    """A letter that moves with a point, `shift` [pt] away from it.
+
+    It is the marker of a line: a text would be laid out anew in every frame, at ten times the cost.
+    """
+    font = FontProperties(family=[style.FONT], weight="bold")
+    glyphs = TextPath((0.0, 0.0), words, size=size, prop=font).vertices
+    path = TextPath(shift, words, size=size, prop=font)
+    if shift == CENTRED:
+        path = path.transformed(Affine2D().translate(*(-0.5 * np.ptp(glyphs, axis=0))))
+    # A marker is scaled so that its furthest coordinate comes to half its size.
+    reach = float(np.abs(path.vertices).max())
+    return Line2D(
+        [], [], marker=path, markersize=2.0 * reach, color=style.INK, markeredgewidth=0.0,
+        linestyle="", animated=True, gid=words,
     )  # fmt: skip
 
 

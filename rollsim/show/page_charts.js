@@ -1,6 +1,7 @@
 // The righting lever with a moving point, the history, and the phase portrait.
 
-const CHART = { width: 600, height: 200, left: 58, right: 12, top: 26, bottom: 40 };
+const EDGE = { left: 58, right: 12, top: 26, bottom: 38 };
+const LEAST = { width: 320, height: 130 };
 const LIMIT_WORDS = {
   roll_limit: "roll limit",
   flooding_limit: "flooding",
@@ -71,29 +72,32 @@ function ticks([low, high], most) {
 // An empty chart with its axes; x and y turn values into places.
 function makeChart(svg, x, y, words) {
   svg.replaceChildren();
-  set(svg, { viewBox: `0 0 ${CHART.width} ${CHART.height}` });
-  const width = CHART.width - CHART.left - CHART.right;
-  const height = CHART.height - CHART.top - CHART.bottom;
+  // Drawn at the size that it has, so that the type keeps its own.
+  const [wide, high] = [Math.max(svg.clientWidth, LEAST.width), Math.max(svg.clientHeight, LEAST.height)];
+  set(svg, { viewBox: `0 0 ${wide} ${high}` });
+  const width = wide - EDGE.left - EDGE.right;
+  const height = high - EDGE.top - EDGE.bottom;
   const chart = {
-    x: (value) => CHART.left + ((value - x[0]) / (x[1] - x[0])) * width,
-    y: (value) => CHART.top + ((y[1] - value) / (y[1] - y[0])) * height,
+    x: (value) => EDGE.left + ((value - x[0]) / (x[1] - x[0])) * width,
+    y: (value) => EDGE.top + ((y[1] - value) / (y[1] - y[0])) * height,
+    foot: EDGE.top + height,
   };
-  const frame = { x: CHART.left, y: CHART.top, width, height };
+  const frame = { x: EDGE.left, y: EDGE.top, width, height };
   draw("rect", svg, { ...frame, class: "paper" });
   for (const [value, text] of ticks(x, 8)) {
-    draw("path", svg, { class: value ? "grid" : "zero", d: `M${chart.x(value)} ${CHART.top}v${height}` });
-    const place = { x: chart.x(value), y: CHART.top + height + 16, "text-anchor": "middle" };
+    draw("path", svg, { class: value ? "grid" : "zero", d: `M${chart.x(value)} ${EDGE.top}v${height}` });
+    const place = { x: chart.x(value), y: EDGE.top + height + 16, "text-anchor": "middle" };
     draw("text", svg, { class: "small", ...place }, text);
   }
-  for (const [value, text] of ticks(y, 4)) {
-    draw("path", svg, { class: value ? "grid" : "zero", d: `M${CHART.left} ${chart.y(value)}h${width}` });
-    const place = { x: CHART.left - 6, y: chart.y(value) + 5, "text-anchor": "end" };
+  for (const [value, text] of ticks(y, 5)) {
+    draw("path", svg, { class: value ? "grid" : "zero", d: `M${EDGE.left} ${chart.y(value)}h${width}` });
+    const place = { x: EDGE.left - 6, y: chart.y(value) + 5, "text-anchor": "end" };
     draw("text", svg, { class: "small", ...place }, text);
   }
   draw("text", svg, { class: "heading", x: 4, y: 17 }, words.y);
-  const right = { x: CHART.width - CHART.right, "text-anchor": "end" };
-  draw("text", svg, { class: "small", ...right, y: CHART.height - 6 }, words.x);
-  chart.legend = draw("text", svg, { class: "small", ...right, y: 17 }, words.key || "");
+  const right = { x: wide - EDGE.right, "text-anchor": "end" };
+  draw("text", svg, { class: "small", ...right, y: high - 6 }, words.x);
+  draw("text", svg, { class: "small legend", ...right, y: 17 }, words.key || "");
   const name = `clip-${svg.id}`;
   const clip = draw("clipPath", draw("defs", svg), { id: name });
   draw("rect", clip, frame);
@@ -158,9 +162,9 @@ function windowOf(entry, span, time) {
 
 function makeHistory(svg, entry, run, reach, span) {
   const chart = makeChart(svg, span, [-reach.roll, reach.roll], {
-    y: "roll [°], + starboard down",
+    y: "roll, + starboard [°]",
     x: "time [s]",
-    key: legendOf(entry),
+    key: legendOf(entry, run, reach),
   });
   for (const [name, limit] of Object.entries(entry.limits)) {
     for (const angle of [-limit, limit]) {
@@ -169,16 +173,15 @@ function makeHistory(svg, entry, run, reach, span) {
   }
   chart.whole = draw("g", chart.inside);
   const clip = draw("clipPath", draw("defs", svg), { id: "played" });
-  chart.played = draw("rect", clip, { x: 0, y: 0, width: 0, height: CHART.height });
+  chart.played = draw("rect", clip, { x: 0, y: 0, width: 0, height: chart.foot });
   const strong = draw("g", chart.inside, { "clip-path": "url(#played)" });
-  const waves = arrays[run.slope].some((slope) => Math.abs(slope) > 0);
   for (const [group, name, style] of [
     [chart.whole, "slope", "slope ahead"],
     [chart.whole, "roll", "ahead"],
     [strong, "slope", "slope"],
     [strong, "roll", "roll"],
   ]) {
-    if (name === "roll" || waves) {
+    if (name === "roll" || hasWaves(run)) {
       line({ ...chart, inside: group }, pointsIn(entry, run, name, span), style);
     }
   }
@@ -196,15 +199,20 @@ function pointsIn(entry, run, name, [from, to]) {
   return pairs.filter(([time]) => time >= from - entry.step && time <= to + entry.step);
 }
 
-function legendOf(entry) {
-  const limits = Object.entries(entry.limits);
-  return limits.map(([name, angle]) => `${LIMIT_WORDS[name]} ±${angle}°`).join(", ");
+function hasWaves(run) {
+  return arrays[run.slope].some((slope) => Math.abs(slope) > 0);
+}
+
+function legendOf(entry, run, reach) {
+  const seen = Object.entries(entry.limits).filter(([, limit]) => limit <= reach.roll);
+  const words = seen.map(([name, limit]) => `${LIMIT_WORDS[name]} ±${limit}°`);
+  return [...(hasWaves(run) ? ["dashed: wave slope"] : []), ...words].join(", ");
 }
 
 function moveHistory(chart, moment) {
   const x = chart.x(moment.time);
   set(chart.played, { width: Math.max(x, 0) });
-  set(chart.cursor, { d: `M${x} ${CHART.top}V${CHART.height - CHART.bottom}` });
+  set(chart.cursor, { d: `M${x} ${EDGE.top}V${chart.foot}` });
   set(chart.point, { cx: x, cy: chart.y(moment.roll) });
 }
 
@@ -213,7 +221,7 @@ function makePhase(svg, entry, run, reach) {
   const chart = makeChart(svg, [-x, x], [-y, y], {
     y: entry.relative ? "rate to the water [°/s]" : "roll rate [°/s]",
     x: entry.relative ? "heel to the water, + to starboard [°]" : "roll, + starboard down [°]",
-    key: entry.escape.length ? "dashed: she goes over from outside" : "",
+    key: entry.escape.length ? "dashed: undriven and undamped she goes over from outside" : "",
   });
   const track = trackOf(entry, run);
   chart.track = track;

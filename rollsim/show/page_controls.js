@@ -72,11 +72,10 @@ function wire() {
     on(`show-${name}`, "change", () => toggle(name));
   }
   document.addEventListener("keydown", onKey);
+  window.addEventListener("resize", redraw);
 }
 
 function start() {
-  document.title = page.title || document.title;
-  element("title").textContent = document.title;
   element("caution").textContent = page.caution;
   SPEEDS.forEach((speed) => option(element("speed"), speed, speed === 1 ? "true time" : `× ${speed}`));
   element("speed").value = state.speed;

@@ -58,7 +58,7 @@ def page_data(chosen: Sequence[Chosen], every: int) -> dict[str, Any]:
                for case in each.cases]  # fmt: skip
     step = max(output_step(each.ds) for each in chosen) * every
     return {
-        "title": " · ".join(dict.fromkeys(_text(cases.title(each.ds)) for each in chosen)),
+        "studies": [_text(cases.title(each.ds)) or each.name for each in chosen],
         "caution": CAUTION,
         "loll_warning": LOLL_WARNING,
         "rule": page_answer.RULE,

@@ -39,17 +39,25 @@ function choose(entry, storm = 0) {
 function fill() {
   const { entry, run } = state;
   element("case").replaceChildren();
-  page.cases.forEach((each, i) => {
-    const name = hidesNames() ? `case ${each.number}` : each.label;
-    option(element("case"), i, page.title.includes(" · ") ? `${each.study + 1}/${name}` : name);
+  page.studies.forEach((title, study) => {
+    const group = document.createElement("optgroup");
+    group.label = title;
+    element("case").append(group);
+    page.cases.forEach((each, i) => {
+      if (each.study === study) {
+        option(group, i, hidesOutcome() ? `case ${each.number}` : each.label);
+      }
+    });
   });
   element("case").value = page.cases.indexOf(entry);
   element("storm").replaceChildren();
   entry.runs.forEach((each, i) => option(element("storm"), i, each.number));
   element("storm").value = entry.runs.indexOf(run);
   element("storm-field").hidden = entry.runs.length < 2;
-  element("about").textContent = [entry.ship, hidesNames() ? "" : entry.label]
-    .filter((text) => text).join(" · ");
+  document.title = page.studies[entry.study];
+  element("title").textContent = document.title;
+  const parts = [entry.ship, hidesOutcome() ? "" : entry.label];
+  element("about").textContent = parts.filter((text) => text).join(" · ");
   element("time").max = entry.duration;
   element("time").step = "any";
   fillStability();

@@ -8,8 +8,8 @@ const WORDS = {
   capsizes: "she capsizes",
 };
 
+// Until the answer is told: outcome, names, and what lies ahead in time.
 const hidesOutcome = () => quiz.stage === "ask" || quiz.stage === "play";
-const hidesNames = hidesOutcome;
 
 // The stage of the quiz for the run now chosen: a question, where the run has an answer.
 function ask(run) {

@@ -1,7 +1,7 @@
 // The section of the ship on her wave slope, and a close-up round G.
 
 const SVG = "http://www.w3.org/2000/svg";
-const STAGE = { width: 760, height: 470, x: 492, y: 250, reach: 205 };
+const STAGE = { width: 760, height: 500, x: 492, y: 262, reach: 212 };
 const CLOSE = { x: 12, y: 12, width: 236, height: 322 };
 const FACTORS = [32, 16, 8, 4, 2];
 

@@ -34,10 +34,9 @@ def case_figures(ds: xr.Dataset, case: int) -> list[Figure]:
                      "capsize_probability_upper")
     }  # fmt: skip
     kg = float(cases.values(ds, "centre_of_gravity_z", case=case)[0])
-    runs = int(cases.solved(ds, case).sum())
     chance = (
-        f"{number['capsize_probability']:.3g} of {runs} storms (95 %: "
-        f"{number['capsize_probability_lower']:.2g} to {number['capsize_probability_upper']:.2g})"
+        f"{number['capsize_probability']:.3g} (95 %: {number['capsize_probability_lower']:.2g} to "
+        f"{number['capsize_probability_upper']:.2g}), {int(cases.solved(ds, case).sum())} storms"
     )
     told: list[Figure] = [
         ("GM at the start", f"{number['gm']:.3f} m", False),
@@ -57,7 +56,7 @@ def case_figures(ds: xr.Dataset, case: int) -> list[Figure]:
         )
     ]
     if np.isfinite(number["capsize_probability"]):
-        told.append(("capsized", chance, True))
+        told.append(("capsize in one run", chance, True))
     return [figure for figure in told if figure[1]]
 
 

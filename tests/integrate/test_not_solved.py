@@ -10,7 +10,6 @@ import pytest
 from integrate_samples import COASTER, LINEAR, calm, problem
 from scipy.integrate import RK45
 
-from rollsim.integrate import scipy_solver
 from rollsim.integrate.methods import METHODS, Method
 from rollsim.integrate.scipy_solver import solve
 from rollsim.integrate.solution import Limits, Problem, Solution, Tolerances
@@ -103,7 +102,7 @@ def test_what_was_solved_is_kept(
 ) -> None:
     stopping = type("Stopping", (Stopping,), {"way": staticmethod(way)})
     method = Method(stopping, METHODS["RK45"].series)
-    monkeypatch.setitem(scipy_solver.METHODS, "RK45", method)
+    monkeypatch.setitem(METHODS, "RK45", method)
     run = problem(calm(LINEAR), 20.0, (0.2, 0.0), 0.5, Limits(roll=0.1, capsize=1.5))
     found = solve(run, Tolerances("RK45"))
     check_not_solved(found, "RK45")
