@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -64,7 +64,8 @@ class WordsPanel:
                 )
             )
         self.what, self.why, self.numbers = lines
-        self.artists: list[Artist] = [*lines]
+        self.artists: list[Artist] = [self.numbers]
+        self.captions: list[Artist] = [self.what, self.why]
 
     def update(self, frame: int) -> None:
         """Say what is seen."""
@@ -87,37 +88,54 @@ class Shown:
 
 
 class Film:
-    """A figure and its moving panels; `draw` gives one frame as pixels."""
+    """A figure and its moving panels; `draw` gives one frame as pixels.
+
+    What stands still is drawn once and put back under every frame; captions, which change now and
+    then and are dear to draw, are drawn on it whenever they do.
+    """
 
     def __init__(self, figure: Figure, panels: Sequence[Panel], count: int) -> None:
         self.figure, self.panels, self.count = figure, panels, count
         self.artists = [artist for panel in panels for artist in panel.artists]
+        self.words = [panel for panel in panels if isinstance(panel, WordsPanel)]
         self._canvas: FigureCanvasAgg | None = None
+        self._bare: Any = None
         self._ground: Any = None
+        self._said: list[Caption] = []
 
     def update(self, frame: int) -> None:
         """Put every moving artist where it belongs."""
         for panel in self.panels:
             panel.update(frame)
 
+    def draw(self, frame: int) -> NDArray[np.uint8]:
+        """The pixels (height, width, 4) of a frame; the next call draws over them."""
+        canvas = self._canvas or self._prepare()
+        self.update(frame)
+        said = [panel.said[frame] for panel in self.words]
+        if said != self._said:
+            canvas.restore_region(self._bare)  # type: ignore[no-untyped-call]
+            self._draw(artist for panel in self.words for artist in panel.captions)
+            self._ground, self._said = self._copy(canvas), said
+        canvas.restore_region(self._ground)  # type: ignore[no-untyped-call]
+        self._draw(self.artists)
+        return np.asarray(canvas.buffer_rgba())
+
+    def _draw(self, artists: Iterable[Artist]) -> None:
+        for artist in artists:
+            self.figure.draw_artist(artist)
+
+    def _copy(self, canvas: FigureCanvasAgg) -> Any:
+        return canvas.copy_from_bbox(self.figure.bbox)  # type: ignore[no-untyped-call]
+
     @style.styled
     def _prepare(self) -> FigureCanvasAgg:
         """Lay out and draw what stands still, once."""
-        canvas = FigureCanvasAgg(self.figure)
+        self._canvas = canvas = FigureCanvasAgg(self.figure)
         canvas.draw()  # type: ignore[no-untyped-call]
         self.figure.set_layout_engine("none")
-        self._ground = canvas.copy_from_bbox(self.figure.bbox)  # type: ignore[no-untyped-call]
+        self._bare = self._copy(canvas)
         return canvas
-
-    def draw(self, frame: int) -> NDArray[np.uint8]:
-        """The pixels (height, width, 4) of a frame; the next call draws over them."""
-        if self._canvas is None:
-            self._canvas = self._prepare()
-        self._canvas.restore_region(self._ground)  # type: ignore[no-untyped-call]
-        self.update(frame)
-        for artist in self.artists:
-            self.figure.draw_artist(artist)
-        return np.asarray(self._canvas.buffer_rgba())
 
 
 @style.styled

@@ -104,7 +104,7 @@ class SectionPanel(Points):
     """The section on its wave slope, seen from astern."""
 
     def __init__(self, axes: Axes, run: Track, view: Extent, size: float) -> None:
-        _frame(axes, view, "schematic midship section")
+        _frame(axes, view, "schematic midship section", size)
         self.hull = Polygon(run.ship.outline.T, closed=True, fc=HULL, ec=style.INK, lw=2.0)
         self.water = Polygon(np.zeros((4, 2)), closed=True, fc=WATER, ec="none", alpha=0.35)
         self.surface = Line2D([], [], color=BUOYANCY, linewidth=2.0)
@@ -135,7 +135,7 @@ class DetailPanel(Points):
     """The surroundings of G, with the lever written beside."""
 
     def __init__(self, axes: Axes, run: Track, view: Extent, size: float) -> None:
-        _frame(axes, view, "around G, enlarged")
+        _frame(axes, view, "around G, enlarged", size)
         super().__init__(axes, run, view, size, around=True)
         self.value = axes.text(
             0.03, 0.97, "", transform=axes.transAxes, va="top", animated=True,
@@ -184,7 +184,7 @@ def _letter(words: str, shift: tuple[float, float], size: float) -> Line2D:
     )  # fmt: skip
 
 
-def _frame(axes: Axes, view: Extent, title: str) -> None:
+def _frame(axes: Axes, view: Extent, title: str, size: float) -> None:
     """Equal scales, fixed axes without ticks, a bar for the scale."""
     axes.spines[["top", "right"]].set_visible(True)
     axes.grid(False)
@@ -194,7 +194,7 @@ def _frame(axes: Axes, view: Extent, title: str) -> None:
     axes.update_datalim([(-wide, low), (wide, high)])
     axes.margins(0.0)
     axes.set_aspect("equal", adjustable="datalim")
-    axes.set_title(title, loc="left", fontsize=style.SMALL)
+    axes.set_title(title, loc="left", fontsize=size)
     length = _round(0.45 * wide)
     bar = AnchoredSizeBar(
         axes.transData, length, f"{length:g} m", "lower right", frameon=False, label_top=True,

@@ -24,7 +24,7 @@ def test_wind_from_port_heels_to_starboard() -> None:
     np.testing.assert_allclose(found["steady_heeling_lever"], lever, rtol=1e-12)
     np.testing.assert_allclose(found["heeling_lever"], lever, rtol=1e-6)
     assert found["roll_angle"][0, 0, 1] > 0.0
-    assert one(found, "roll_min") == pytest.approx(0.0, abs=1e-9)
+    assert one(found, "roll_min") == pytest.approx(0.0, abs=1e-6)
 
 
 def test_wind_from_starboard_is_the_mirror_image() -> None:
@@ -56,7 +56,7 @@ def test_a_positive_heeling_lever_heels_to_starboard() -> None:
 def test_waves_at_heading_90_come_from_port(heading: float, side: float) -> None:
     # With phase −90° the crest is a quarter of a period away: the surface between it and the
     # ship is highest on the side that it comes from, and tips her the other way.
-    sea = f'kind = "regular"\nheight_m = 1.0\nperiod_s = 6.0\nphase_deg = -90.0\n'
+    sea = 'kind = "regular"\nheight_m = 1.0\nperiod_s = 6.0\nphase_deg = -90.0\n'
     found = measured({"sea": sea + f"slope_coefficient = 1.0\nheading_deg = {heading}"})
     omega = math.tau / 6.0
     steepest = math.degrees(0.5 * omega**2 / GRAVITY)
