@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import numba
+from numba.core import config
 from numba.core.compiler import CompilerBase, DefaultPassBuilder
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -32,7 +33,7 @@ def inlined(function: F) -> F:
     return _compile(function, forceinline=True)
 
 
-class _NoAlias(CompilerBase):  # type: ignore[misc]
+class _NoAlias(CompilerBase):
     """numba's usual pipeline, with the promise that array arguments do not overlap."""
 
     def define_pipelines(self) -> list[Any]:
@@ -52,12 +53,12 @@ def vectorised(function: F) -> F:
 
 
 def _compile(function: F, **options: Any) -> F:
-    before = numba.config.CACHE_DIR
-    numba.config.CACHE_DIR = str(cache_folder())
+    before = getattr(config, "CACHE_DIR")  # noqa: B009 - numba makes its settings at run time
+    setattr(config, "CACHE_DIR", str(cache_folder()))  # noqa: B010
     try:
         made = numba.njit(cache=True, nogil=True, error_model="numpy", **options)(function)
     finally:
-        numba.config.CACHE_DIR = before
+        setattr(config, "CACHE_DIR", before)  # noqa: B010
     return cast(F, made)
 
 

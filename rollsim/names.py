@@ -5,7 +5,7 @@ The netCDF attributes, the plot labels and the tables all read it (DEVELOPERS.md
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 
 
@@ -109,6 +109,9 @@ VARIABLES: dict[str, Variable] = {
     ),
 }
 
+KEPT = ("kept", "t")
+"""Dimensions of the histories where not every run's are kept."""
+
 COORDINATES: dict[str, Variable] = {
     "case": Variable(("case",), "1", "number of the case, from 0", "i4"),
     "realisation": Variable(
@@ -116,8 +119,19 @@ COORDINATES: dict[str, Variable] = {
     ),
     "t": Variable(("t",), "s", "time since start of simulation"),
     "heel": Variable(("heel",), "degree", "angle of heel, starboard down"),
+    "kept_case": Variable(("kept",), "1", "case of a kept history", "i4"),
+    "kept_realisation": Variable(("kept",), "1", "realisation of a kept history", "i4"),
     "condition": Variable(("case",), "", "name of the loading condition", "str"),
 }
+
+
+def histories_kept() -> dict[str, Variable]:
+    """The histories as variables of a file that holds those of some runs only."""
+    return {
+        name: replace(variable, dims=KEPT)
+        for name, variable in VARIABLES.items()
+        if variable.dims == HISTORY
+    }
 
 
 UNIT_TEXT = {"degree": "°", "degree s-1": "°/s", "1": "", "": "", "m s-1": "m/s", "m2": "m²"}

@@ -1,4 +1,4 @@
-"""The static picture of a study: a Dataset without runs, and the numbers of its stability table."""
+"""A case at rest: its numbers and curves for the result, and the static picture of a study."""
 
 from __future__ import annotations
 
@@ -7,15 +7,27 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from rollsim.batch.build import Case
-from rollsim.batch.case import curves, statics
-from rollsim.batch.study import Plan
+from rollsim.batch.plan import Plan
+from rollsim.constants import GRAVITY
 from rollsim.names import COORDINATES, VARIABLES
-from rollsim.ship.statics import RightingCurve, equilibria, greatest_lever
+from rollsim.ship.levers import metacentric_height
+from rollsim.ship.metacentre import buoyancy, metacentre
+from rollsim.ship.statics import (
+    RightingCurve,
+    equilibria,
+    greatest_lever,
+    loll_angles,
+    static_heel,
+    vanishing_angles,
+)
 
 if TYPE_CHECKING:
     import xarray as xr
+
+Floats = NDArray[np.float64]
 
 StaticRow = tuple[str, str, list[float]]
 """Name, unit, one value a case."""
@@ -88,3 +100,61 @@ def equilibrium_lines(cases: tuple[Case, ...], labels: list[str]) -> list[str]:
         found = [f"{math.degrees(e.heel):+.2f}° {e.kind}" for e in equilibria(case.curve)]
         lines.append(f"{label}: {', '.join(found) or 'none'}")
     return lines
+
+
+def statics(case: Case) -> dict[str, float | str]:
+    """The numbers of a case at rest, at t = 0 before events: m and degrees, NaN where none."""
+    starboard, port = loll_angles(case.levers, case.gravity)
+    vanishing, vanishing_port = vanishing_angles(case.levers, case.gravity)
+    gm = metacentric_height(case.levers, case.gravity)
+    loll = gm < 0.0
+    return {
+        "gm": gm,
+        "loll_angle": math.degrees(starboard) if loll else math.nan,
+        "loll_angle_port": math.degrees(port) if loll else math.nan,
+        "vanishing_angle": math.degrees(vanishing),
+        "vanishing_angle_port": math.degrees(vanishing_port),
+        "static_heel": math.degrees(static_heel(case.curve, case.start[0])),
+        "beam": case.beam,
+        "draught": case.draught,
+        "depth": case.depth,
+        "gyradius": math.sqrt(case.coefficients.inertia * GRAVITY),
+        "excitation": "relative" if case.coefficients.relative else "absolute",
+        "roll_limit": _degrees(case.limits.roll),
+        "flooding_limit": _degrees(case.limits.flooding),
+        "capsize_limit": _degrees(case.limits.capsize),
+    }
+
+
+def curves(case: Case, heel: Floats) -> dict[str, Floats]:
+    """The curves of a case at the heels [degree]: levers and paths of M and B in metres.
+
+    NaN where the levers are not known, and for B where the height of B is not.
+    """
+    phi = np.radians(heel)
+    inside = (phi >= case.levers.heel_min - 1e-12) & (phi <= case.levers.heel_max + 1e-12)
+    known = phi[inside]
+    gravity_alone = RightingCurve(case.levers, case.gravity)
+    m = metacentre(case.levers, known)
+    b = (
+        buoyancy(case.levers, known, case.kb)
+        if case.kb is not None
+        else (np.full(known.size, math.nan),) * 2
+    )
+    found = {
+        "righting_lever": gravity_alone.value(known),
+        "steady_heeling_lever": case.curve.heeling_lever(known),
+        "metacentre_y": m[0],
+        "metacentre_z": m[1],
+        "buoyancy_y": b[0],
+        "buoyancy_z": b[1],
+    }
+    result = {}
+    for name, values in found.items():
+        result[name] = np.full(heel.size, math.nan)
+        result[name][inside] = values
+    return result
+
+
+def _degrees(limit: float) -> float:
+    return math.degrees(limit) if math.isfinite(limit) else math.nan

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from rollsim.constants import GRAVITY
 from rollsim.errors import Fault, InputError
+from rollsim.integrate.adams import longest_step
 from rollsim.integrate.solution import Limits, Tolerances
 from rollsim.motion.coefficients import Coefficients, calm_coefficients
 from rollsim.motion.timeline import Change, timeline
@@ -22,12 +23,14 @@ from rollsim.ship.inertia import gyradius_from_period, natural_frequency
 from rollsim.ship.levers import Gravity, Levers, metacentric_height
 from rollsim.ship.statics import Heeling, RightingCurve, static_heel
 from rollsim.weather.spectra import SPECTRA, Spectrum
-from rollsim.weather.waves import RegularWave, SeaState
+from rollsim.weather.waves import RegularWave, SeaState, highest_frequency, realise
 from rollsim.weather.wind import Gust, Windage, moment_per_speed_squared
 
 Floats = NDArray[np.float64]
 
 TONNE = 1000.0
+BLOCK = "block"
+"""The method that is no scipy solver."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,7 +59,9 @@ class Case:
     settle: float
     output_step: float
     seed: int
+    method: str
     tolerances: Tolerances
+    step: float
 
     @property
     def curve(self) -> RightingCurve:
@@ -126,11 +131,13 @@ def build_case(spec: CaseSpec, base: schema.Scenario, file: str) -> Case:
         settle=scenario.run.settle_s,
         output_step=scenario.run.output_step_s,
         seed=scenario.run.seed,
+        method=scenario.run.method,
         tolerances=Tolerances(
             scenario.run.method,
             scenario.run.relative_tolerance,
             math.radians(scenario.run.absolute_tolerance_deg),
         ),
+        step=_block_step(scenario, curve, coefficients, limits.capsize),
     )
 
 
@@ -230,6 +237,22 @@ def _change(event: schema.Event, displacement: float) -> Change:
     if isinstance(event, schema.RemoveWeight):
         share = -share
     return Change(event.at_s, event.over_s, share, share * event.height_m, share * event.across_m)
+
+
+def _block_step(
+    scenario: schema.Scenario, curve: RightingCurve, c: Coefficients, capsize: float
+) -> float:
+    """Step of the block engine [s]: the output step or a whole part of it."""
+    heel = np.linspace(-capsize, capsize, 361)
+    gravity = curve.gravity
+    slope = curve.levers.slope(heel) - gravity.virtual_kg * np.cos(heel)
+    slope += gravity.off_centre * np.sin(heel)
+    state = sea_of(scenario)
+    fastest = 0.0 if state.waves is None else highest_frequency(realise(state, 0, 0))
+    accuracy = math.radians(scenario.run.accuracy_deg)
+    longest = longest_step(float(np.max(slope)) / c.inertia, fastest, c, accuracy)
+    output = scenario.run.output_step_s
+    return output / math.ceil(output / longest - 1e-9)
 
 
 def _start(

@@ -1,68 +1,54 @@
-"""One case: its numbers at rest, and any of its runs as a row of the result's arrays.
-
-Everything that leaves here is in the units of the result: degrees, metres, seconds.
-"""
+"""The runs of one case, by a scipy solver or in blocks; what they share is worked out once."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.batch.build import Case
-from rollsim.constants import GRAVITY
+from rollsim.batch.build import BLOCK, Case
+from rollsim.batch.runs import Runs, joined
+from rollsim.integrate.block import BlockEngine, BlockProblem, BlockRuns
+from rollsim.integrate.lanes import LANES
 from rollsim.integrate.scipy_solver import solve
 from rollsim.integrate.solution import Problem, Solution, output_times
 from rollsim.measures.margins import NO_WELL, Well, energy_margin, lowest_well
 from rollsim.motion.coefficients import Coefficients
 from rollsim.motion.equation import levers_along
 from rollsim.motion.forcing import with_waves
+from rollsim.motion.synthesis import block_sea
 from rollsim.motion.timeline import loading_at
 from rollsim.names import Outcome
-from rollsim.ship.levers import Gravity, metacentric_height
-from rollsim.ship.metacentre import buoyancy, metacentre
-from rollsim.ship.statics import (
-    Heeling,
-    RightingCurve,
-    equilibria,
-    loll_angles,
-    static_heel,
-    vanishing_angles,
-)
+from rollsim.ship.levers import Gravity
+from rollsim.ship.statics import Heeling, RightingCurve, equilibria
 from rollsim.weather.waves import realise
 
 Floats = NDArray[np.float64]
 
-HISTORIES = ("roll_angle", "roll_rate", "wave_slope", "heeling_lever")
-"""The histories of a run, in the order of `RunResult.histories`."""
-
-
-@dataclass(frozen=True, eq=False)
-class RunResult:
-    """One run in the units of the result; `histories` (4, n) float32, NaN after the end."""
-
-    outcome: Outcome
-    early: bool
-    failure_time: float
-    end_time: float
-    message: str
-    roll_max: float
-    roll_min: float
-    energy_margin: float
-    histories: NDArray[np.float32]
+NOT_FINITE = "the state is no longer a finite number"
 
 
 class CaseRunner:
-    """Runs of one case; what all its realisations share is worked out once."""
+    """Runs of one case."""
 
     def __init__(self, case: Case) -> None:
         self.case = case
 
+    def run(self, first: int, last: int, *, histories: bool = True) -> Runs:
+        """Realisations [first, last); where nothing is random, one run serves for all."""
+        if not self.case.random and last - first > 1:
+            return self.run(first, first + 1, histories=histories).repeated(last - first)
+        if self.case.method == BLOCK:
+            blocks = range(first, last, LANES)
+            return joined(
+                [self._block(b, min(b + LANES, last), histories=histories) for b in blocks]
+            )
+        return joined([self._single(r, histories=histories) for r in range(first, last)])
+
     def problem(self, realisation: int) -> Problem:
-        """The equation of motion with the storm of `realisation`."""
+        """The equation of motion with the storm of `realisation`, for a scipy solver."""
         case = self.case
         waves = realise(case.sea, case.seed, realisation)
         return Problem(
@@ -75,34 +61,28 @@ class CaseRunner:
             settle=case.settle,
         )
 
-    def run(self, realisation: int) -> RunResult:
-        """Run one realisation."""
-        problem = self.problem(realisation)
-        solution = solve(problem, self.case.tolerances)
-        slope, slope_rate, lever = levers_along(
-            self.times, solution.roll, self.loading, problem.coefficients
+    @cached_property
+    def engine(self) -> BlockEngine:
+        """The block engine made ready for this case."""
+        case = self.case
+        curves, which = self._curves
+        low, height = np.array([well for _, well in curves]).T
+        problem = BlockProblem(
+            levers=case.levers,
+            coefficients=case.coefficients,
+            segments=case.segments,
+            sea=block_sea(case.sea),
+            roll=case.start[0],
+            rate=case.start[1],
+            output_step=case.output_step,
+            step=case.step,
+            limits=case.limits,
+            settle=case.settle,
+            mean_wind=case.mean_wind,
+            low=low[which],
+            barrier=height[which],
         )
-        ended = np.isnan(solution.roll)
-        histories = np.array(
-            [
-                np.degrees(solution.roll),
-                np.degrees(solution.rate),
-                np.where(ended, math.nan, np.degrees(slope)),
-                np.where(ended, math.nan, lever),
-            ],
-            dtype=np.float32,
-        )
-        return RunResult(
-            outcome=solution.outcome,
-            early=solution.early,
-            failure_time=solution.failure_time,
-            end_time=solution.end_time,
-            message=solution.message,
-            roll_max=math.degrees(solution.roll_max),
-            roll_min=math.degrees(solution.roll_min),
-            energy_margin=self._margin(solution, slope, slope_rate, problem.coefficients),
-            histories=histories,
-        )
+        return BlockEngine(problem)
 
     @cached_property
     def times(self) -> Floats:
@@ -113,6 +93,34 @@ class CaseRunner:
     def loading(self) -> Floats:
         """Mass ratio, KG, off-centre G, heeling lever, wind speed at the output times, (n, 5)."""
         return loading_at(self.times, self.case.segments)
+
+    def _block(self, first: int, last: int, *, histories: bool) -> Runs:
+        wanted = np.arange(first, last, dtype=np.uint64)
+        return _from_block(self.engine.run(self.case.seed, wanted, histories), self.times)
+
+    def _single(self, realisation: int, *, histories: bool) -> Runs:
+        problem = self.problem(realisation)
+        solution = solve(problem, self.case.tolerances)
+        slope, slope_rate, lever = levers_along(
+            self.times, solution.roll, self.loading, problem.coefficients
+        )
+        margin = self._margin(solution, slope, slope_rate, problem.coefficients)
+        kept = np.zeros((4, 1, 0), dtype=np.float32)
+        if histories:
+            rows = np.degrees([solution.roll, solution.rate, slope])
+            kept = np.array([*rows, lever], dtype=np.float32)[:, None, :]
+            kept[:, :, np.isnan(solution.roll)] = math.nan
+        numbers = {
+            "outcome": np.array([solution.outcome], dtype=np.int8),
+            "failed_before_settle": np.array([solution.early], dtype=np.int8),
+            "failure_time": np.array([solution.failure_time]),
+            "end_time": np.array([solution.end_time]),
+            "message": np.array([solution.message], dtype=object),
+            "roll_max": np.degrees([solution.roll_max]),
+            "roll_min": np.degrees([solution.roll_min]),
+            "energy_margin": np.array([margin]),
+        }
+        return Runs(numbers, kept)
 
     @cached_property
     def _curves(self) -> tuple[list[tuple[RightingCurve, Well]], NDArray[np.intp]]:
@@ -158,59 +166,29 @@ class CaseRunner:
         return energy_margin(energy[counted], height[counted])
 
 
-def statics(case: Case) -> dict[str, float | str]:
-    """The numbers of a case at rest, at t = 0 before events: m and degrees, NaN where none."""
-    starboard, port = loll_angles(case.levers, case.gravity)
-    vanishing, vanishing_port = vanishing_angles(case.levers, case.gravity)
-    gm = metacentric_height(case.levers, case.gravity)
-    loll = gm < 0.0
-    return {
-        "gm": gm,
-        "loll_angle": math.degrees(starboard) if loll else math.nan,
-        "loll_angle_port": math.degrees(port) if loll else math.nan,
-        "vanishing_angle": math.degrees(vanishing),
-        "vanishing_angle_port": math.degrees(vanishing_port),
-        "static_heel": math.degrees(static_heel(case.curve, case.start[0])),
-        "beam": case.beam,
-        "draught": case.draught,
-        "depth": case.depth,
-        "gyradius": math.sqrt(case.coefficients.inertia * GRAVITY),
-        "excitation": "relative" if case.coefficients.relative else "absolute",
-        "roll_limit": _degrees(case.limits.roll),
-        "flooding_limit": _degrees(case.limits.flooding),
-        "capsize_limit": _degrees(case.limits.capsize),
+def _from_block(block: BlockRuns, times: Floats) -> Runs:
+    """Runs of the block engine in the units of the result."""
+    passed = np.where(np.isnan(block.passed), math.inf, block.passed)
+    outcome = np.full(block.end_time.size, Outcome.SURVIVED, dtype=np.int8)
+    for code, row in zip(
+        (Outcome.ROLL_LIMIT, Outcome.FLOODED, Outcome.CAPSIZED), passed, strict=True
+    ):
+        outcome[np.isfinite(row)] = code
+    outcome[~block.solved] = Outcome.NOT_SOLVED
+    first = passed.min(axis=0)
+    message = np.where(block.solved, "", NOT_FINITE).astype(object)
+    histories = block.histories.transpose(0, 2, 1).copy()
+    histories[:3] = np.degrees(histories[:3])
+    if histories.shape[2]:
+        histories[:, times > block.end_time[:, None]] = math.nan
+    numbers = {
+        "outcome": outcome,
+        "failed_before_settle": block.early.astype(np.int8),
+        "failure_time": np.where(np.isfinite(first), first, math.nan),
+        "end_time": block.end_time,
+        "message": message,
+        "roll_max": np.degrees(block.roll_max),
+        "roll_min": np.degrees(block.roll_min),
+        "energy_margin": 1.0 - block.energy,
     }
-
-
-def curves(case: Case, heel: Floats) -> dict[str, Floats]:
-    """The curves of a case at the heels [degree]: levers and paths of M and B in metres.
-
-    NaN where the levers are not known, and for B where the height of B is not.
-    """
-    phi = np.radians(heel)
-    inside = (phi >= case.levers.heel_min - 1e-12) & (phi <= case.levers.heel_max + 1e-12)
-    known = phi[inside]
-    gravity_alone = RightingCurve(case.levers, case.gravity)
-    m = metacentre(case.levers, known)
-    b = (
-        buoyancy(case.levers, known, case.kb)
-        if case.kb is not None
-        else (np.full(known.size, math.nan),) * 2
-    )
-    found = {
-        "righting_lever": gravity_alone.value(known),
-        "steady_heeling_lever": case.curve.heeling_lever(known),
-        "metacentre_y": m[0],
-        "metacentre_z": m[1],
-        "buoyancy_y": b[0],
-        "buoyancy_z": b[1],
-    }
-    result = {}
-    for name, values in found.items():
-        result[name] = np.full(heel.size, math.nan)
-        result[name][inside] = values
-    return result
-
-
-def _degrees(limit: float) -> float:
-    return math.degrees(limit) if math.isfinite(limit) else math.nan
+    return Runs(numbers, histories)

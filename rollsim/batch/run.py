@@ -2,15 +2,39 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
+from rollsim.batch.plan import Chunk, Plan
 from rollsim.batch.result import Results
-from rollsim.batch.study import Plan, run_plan
+from rollsim.batch.shards import Shards, shard_folder
+from rollsim.batch.study import run_again, run_plan
 from rollsim.store.disk import require_space
 from rollsim.store.lock import ResultLock
 from rollsim.store.netcdf import AxisCoordinate, estimate_bytes, write_result
 from rollsim.store.reading import require_replaceable
+
+
+def _silent(*_: object) -> None:
+    return None
+
+
+@dataclass(frozen=True)
+class Listener:
+    """Who hears how a study goes: runs finished so far, and words worth telling."""
+
+    progress: Callable[[int], None] = _silent
+    tell: Callable[[str], None] = _silent
+
+
+@dataclass(frozen=True)
+class Where:
+    """Where a study runs: worker processes here (all cores by default), or a dask scheduler."""
+
+    workers: int | None = None
+    scheduler: str | None = None
 
 
 def run_to_file(
@@ -18,32 +42,60 @@ def run_to_file(
     path: Path,
     *,
     replace: bool = False,
-    workers: int | None = None,
-    progress: Callable[[int], None] = lambda _: None,
+    where: Where = Where(),
+    listener: Listener = Listener(),
 ) -> bool:
     """Run `plan` and write its result to `path`; whether it went to its end.
 
-    `progress` hears the number of runs finished. False after an interruption: the finished runs
-    are written all the same, the rest is `not_run`; so they are before any other error is passed
-    on. Where nothing has finished, nothing is written. MachineError and InputError come before
-    anything has run.
+    Finished chunks are on the disk at once; what an earlier, broken run of the same scenario has
+    left there is taken over. False after an interruption: the finished runs are written to the
+    result all the same, the rest is `not_run`, and the next call goes on from there. MachineError
+    and InputError come before anything has run.
     """
     require_replaceable(path, plan.study.text, replace)
-    size = estimate_bytes(len(plan.cases), plan.realisations, plan.times.size, plan.heel.size)
-    require_space(path, size)
-    results = Results(plan)
+    require_space(path, _size(plan))
     with ResultLock(path):
+        folder = shard_folder(path)
+        if replace:
+            shutil.rmtree(folder, ignore_errors=True)
+        shards = Shards(folder, plan)
+        if shards.resumed:
+            listener.tell(f"going on with the unfinished runs in {folder}")
+        results = Results(plan, folder)
+        whole = False
         try:
-            for chunk, runs in run_plan(plan, workers):
+            for chunk, runs in run_plan(plan, where.workers, where.scheduler, shards):
                 results.take(chunk, runs)
-                progress(results.done)
+                listener.progress(results.done)
+            _keep(results, where)
+            whole = True
         except KeyboardInterrupt:
             if results.done == 0:
                 raise
         finally:
             if results.done > 0:
                 write(results, path)
-    return results.done == plan.runs
+        if whole:
+            shards.remove()
+    return whole
+
+
+def _keep(results: Results, where: Where) -> None:
+    """Run the failed or worst runs once more, for their histories."""
+    wanted = results.wanted_histories()
+    chunks = [Chunk(case, r, r + 1) for case, r in wanted]
+    found = {
+        (chunk.case, chunk.first): runs
+        for chunk, runs in run_again(results.plan, chunks, where.workers, where.scheduler)
+    }
+    if found:
+        results.keep({place: found[place] for place in wanted})
+
+
+def _size(plan: Plan) -> int:
+    """Bytes of the result at most, before compression."""
+    samples = plan.times.size if plan.histories == "all" else 0
+    return estimate_bytes(len(plan.cases), plan.most, samples, plan.heel.size)
 
 
 def write(results: Results, path: Path) -> None:
@@ -65,12 +117,16 @@ def axes(plan: Plan) -> list[AxisCoordinate]:
 def attributes(plan: Plan) -> dict[str, str | int | float]:
     """What the result says of itself besides what every file says."""
     run = plan.study.base.run
+    steps = sorted({case.step for case in plan.cases})
     return {
         "title": plan.study.base.title or Path(plan.study.file).stem,
         "scenario_file": Path(plan.study.file).name,
         "history": f"rollsim run {Path(plan.study.file).name}",
         "seed": run.seed,
         "method": run.method,
+        "accuracy_deg": run.accuracy_deg,
+        "block_step_s": steps[0],
         "relative_tolerance": run.relative_tolerance,
         "absolute_tolerance_deg": run.absolute_tolerance_deg,
+        "histories": plan.histories,
     }

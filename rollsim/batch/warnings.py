@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from rollsim.batch.build import Case
-from rollsim.batch.study import Plan
+from rollsim.batch.plan import Plan
 from rollsim.errors import printable
 from rollsim.scenario import schema, schema_ship
 from rollsim.scenario.levers_of import gm_of

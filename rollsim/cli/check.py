@@ -14,7 +14,7 @@ from rollsim.cli import options
 @options.scenario_file
 def command(file: Path) -> None:
     """Read and validate FILE; say what it will run, and what looks doubtful. Runs nothing."""
-    from rollsim.batch.study import make_plan
+    from rollsim.batch.plan import make_plan
     from rollsim.batch.warnings import sea_cut, warnings
     from rollsim.errors import printable
     from rollsim.scenario.load import load
@@ -30,7 +30,7 @@ def command(file: Path) -> None:
         values = ", ".join(f"{v:g}" if not isinstance(v, str) else v for v in axis.values)
         click.echo(f"  {axis.name} [{axis.units}]: {printable(values)}")
     click.echo(f"  {run.duration_s:g} s each by {run.method}, {plan.hours:.3g} simulated hours")
-    seconds = plan.runs * plan.seconds_a_run / (os.cpu_count() or 1)
+    seconds = plan.seconds / (os.cpu_count() or 1)
     click.echo(f"  about {_span(seconds)} on this machine")
     if cut := sea_cut(plan):
         click.echo(f"  {cut}")

@@ -26,6 +26,7 @@ COMMANDS: dict[str, str] = {
     "run": "Run a scenario and write its result.",
     "summary": "Print the margins of a result again.",
     "plot": "Draw histories, phase portraits and margins of a result.",
+    "animate": "Draw a run as an animation: the rolling section, G, B, M and the lever GZ.",
     "page": "Make a page for the classroom that plays the runs of results.",
 }
 """Name and one line of help of every command; its code is `rollsim.cli.<name>`, read on use."""

@@ -53,7 +53,7 @@ def draw(
     suffix: str = "png",
 ) -> Iterator[Path]:
     """Draw and save the pictures of `what`, yielding their paths; the worst run has the phase."""
-    from rollsim.show.cases import by_severity
+    from rollsim.show.cases import with_history
     from rollsim.show.histories import histories_figure
     from rollsim.show.phase import phase_figure
     from rollsim.show.stability import stability_figure
@@ -62,13 +62,24 @@ def draw(
 
     chosen = list(range(ds.sizes["case"])) if cases is None else list(cases)
     runs = list(range(ds.sizes["realisation"])) if realisation is None else [realisation]
+    held = [case for case in chosen if with_history(ds, case, runs)]
     makers = {
         "stability": lambda: stability_figure(ds, chosen),
-        "histories": lambda: histories_figure(ds, chosen, runs),
-        "phase": lambda: phase_figure(ds, chosen[0], by_severity(ds, chosen[0], runs)[0]),
+        "histories": lambda: histories_figure(ds, held, runs),
+        "phase": lambda: phase_figure(ds, held[0], _worst(ds, held[0], runs)),
         "margins": lambda: sweep_figure(ds),
     }
+    if not held:
+        # No history is kept of these runs: `rollsim replay` makes any of them again.
+        what = [kind for kind in what if kind not in ("histories", "phase")]
     for kind in what:
         path = options.beside(base, kind, suffix)
         save(makers[kind](), path)
         yield path
+
+
+def _worst(ds: xr.Dataset, case: int, realisations: Sequence[int]) -> int:
+    from rollsim.show.cases import by_severity, with_history
+
+    held = with_history(ds, case, realisations)
+    return by_severity(ds, case, held)[0] if by_severity(ds, case, held) else held[0]

@@ -15,7 +15,8 @@ from rollsim.names import Outcome
 if TYPE_CHECKING:
     import xarray as xr
 
-    from rollsim.batch.study import Plan
+    from rollsim.batch.plan import Plan
+    from rollsim.batch.run import Where
 
 
 @click.command("run")
@@ -25,10 +26,19 @@ if TYPE_CHECKING:
 @click.option(
     "--workers", type=click.IntRange(min=1), help="Worker processes; every core where left out."
 )
+@click.option("--scheduler", help="Run on the cluster whose dask scheduler is at this address.")
 @click.option("--plots/--no-plots", default=True, help="Draw pictures beside the result.")
-def command(file: Path, out: Path | None, replace: bool, workers: int | None, plots: bool) -> int:
+def command(
+    file: Path,
+    out: Path | None,
+    replace: bool,
+    workers: int | None,
+    scheduler: str | None,
+    plots: bool,
+) -> int:
     """Run FILE, write the result and its pictures, print the margins."""
-    from rollsim.batch.study import make_plan
+    from rollsim.batch.plan import make_plan
+    from rollsim.batch.run import Where
     from rollsim.batch.warnings import warnings
     from rollsim.scenario.load import load
     from rollsim.store.reading import open_result
@@ -37,7 +47,7 @@ def command(file: Path, out: Path | None, replace: bool, workers: int | None, pl
     for warning in warnings(plan):
         click.echo(f"warning: {warning}", err=True)
     path = out or options.default_result(file)
-    whole = _run(plan, path, replace, workers)
+    whole = _run(plan, path, replace, Where(workers, scheduler))
     with open_result(path) as result:
         _tell(result, path)
         unsolved = int(np.count_nonzero(result["outcome"].values == Outcome.NOT_SOLVED))
@@ -47,7 +57,10 @@ def command(file: Path, out: Path | None, replace: bool, workers: int | None, pl
             for picture in draw(result, path):
                 click.echo(f"drew {printable(str(picture))}", err=True)
     if not whole:
-        click.echo("interrupted: finished runs are kept, the rest is not_run", err=True)
+        click.echo(
+            "interrupted: finished runs are kept, the rest is not_run; the same command goes on",
+            err=True,
+        )
         return EXIT_INTERRUPTED
     if unsolved:
         click.echo(f"{unsolved} runs were not solved; their messages stand in the result", err=True)
@@ -55,7 +68,7 @@ def command(file: Path, out: Path | None, replace: bool, workers: int | None, pl
     return EXIT_DONE
 
 
-def _run(plan: Plan, path: Path, replace: bool, workers: int | None) -> bool:
+def _run(plan: Plan, path: Path, replace: bool, where: Where) -> bool:
     from rich.progress import (
         BarColumn,
         MofNCompleteColumn,
@@ -64,7 +77,7 @@ def _run(plan: Plan, path: Path, replace: bool, workers: int | None) -> bool:
         TimeRemainingColumn,
     )
 
-    from rollsim.batch.run import run_to_file
+    from rollsim.batch.run import Listener, run_to_file
 
     console = options.console(error=True)
     bar = Progress(
@@ -81,8 +94,11 @@ def _run(plan: Plan, path: Path, replace: bool, workers: int | None) -> bool:
             plan,
             path,
             replace=replace,
-            workers=workers,
-            progress=lambda done: bar.update(task, completed=done),
+            where=where,
+            listener=Listener(
+                progress=lambda done: bar.update(task, completed=done, total=max(plan.runs, done)),
+                tell=lambda words: console.print(words, markup=False),
+            ),
         )
 
 

@@ -18,7 +18,7 @@ MOST_COLUMNS = 12
 def command(file: Path, out: Path | None) -> None:
     """Print and draw the statics of FILE: GM, loll, vanishing angle, GZ, the moving metacentre."""
     from rollsim.batch.atrest import equilibrium_lines, static_dataset, static_rows
-    from rollsim.batch.study import make_plan
+    from rollsim.batch.plan import make_plan
     from rollsim.errors import printable
     from rollsim.scenario.load import load
     from rollsim.show.cases import case_label, has_loll

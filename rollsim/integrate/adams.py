@@ -10,9 +10,17 @@ memory; the coefficients are derived here).
 
 from __future__ import annotations
 
+import math
+from typing import TYPE_CHECKING
+
 import numpy as np
 from numpy.polynomial import Polynomial
 from numpy.typing import NDArray
+
+from rollsim.motion.moments import damping_slope
+
+if TYPE_CHECKING:
+    from rollsim.motion.coefficients import Coefficients
 
 Floats = NDArray[np.float64]
 
@@ -35,3 +43,30 @@ def coefficients(newest: int) -> Floats:
         for row, weight in enumerate((Polynomial([1.0]), Polynomial([1.0, -1.0]))):
             result[row, j] = (basis * weight).integ()(1.0)
     return result
+
+
+ROLL_STEPS, WAVE_STEPS = 32.0, 8.0
+"""Steps in the shortest roll and the shortest wave period for DEFAULT_ACCURACY: where the
+work-precision diagram of tests/bench leaves a factor of two in storms and in undamped roll."""
+DEFAULT_ACCURACY = math.radians(0.01)
+ORDER = 6
+DAMPING_PHASE = 0.5
+"""Greatest step times slope of the damping at 1 rad/s: beyond it the scheme would not be stable."""
+
+
+def longest_step(
+    stiffness: float, wave_frequency: float, c: Coefficients, accuracy: float
+) -> float:
+    """Longest step [s] for a roll that is off by no more than `accuracy` [rad].
+
+    `stiffness` is the greatest slope of the righting lever over the inertia [1/s²],
+    `wave_frequency` the greatest one at which the sea is met [rad/s], 0 in a calm.
+    """
+    finer = (accuracy / DEFAULT_ACCURACY) ** (1.0 / ORDER)
+    roll = math.sqrt(max(stiffness, 0.0))
+    phases = (roll * ROLL_STEPS, wave_frequency * WAVE_STEPS)
+    bounds = [finer * math.tau / phase for phase in phases if phase > 0.0]
+    slope = damping_slope(1.0, c)
+    if slope > 0.0:
+        bounds.append(DAMPING_PHASE / slope)
+    return min(bounds, default=math.inf)

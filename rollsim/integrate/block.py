@@ -271,7 +271,7 @@ def _stretch(
     problem: BlockProblem, segment: Floats, start: float, step: float, count: int
 ) -> Stretch:
     c = problem.coefficients
-    ends = start + step * np.arange(1, count + 1)
+    ends: Floats = np.asarray(start + step * np.arange(1, count + 1))
     started = min(STEPS - 1, count)
     stages = np.arange(2 * SUBSTEPS + 1) * (0.5 * step / SUBSTEPS)
     stage_times = start + step * np.arange(started)[:, None] + stages

@@ -140,7 +140,7 @@ def sea_at(waves: Floats, row: int, weights: Floats, lane: int) -> tuple[float, 
 def runge_kutta_step(
     block: Block, waves: Floats, stretch: Stretch, n: int, c: Coefficients
 ) -> None:
-    """Step n of a stretch by SUBSTEPS of the classical fourth-order scheme, into the other of the two states."""
+    """Step n of a stretch by SUBSTEPS of the classical fourth-order scheme, to the other state."""
     state, after = block.states[n % 2], block.states[(n + 1) % 2]
     d = stretch.step / SUBSTEPS
     for i in range(LANES):

@@ -31,6 +31,12 @@ def clopper_pearson(
     return lower, upper
 
 
+def counted(outcome: ArrayLike, failed_before_settle: ArrayLike) -> NDArray[np.bool_]:
+    """Which runs a probability counts: solved, and past no limit before settling; same shape."""
+    early = np.asarray(failed_before_settle) != 0
+    return np.asarray(_solved(np.asarray(outcome)) & ~early)
+
+
 class Pair(NamedTuple):
     """In how many common storms which of two loadings failed; `left_out`: one of them unsolved."""
 

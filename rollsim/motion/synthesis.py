@@ -39,8 +39,13 @@ BAND = 2.1
 class Sea(Protocol):
     """A sea that can be realised in blocks: rows `step` [s] apart, row n at (n − LEAD) step."""
 
-    calm: bool
-    step: float
+    @property
+    def calm(self) -> bool:
+        """Whether there are no waves."""
+
+    @property
+    def step(self) -> float:
+        """Spacing of the rows [s]."""
 
     def slopes(self, seed: int, realisations: Words) -> Floats:
         """Slope α [rad] at every row for every lane, shape (rows, lanes); no rows in a calm."""
@@ -132,7 +137,7 @@ def block_sea(state: SeaState) -> Sea:
     rows = int(next_fast_len(math.ceil(grid.repeat * highest / BAND), real=True))
     step = grid.repeat / rows
     lead = -grid.frequency * step * LEAD / math.tau
-    return TransformedSea(grid.first, grid.index, grid.slope, lead - np.floor(lead), rows, step)
+    return TransformedSea(grid.first, grid.place, grid.slope, lead - np.floor(lead), rows, step)
 
 
 @vectorised

@@ -22,10 +22,10 @@ from rollsim.scenario.schema_base import (
 from rollsim.scenario.schema_ship import Ship
 from rollsim.scenario.schema_weather import CalmSea, Sea, Wind
 
-Method = Literal["DOP853", "RK45", "LSODA", "Radau"]
+Method = Literal["block", "DOP853", "RK45", "LSODA", "Radau"]
 
 METHODS: tuple[str, ...] = get_args(Method)
-"""Keys of the integration methods, as scipy spells them."""
+"""The block engine, and scipy's methods as scipy spells them."""
 
 
 class Limits(Table):
@@ -131,6 +131,19 @@ class HeelingLever(AnyEvent):
 Event = Annotated[MoveWeight | AddWeight | RemoveWeight | HeelingLever, Field(discriminator="kind")]
 
 
+class Until(Table):
+    """When the counting of one case ends."""
+
+    relative_error: float = Field(
+        gt=0,
+        lt=1,
+        description="half the width of the 95 % interval over the probability of capsize, no unit",
+    )
+    most: int = Field(
+        ge=1, le=100_000_000, description="realisations after which it ends in any case"
+    )
+
+
 class Run(Table):
     """How long, how often and how exactly."""
 
@@ -160,16 +173,43 @@ class Run(Table):
         description="a whole number that fixes the random seas of the study",
     )
     method: Method = Field(
-        default="DOP853", description="method of integration, as scipy spells it"
+        default="block",
+        description="method of integration: the block engine with its fixed step, or for "
+        "reference one of scipy's as scipy spells it",
+    )
+    accuracy_deg: float = Field(
+        default=0.01,
+        ge=1e-6,
+        le=1,
+        description="how far the roll may be off in the block engine, in degrees; its step follows",
     )
     relative_tolerance: float = Field(
-        default=1e-8, ge=1e-13, le=0.1, description="relative tolerance of the integration, no unit"
+        default=1e-8, ge=1e-13, le=0.1, description="relative tolerance of scipy's methods, no unit"
     )
     absolute_tolerance_deg: float = Field(
         default=1e-8,
         ge=1e-14,
         le=1,
-        description="absolute tolerance of the integration in degrees (degrees per second)",
+        description="absolute tolerance of scipy's methods in degrees (degrees per second)",
+    )
+    until: Until | None = Field(
+        default=None,
+        description="go on beyond realisations until the probability of capsize is known so well",
+    )
+
+
+class Output(Table):
+    """Which histories are kept; outcome, extremes and margins of every run always are."""
+
+    histories: Literal["all", "none", "failed", "worst"] = Field(
+        default="all",
+        description="every run's, none, those of failed runs, or those of the worst runs",
+    )
+    count: int = Field(
+        default=10,
+        ge=1,
+        le=100_000,
+        description="how many failed or worst runs of each case keep theirs, a whole number",
     )
 
 
@@ -214,6 +254,7 @@ class Scenario(Table):
         default=(), description="what happens on board in time; events add up"
     )
     run: Run = Field(description="how long, how often and how exactly")
+    output: Output = Field(default=Output(), description="what is kept of the runs")
     sweep: dict[str, AxisValues] = Field(default={}, description="axes of a grid of cases")
     conditions: Annotated[tuple[Condition, ...], Field(strict=False)] = Field(
         default=(), description="named sets of overrides, crossed with the sweep"

@@ -41,9 +41,7 @@ def moving(axes: Axes, marker: str, colour: str) -> Line2D:
 class LeverPanel:
     """GZ as it is at the moment, the heel that the levers feel, and the heeling lever."""
 
-    def __init__(
-        self, axes: Axes, run: Track, scale: Scale, limits: Mapping[str, float]
-    ) -> None:
+    def __init__(self, axes: Axes, run: Track, scale: Scale, limits: Mapping[str, float]) -> None:
         self.run = run
         style.zero_line(axes)
         style.zero_line(axes, vertical=True)
@@ -101,9 +99,7 @@ class PhasePanel:
         now = run.times[frame]
         first, last = np.searchsorted(run.path[0], [now - TRAIL, now])
         _, heel, rate = run.path[:, first:last]
-        self.trail.set_data(
-            np.append(heel, run.heel[frame]), np.append(rate, run.heel_rate[frame])
-        )
+        self.trail.set_data(np.append(heel, run.heel[frame]), np.append(rate, run.heel_rate[frame]))
         self.point.set_data([run.heel[frame]], [run.heel_rate[frame]])
 
 
@@ -139,9 +135,7 @@ class PotentialPanel:
 class HistoryPanel:
     """Roll and wave slope against time, up to the moment."""
 
-    def __init__(
-        self, axes: Axes, run: Track, scale: Scale, limits: Mapping[str, float]
-    ) -> None:
+    def __init__(self, axes: Axes, run: Track, scale: Scale, limits: Mapping[str, float]) -> None:
         self.run = run
         style.zero_line(axes)
         limit_lines(axes, limits, scale.roll, upright=False)

@@ -27,7 +27,7 @@ from rollsim.show.animation_curves import (
 )
 from rollsim.show.animation_panel import Panel, Scale, scale
 from rollsim.show.animation_plan import Plan, Run, span_text, speed_text
-from rollsim.show.animation_section import DetailPanel, SectionPanel
+from rollsim.show.animation_section import DetailPanel, Points, SectionPanel
 from rollsim.show.animation_track import Track, track
 from rollsim.show.animation_words import Caption, captions, readout
 from rollsim.show.potential import potential
@@ -132,8 +132,12 @@ class Film:
     def _prepare(self) -> FigureCanvasAgg:
         """Lay out and draw what stands still, once."""
         self._canvas = canvas = FigureCanvasAgg(self.figure)
-        canvas.draw()  # type: ignore[no-untyped-call]
+        self.figure.draw_without_rendering()
         self.figure.set_layout_engine("none")
+        for panel in self.panels:
+            if isinstance(panel, Points):
+                panel.fit()
+        canvas.draw()  # type: ignore[no-untyped-call]
         self._bare = self._copy(canvas)
         return canvas
 
@@ -261,6 +265,8 @@ def _notes(ds: xr.Dataset, plan: Plan, tracks: Sequence[Track]) -> list[str]:
     taken = [span_text(plan)]
     if any(run.relative and np.any(run.slope) for run in tracks):
         taken.append("Water: effective wave slope; weight and buoyancy across it.")
+        if "history" in plan.panels:
+            taken.append("History: full line roll, dashed wave slope.")
     if any(run.ship.depth_assumed for run in tracks):
         taken.append(f"Depth is not given: drawn as {DEPTHS:g} draughts.")
     said = {limits_text(cases.limits(ds, case)) for case, _ in plan.runs} - {""}

@@ -79,7 +79,7 @@ def _reach(run: Track) -> tuple[float, float]:
     ]
     held = np.abs(np.concatenate([*points, scene.gravity], axis=1))
     across, up = np.fmax.reduce(held, axis=1)
-    return 1.06 * float(across), 1.15 * float(up)
+    return 1.25 * float(across), 1.15 * float(up)
 
 
 def _detail(run: Track) -> float:

@@ -63,10 +63,14 @@ class Plan:
 
 def worst_run(ds: xr.Dataset, wanted: Sequence[int]) -> int:
     """The realisation that is worst in any of the cases: first to capsize, else most roll."""
-    runs = range(ds.sizes["realisation"])
+    runs = list(range(ds.sizes["realisation"]))
+    for case in wanted:  # all cases are shown in one and the same storm
+        runs = cases.with_history(ds, case, runs)
     found = [(case, run) for case in wanted for run in cases.by_severity(ds, case, runs)[:1]]
     if not found:
-        raise _fault("--case", "holds no solved run", "name one by --realisation to see it all the same")
+        raise _fault(
+            "--case", "holds no solved run", "name one by --realisation to see it all the same"
+        )
 
     def badness(run: Run) -> tuple[bool, float, float]:
         place = {"case": run[0], "realisation": run[1]}
@@ -122,7 +126,7 @@ def _span(ds: xr.Dataset, run: Run) -> tuple[float, float]:
     roll = cases.values(ds, "roll_angle", case=run[0], realisation=run[1])
     known = np.flatnonzero(np.isfinite(roll))
     if not known.size:
-        raise _fault("", f"case {run[0]}, realisation {run[1]} was not run", "choose another")
+        raise _fault("", f"case {run[0]}, realisation {run[1]} has no history", "choose another")
     t = np.asarray(ds["t"].values, dtype=float)
     return float(t[known[0]]), float(t[known[-1]])
 
@@ -168,7 +172,9 @@ def span_text(film: Plan) -> str:
     words = f"a frame every {film.speed / film.fps:.3g} s"
     if (start, end) == film.whole:
         return f"The whole run, {words}."
-    return f"Shown: {start:.4g} to {end:.4g} s of {film.whole[0]:g} to {film.whole[1]:g} s, {words}."
+    return (
+        f"Shown: {start:.4g} to {end:.4g} s of {film.whole[0]:g} to {film.whole[1]:g} s, {words}."
+    )
 
 
 def _fault(key: str, problem: str, hint: str) -> InputError:

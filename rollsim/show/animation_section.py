@@ -37,7 +37,6 @@ POINTS: dict[str, dict[str, Any]] = {
 }
 NOWHERE = np.full((2, 1), np.nan)
 CENTRED = (0.0, 0.0)
-GLASS = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 2.0}
 SHIFTS = {"G": (-16.0, -5.0), "Gv": (-22.0, 2.0), "B": (8.0, -12.0), "M": (9.0, 1.0)}
 """Where each letter stands beside its point [pt]."""
 
@@ -47,7 +46,7 @@ class Points:
 
     def __init__(self, axes: Axes, run: Track, view: Extent, size: float, *, around: bool):
         self.run, self.around = run, around
-        self.wide, self.low, self.high = view
+        self.axes, (self.wide, self.low, self.high) = axes, view
         self.path = Line2D([], [], color=METACENTRE, linewidth=1.2, linestyle=style.DASHES[2])
         self.weight = Line2D([], [], color=style.INK, linewidth=1.6, marker="v", markevery=[1])
         self.force = Line2D(
@@ -67,6 +66,14 @@ class Points:
     def origin(self, frame: int) -> Floats:
         """What of the earth axes stands at the origin of the panel."""
         return self.run.scene.virtual[:, frame] if self.around else np.zeros(2)
+
+    def fit(self) -> None:
+        """Equal scales across and up, once the panel has its place; its longer side shows more."""
+        width, height = self.axes.get_window_extent().size
+        metre = max(2.0 * self.wide / width, (self.high - self.low) / height)
+        middle = 0.5 * (self.low + self.high)
+        self.axes.set_xlim(-0.5 * metre * width, 0.5 * metre * width)
+        self.axes.set_ylim(middle - 0.5 * metre * height, middle + 0.5 * metre * height)
 
     def inside(self, at: Floats) -> bool:
         """Whether a point of the panel is known and in view."""
@@ -132,23 +139,17 @@ class SectionPanel(Points):
 
 
 class DetailPanel(Points):
-    """The surroundings of G, with the lever written beside."""
+    """The surroundings of G, large enough to see the lever."""
 
     def __init__(self, axes: Axes, run: Track, view: Extent, size: float) -> None:
-        _frame(axes, view, "around G, enlarged", size)
+        _frame(axes, view, "G, enlarged", size)
         super().__init__(axes, run, view, size, around=True)
-        self.value = axes.text(
-            0.03, 0.97, "", transform=axes.transAxes, va="top", animated=True,
-            color=LEVER, weight="bold", fontsize=size, bbox=GLASS,
-        )  # fmt: skip
         self.foot = _letter("Z", (6.0, -14.0), size)
-        self.artists = [*self.artists, *_moving(axes, self.foot), self.value]
+        self.artists = [*self.artists, *_moving(axes, self.foot)]
 
     def update(self, frame: int) -> None:
-        """Move the points; say how long the lever is."""
+        """Move the points."""
         super().update(frame)
-        lever = float(self.run.scene.lever[frame])
-        self.value.set_text(f"GZ {lever:+.2f} m".replace("-", "−"))
         at = self.run.scene.foot[:, frame] - self.origin(frame)
         self.foot.set_data(*(at[:, None] if self.inside(at) else NOWHERE))
 
@@ -185,21 +186,18 @@ def _letter(words: str, shift: tuple[float, float], size: float) -> Line2D:
 
 
 def _frame(axes: Axes, view: Extent, title: str, size: float) -> None:
-    """Equal scales, fixed axes without ticks, a bar for the scale."""
+    """Fixed axes without ticks, a bar for the scale."""
     axes.spines[["top", "right"]].set_visible(True)
     axes.grid(False)
-    axes.set(xticks=[], yticks=[])
-    # The longer side of the panel shows more: the limits stay free, and hold what is given here.
     wide, low, high = view
-    axes.update_datalim([(-wide, low), (wide, high)])
-    axes.margins(0.0)
-    axes.set_aspect("equal", adjustable="datalim")
+    axes.set(xlim=(-wide, wide), ylim=(low, high), xticks=[], yticks=[])
     axes.set_title(title, loc="left", fontsize=size)
     length = _round(0.45 * wide)
     bar = AnchoredSizeBar(
         axes.transData, length, f"{length:g} m", "lower right", frameon=False, label_top=True,
         size_vertical=0.02 * wide, color=style.INK, fontproperties=FontProperties(size=style.SMALL),
     )  # fmt: skip
+    bar.set_in_layout(False)
     axes.add_artist(bar)
 
 

@@ -90,9 +90,7 @@ def track(ds: xr.Dataset, case: int, realisation: int, times: Floats) -> Track:
         ship=ship,
         scene=scene(ship, np.radians(angle), felt * np.radians(waves), gravity),
         stored=np.stack([t, roll, slope]),
-        path=np.stack(
-            [fine, hermite(t, heel, heel_rate, fine), hermite(t, heel_rate, bend, fine)]
-        ),
+        path=np.stack([fine, hermite(t, heel, heel_rate, fine), hermite(t, heel_rate, bend, fine)]),
     )
 
 

@@ -131,12 +131,14 @@ def _side(angle: float) -> str:
 
 def readout(run: Track, frame: int) -> str:
     """Time and angles as numbers."""
-    words = f"t {run.times[frame]:.1f} s   roll {signed(run.roll[frame])}"
+    words = [f"t {run.times[frame]:.1f} s", f"roll {signed(run.roll[frame], 1)}°"]
     if run.relative and np.any(run.slope):
-        words += f"   to the water {signed(run.heel[frame])}"
-    return words
+        words.append(f"to water {signed(run.heel[frame], 1)}°")
+    if np.isfinite(run.scene.lever[frame]):
+        words.append(f"GZ {signed(run.scene.lever[frame], 2)} m")
+    return "  ".join(words)
 
 
-def signed(angle: float) -> str:
-    """An angle [degree] with its sign, of even width."""
-    return f"{angle:+.1f}°".replace("-", "−")
+def signed(value: float, digits: int) -> str:
+    """A number with its sign; the minus is as wide as the plus."""
+    return f"{value:+.{digits}f}".replace("-", "−")

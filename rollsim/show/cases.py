@@ -19,11 +19,32 @@ LIMITS = {"roll_limit": "roll limit", "flooding_limit": "flooding", "capsize_lim
 
 def values(ds: xr.Dataset, name: str, **where: int) -> NDArray[Any]:
     """The numbers of a variable at one case, realisation or time; all NaN where it is not held."""
+    if name in ds.variables and "kept" in ds[name].dims:
+        return _kept(ds, name, where)
     if name in ds.variables:
         held = {dim: at for dim, at in where.items() if dim in ds[name].dims}
         return np.asarray(ds[name].isel(held).values)
     wanted = VARIABLES[name].dims if name in VARIABLES else ("case",)
     return np.full([ds.sizes[d] for d in wanted if d not in where and d in ds.sizes], np.nan)
+
+
+def with_history(ds: xr.Dataset, case: int, wanted: Sequence[int]) -> list[int]:
+    """Those of the `wanted` realisations of a case whose histories the result holds."""
+    if "roll_angle" not in ds.variables:
+        return []
+    if "kept" not in ds["roll_angle"].dims:
+        return list(wanted)
+    here = ds["kept_realisation"].values[ds["kept_case"].values == case]
+    return [run for run in wanted if run in here]
+
+
+def _kept(ds: xr.Dataset, name: str, where: dict[str, int]) -> NDArray[Any]:
+    """A history of a result that holds those of some runs only; all NaN where not this one's."""
+    this = ds["kept_case"].values == where["case"]
+    this &= ds["kept_realisation"].values == where["realisation"]
+    if not this.any():
+        return np.full(ds.sizes["t"], np.nan)
+    return np.asarray(ds[name].isel(kept=int(np.argmax(this))).values)
 
 
 def number(ds: xr.Dataset, name: str, **where: int) -> float:

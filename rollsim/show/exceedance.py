@@ -10,10 +10,11 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.gridspec import GridSpec
 from matplotlib.lines import Line2D
+from numpy.typing import NDArray
 
-from rollsim.measures.extremes import Exceedance, exceedance, greatest_roll
+from rollsim.measures.extremes import exceedance, greatest_roll
 from rollsim.names import Outcome
-from rollsim.show import cases, inputs, style
+from rollsim.show import cases, style
 from rollsim.show.lineup import Entry, Group
 
 PANELS = 6
@@ -21,21 +22,15 @@ ACROSS = 2
 POINTS = 401
 
 
-def curve(entry: Entry, angle: np.ndarray[Any, np.dtype[np.float64]]) -> Exceedance:
-    """The exceedance of the greatest |roll| [degree] over the counted runs of a case."""
-    greatest = _greatest(entry)
-    return exceedance(greatest, angle)
-
-
-def _greatest(entry: Entry) -> np.ndarray[Any, np.dtype[np.float64]]:
+def counted_roll(entry: Entry) -> NDArray[np.float64]:
     """The greatest |roll| [degree] of every run that the probabilities count; inf if capsized."""
     ds, case = entry.ds, entry.case
     early = cases.values(ds, "failed_before_settle", case=case) == 1
     counted = cases.solved(ds, case) & ~early
     capsized = cases.values(ds, "outcome", case=case) == Outcome.CAPSIZED
-    extremes = (cases.values(ds, name, case=case)[counted] for name in ("roll_max", "roll_min"))
-    found = greatest_roll(*extremes, capsized[counted])
-    return found[~np.isnan(found)]
+    most, least = (cases.values(ds, name, case=case) for name in ("roll_max", "roll_min"))
+    found = greatest_roll(most, least, capsized)[counted]
+    return np.asarray(found[~np.isnan(found)])
 
 
 @style.styled
@@ -91,7 +86,7 @@ def _draw(axes: Axes, group: Group, reach: float) -> None:
     angle = np.linspace(0.0, reach, POINTS)
     for place, entry in enumerate(group.entries[: style.LINES]):
         cue = style.cue(place)
-        found = curve(entry, angle)
+        found = exceedance(counted_roll(entry), angle)
         # What is nothing has no place on a logarithmic scale; the line ends there.
         share = np.where(found.probability > 0.0, found.probability, np.nan)
         axes.plot(angle, share, **cue, linewidth=2.4)
@@ -114,7 +109,7 @@ def _limits(group: Group) -> dict[str, float]:
 
 def _reach(entry: Entry) -> float:
     """The angle [degree] up to which something is to be seen."""
-    greatest = _greatest(entry)
+    greatest = counted_roll(entry)
     seen = greatest[np.isfinite(greatest)]
     near = [angle for angle in cases.limits(entry.ds, entry.case).values() if angle < 90.0]
     most = float(seen.max()) if seen.size else 0.0
@@ -140,9 +135,3 @@ def _legend(groups: Sequence[Group]) -> list[Line2D]:
         look: dict[str, Any] = {"color": style.FAINT, "linestyle": style.LIMIT_DASHES[name]}
         handles.append(Line2D([], [], label=f"{cases.LIMITS[name]} {said}", **look))
     return handles
-
-
-def settled(entry: Entry) -> str:
-    """From when on the extremes count, in words; empty where it is the start."""
-    time = inputs.settle(entry.ds)
-    return f"Extremes count from {time:g} s on." if time > 0.0 else ""

@@ -76,6 +76,7 @@ def histories_figure(
 
 
 def _choose(ds: xr.Dataset, case: int, picked: Sequence[int]) -> Shown:
+    picked = cases.with_history(ds, case, picked)
     if len(picked) <= SINGLE:
         return Shown(case, {run: f"realisation {run}" for run in picked}, ())
     ranked = cases.by_severity(ds, case, picked)
@@ -85,7 +86,7 @@ def _choose(ds: xr.Dataset, case: int, picked: Sequence[int]) -> Shown:
     runs = {worst: f"worst: realisation {worst}"}
     if median != worst:
         runs[median] = f"median: realisation {median}"
-    return Shown(case, runs, tuple(ranked))
+    return Shown(case, runs, tuple(ranked) if "kept" not in ds.dims else ())
 
 
 def _notes(panels: Sequence[Shown], count: int) -> list[str]:
@@ -105,7 +106,7 @@ def _draw_roll(axes: Axes, ds: xr.Dataset, panel: Shown, cues: dict[int, int]) -
     handles: list[Artist] = []
     style.zero_line(axes)
     if panel.band:
-        roll = ds["roll_angle"].isel(case=panel.case, realisation=list(panel.band)).values
+        roll = _rolls(ds, panel.case, panel.band)
         # fmin and fmax leave out runs that have ended; where all have, the band ends too.
         low, high = np.fmin.reduce(roll), np.fmax.reduce(roll)
         axes.fill_between(t, low, high, color=BAND, linewidth=0)
@@ -159,12 +160,17 @@ def _draw_limits(axes: Axes, ds: xr.Dataset, case: int) -> list[Artist]:
     return handles
 
 
+def _rolls(ds: xr.Dataset, case: int, runs: Sequence[int]) -> NDArray[np.float64]:
+    """Roll histories of some runs of a case [degree], shape (runs, t)."""
+    rows = [cases.values(ds, "roll_angle", case=case, realisation=run) for run in runs]
+    return np.array(rows, dtype=np.float64)
+
+
 def _scale_roll(panels: Sequence[Axes], ds: xr.Dataset, shown: Sequence[Shown]) -> None:
     """Room for the roll and for limits that it comes near; one far away would flatten the roll."""
     reach = 1.0
     for panel in shown:
-        runs = list(panel.band) or list(panel.runs)
-        roll = np.abs(ds["roll_angle"].isel(case=panel.case, realisation=runs).values).ravel()
+        roll = np.abs(_rolls(ds, panel.case, panel.band or tuple(panel.runs))).ravel()
         most = float(np.fmax.reduce(roll, initial=0.0))
         near = [angle for angle in cases.limits(ds, panel.case).values() if angle < 2.0 * most]
         reach = max(reach, most, *near)

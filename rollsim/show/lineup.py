@@ -109,7 +109,7 @@ def _labels(ds: xr.Dataset, case: int) -> tuple[str, str]:
     """The loading of a case, "" for the base alone, and its circumstances."""
     condition = cases.conditions(ds)[case]
     loading = [] if set(cases.conditions(ds)) == {"base"} else [condition]
-    circumstances = []
+    circumstances: list[str] = []
     for axis in cases.sweep_axes(ds):
         ours = str(ds[axis].attrs.get("scenario_key", "")).startswith(SHIP)
         (loading if ours else circumstances).append(cases.place_text(ds, axis, case))

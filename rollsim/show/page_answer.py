@@ -40,9 +40,14 @@ def answer(
     mean, lying = float(late.mean()), float(np.abs(late).mean())
     swing = 0.5 * float(np.ptp(late))
     if gm < 0.0 and lying >= HEELED:
-        return "lolls", f"GM is {gm:.3f} m and she lies {lying:.1f}° from upright on average"
-    heel = f"the mean roll of the last quarter is {_sided(mean)}, GM {gm:.3f} m"
+        return "lolls", f"GM is {metres(gm)} and she lies {lying:.1f}° from upright on average"
+    heel = f"the mean roll of the last quarter is {_sided(mean)}, GM {metres(gm)}"
     return ("stays" if abs(mean) >= max(HEELED, OF_SWING * swing) else "rights"), heel
+
+
+def metres(length: float) -> str:
+    """A length in metres to the millimetre, with the minus sign of print."""
+    return f"{length:.3f} m".replace("-", "−")
 
 
 def _sided(angle: float) -> str:

@@ -121,19 +121,33 @@ function makeCurve(svg, entry, reach) {
   const y = [reach.levers[0] - spare, reach.levers[1] + spare];
   const chart = makeChart(svg, [-reach.curve, reach.curve], y, {
     y: "righting lever GZ [m]",
-    x: entry.relative ? "heel to the water, + to starboard [°]" : "heel, + to starboard [°]",
-    key: "dotted: steady heeling lever; thin: other cases",
+    x: `${entry.relative ? "heel to the water" : "heel"}, + to starboard [°]`,
+    key: keyOfCurve(entry),
   });
   for (const other of page.cases.filter((each) => sameFamily(each, entry) && each !== entry)) {
     line(chart, pairsOf(other, "gz"), "other");
   }
-  chart.steady = line(chart, pairsOf(entry, "steady"), "steady");
-  chart.start = line(chart, pairsOf(entry, "gz"), "moved-from");
+  if (hasWind(entry)) {
+    line(chart, pairsOf(entry, "steady"), "steady");
+  }
+  line(chart, pairsOf(entry, "gz"), "moved-from");
   chart.now = line(chart, pairsOf(entry, "gz"), "curve");
   chart.stem = draw("path", chart.inside, { class: "bar" });
   chart.heeling = draw("rect", chart.inside, { class: "lever-now", width: 10, height: 10 });
   chart.point = draw("circle", chart.inside, { class: "point", r: 7 });
   return chart;
+}
+
+const hasWind = (entry) => arrays[entry.steady].some((lever) => Math.abs(lever) > 0);
+const hasWaves = (run) => arrays[run.slope].some((slope) => Math.abs(slope) > 0);
+
+function keyOfCurve(entry) {
+  const moves = (name) => arrays[entry[name]].some((place) => Math.abs(place - arrays[entry[name]][0]) > 1e-6);
+  return [
+    hasWind(entry) ? "dotted: steady heeling lever" : "",
+    moves("g_y") || moves("g_z") ? "dashed: at the start" : "",
+    page.cases.filter((other) => sameFamily(other, entry)).length > 1 ? "thin: other cases" : "",
+  ].filter((text) => text).join("; ");
 }
 
 function moveCurve(chart, entry, run, moment) {
@@ -199,10 +213,6 @@ function pointsIn(entry, run, name, [from, to]) {
   return pairs.filter(([time]) => time >= from - entry.step && time <= to + entry.step);
 }
 
-function hasWaves(run) {
-  return arrays[run.slope].some((slope) => Math.abs(slope) > 0);
-}
-
 function legendOf(entry, run, reach) {
   const seen = Object.entries(entry.limits).filter(([, limit]) => limit <= reach.roll);
   const words = seen.map(([name, limit]) => `${LIMIT_WORDS[name]} ±${limit}°`);
@@ -218,15 +228,17 @@ function moveHistory(chart, moment) {
 
 function makePhase(svg, entry, run, reach) {
   const [x, y] = [1.1 * reach.heel, 1.15 * reach.rate];
+  const toWater = entry.relative && hasWaves(run);
+  const [heel, rate] = entry.escape.map((place) => arrays[place]);
+  const seen = heel && heel.some((angle, i) => Math.abs(angle) < x && Math.abs(rate[i]) < y);
   const chart = makeChart(svg, [-x, x], [-y, y], {
-    y: entry.relative ? "rate to the water [°/s]" : "roll rate [°/s]",
-    x: entry.relative ? "heel to the water, + to starboard [°]" : "roll, + starboard down [°]",
-    key: entry.escape.length ? "dashed: undriven and undamped she goes over from outside" : "",
+    y: toWater ? "rate to the water [°/s]" : "roll rate [°/s]",
+    x: `${toWater ? "heel to the water" : "roll"}, + to starboard [°]`,
+    key: seen ? "dashed: escape line" : "",
   });
   const track = trackOf(entry, run);
   chart.track = track;
-  if (entry.escape.length) {
-    const [heel, rate] = entry.escape.map((place) => arrays[place]);
+  if (seen) {
     line(chart, Array.from(heel, (angle, i) => [angle, rate[i]]), "escape");
     line(chart, Array.from(heel, (angle, i) => [angle, -rate[i]]), "escape");
   }

@@ -114,28 +114,32 @@ function fillFigures() {
 function redraw() {
   const { entry, run } = state;
   const reach = reachOf(entry);
-  const playable = run.last >= 0;
+  fillPanels(run);
   drawn.section = makeSection(element("section"), entry, show);
   drawn.curve = makeCurve(element("curve"), entry, reach);
   drawn.span = windowOf(entry, state.span, state.time);
   drawn.history = makeHistory(element("history"), entry, run, reach, drawn.span);
-  drawn.phase = playable ? makePhase(element("phase"), entry, run, reach) : null;
-  const locked = quiz.stage === "ask" || !playable;
-  for (const name of ["play", "back", "step", "time"]) {
-    element(name).disabled = locked;
-  }
-  element("quiz").setAttribute("aria-pressed", String(quiz.on));
-  element("quiz").textContent = quiz.on ? "End the quiz" : "Quiz";
-  element("question").hidden = quiz.stage !== "ask";
+  drawn.phase = makePhase(element("phase"), entry, run, reach);
   for (const part of [drawn.history, drawn.phase]) {
-    if (part) {
-      visible(part.whole, !hidesOutcome());
-    }
+    visible(part.whole, !hidesOutcome());
   }
+  update();
+}
+
+// Warning, question and verdict: they take room, so they come before the pictures.
+function fillPanels(run) {
   const loll = run.loll && quiz.stage !== "ask";
   element("warning").hidden = !loll;
   element("warning").textContent = loll ? page.loll_warning : "";
-  update();
+  element("question").hidden = quiz.stage !== "ask";
+  const verdict = verdictOf(run);
+  element("verdict").hidden = !verdict;
+  element("verdict").textContent = verdict;
+  element("quiz").setAttribute("aria-pressed", String(quiz.on));
+  element("quiz").textContent = quiz.on ? "End the quiz" : "Quiz";
+  for (const name of ["play", "back", "step", "time"]) {
+    element(name).disabled = quiz.stage === "ask" || run.last < 0;
+  }
 }
 
 // Everything that depends on the time.
@@ -167,7 +171,6 @@ function update() {
 }
 
 function updateWords(moment) {
-  const { run } = state;
   element("time").value = moment.time;
   element("time").setAttribute("aria-valuetext", `${moment.time.toFixed(1)} s`);
   element("clock").textContent = `${moment.time.toFixed(1)} s`;
@@ -179,14 +182,9 @@ function updateWords(moment) {
     parts.push(`GZ ${metres(moment.gz)}`);
   }
   element("readout").textContent = parts.join(" · ");
-  const caption = quiz.stage === "ask" ? "" : captionOf(state.entry, run, moment);
+  const caption = quiz.stage === "ask" ? "" : captionOf(state.entry, state.run, moment);
   if (element("caption").textContent !== caption) {
     element("caption").textContent = caption;
-  }
-  const verdict = verdictOf(run);
-  element("verdict").hidden = !verdict;
-  if (element("verdict").textContent !== verdict) {
-    element("verdict").textContent = verdict;
   }
 }
 

@@ -99,8 +99,7 @@ function makeView(parent, entry, view) {
   for (const [name, letter] of Object.entries(marks)) {
     const mark = draw("g", group, { class: `mark ${name}` });
     drawMark(mark, name);
-    const [x, anchor] = name === "g" || name === "virtual" ? [-12, "end"] : [12, "start"];
-    draw("text", mark, { x, y: name === "m" ? -6 : 6, "text-anchor": anchor }, letter);
+    draw("text", mark, {}, letter);
     made.marks[name] = mark;
   }
   return made;
@@ -119,8 +118,10 @@ function drawMark(mark, name) {
 }
 
 function pathOfM(entry) {
+  const [heel, reach] = [arrays[entry.heel], reachOf(entry).curve];
   const [y, z] = [arrays[entry.m_y], arrays[entry.m_z]];
-  const known = Array.from(y.keys()).filter((i) => Number.isFinite(y[i]));
+  const known = Array.from(y.keys()).filter((i) => Math.abs(heel[i]) <= reach);
+  // Beyond what the curve shows the path would only cover the rest.
   return known.map((i) => `${y[i]},${z[i]}`).join(" ");
 }
 
@@ -134,7 +135,9 @@ function showParts(made, show) {
     visible(view.marks.b, show.b);
     visible(view.marks.virtual, show.levers && made.entry.free_surface > 0);
   }
-  visible(made.views[0].marks.z, false); // there is no room for it between G and M
+  // Between G and M there is room for these in the close-up only.
+  visible(made.views[0].marks.z, false);
+  visible(made.views[0].marks.virtual, false);
 }
 
 function moveSection(made, moment, show) {
@@ -167,6 +170,18 @@ function moveView(view, moment, show) {
     const known = Number.isFinite(x) && Number.isFinite(y);
     set(mark, { transform: `translate(${known ? `${x} ${y}` : "-9999 -9999"})` });
   }
+  // Letters keep clear of each other: Z on its own side of G, M above or below it.
+  const left = view.centred && moment.gz < 0;
+  const apart = moment.virtual[1] > moment.g[1];
+  writeBeside(view.marks.g, left ? 12 : -12, apart ? 18 : 6);
+  writeBeside(view.marks.virtual, left ? 12 : -12, -4);
+  writeBeside(view.marks.z, left ? -12 : 12, 6);
+  writeBeside(view.marks.b, 12, 6);
+  writeBeside(view.marks.m, 12, moment.m[1] < moment.virtual[1] ? 22 : -6);
+}
+
+function writeBeside(mark, x, y) {
+  set(mark.lastChild, { x, y, "text-anchor": x < 0 ? "end" : "start" });
 }
 
 function moveLevers(view, moment, screen, up, show) {

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from rollsim.show import cases
+from rollsim.show.page_answer import metres
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -39,8 +40,8 @@ def case_figures(ds: xr.Dataset, case: int) -> list[Figure]:
         f"{number['capsize_probability_upper']:.2g}), {int(cases.solved(ds, case).sum())} storms"
     )
     told: list[Figure] = [
-        ("GM at the start", f"{number['gm']:.3f} m", False),
-        ("KG at the start", f"{kg:.3f} m", False),
+        ("GM at the start", metres(number["gm"]), False),
+        ("KG at the start", metres(kg), False),
         ("static heel", _angle(number["static_heel"]), True),
         ("angle of loll", _pair(number["loll_angle_port"], number["loll_angle"]), True),
         (
@@ -68,14 +69,14 @@ def run_figures(ds: xr.Dataset, case: int, run: int) -> list[Figure]:
     told = [
         ("outcome", cases.outcome_text(ds, case, run), True),
         ("extremes of roll", _pair(least, most), True),
-        ("energy margin", f"{margin:.2f}" if np.isfinite(margin) else "", True),
+        ("energy margin", f"{margin:.2f}".replace("-", "−") if np.isfinite(margin) else "", True),
     ]
     return [figure for figure in told if figure[1]]
 
 
 def _angle(angle: float) -> str:
     """An angle [degree] with its sign, + to starboard; empty where missing."""
-    return f"{angle:+.1f}°" if np.isfinite(angle) else ""
+    return f"{angle:+.1f}°".replace("-", "−") if np.isfinite(angle) else ""
 
 
 def _pair(port: float, starboard: float) -> str:

@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.cautions import CAUTION
-from rollsim.names import COORDINATES, HISTORY, VARIABLES, Outcome, Variable
+from rollsim.names import COORDINATES, HISTORY, KEPT, VARIABLES, Outcome, Variable, histories_kept
 from rollsim.store.disk import replacing
 
 FORMAT = 1
@@ -77,9 +77,12 @@ def write_result(
             file[axis.name].scenario_key = axis.key
 
 
-def estimate_bytes(cases: int, realisations: int, samples: int, heels: int) -> int:
+def estimate_bytes(
+    cases: int, realisations: int, samples: int, heels: int, kept: int = 0
+) -> int:
     """Size of a result before compression [bytes]: 64 for each text, 1 MB for all the rest."""
-    sizes = {"case": cases, "realisation": realisations, "t": samples, "heel": heels}
+    sizes = {"case": cases, "realisation": realisations, "kept": kept, "t": samples}
+    sizes["heel"] = heels
     return (1 << 20) + sum(
         prod(sizes[dimension] for dimension in variable.dims) * _item_bytes(variable)
         for variable in (*VARIABLES.values(), *COORDINATES.values())
@@ -107,6 +110,8 @@ def _table(
 ) -> dict[str, Variable]:
     """All that the file may hold, in its order: coordinates, sweep axes, variables."""
     known = COORDINATES | VARIABLES
+    if "kept_case" in arrays:
+        known |= histories_kept()
     if unknown := arrays.keys() - known:
         raise ValueError(f"no variables of a result: {sorted(unknown)}")
     names = [axis.name for axis in coordinates]
@@ -121,7 +126,7 @@ def _table(
         )
         for axis in coordinates
     }
-    return COORDINATES | axes | VARIABLES
+    return COORDINATES | axes | {name: known[name] for name in VARIABLES}
 
 
 def _sizes(arrays: Mapping[str, NDArray[Any]], table: Mapping[str, Variable]) -> dict[str, int]:
@@ -134,7 +139,7 @@ def _sizes(arrays: Mapping[str, NDArray[Any]], table: Mapping[str, Variable]) ->
         for dimension, size in zip(dims, array.shape, strict=True):
             if sizes.setdefault(dimension, size) != size:
                 raise ValueError(f"{name} has {size} along {dimension}, not {sizes[dimension]}")
-    order = ("case", "realisation", "t", "heel")
+    order = ("case", "realisation", "kept", "t", "heel")
     return {dimension: sizes[dimension] for dimension in order if dimension in sizes}
 
 
@@ -200,11 +205,13 @@ def _attributes(name: str, variable: Variable, beside: Sequence[str]) -> dict[st
     if flags:
         found["flag_values"] = np.array(list(flags), dtype=np.int8)
         found["flag_meanings"] = " ".join(flags.values())
-    if variable.dims == HISTORY:
+    if variable.dims in (HISTORY, KEPT):
         found |= {"cell_methods": "t: point", "ancillary_variables": "outcome"}
     if name in VARIABLES:
         found["coverage_content_type"] = "qualityInformation" if flags else "modelResult"
         found["coordinates"] = " ".join(beside) if "case" in variable.dims else ""
+        if variable.dims == KEPT:
+            found["coordinates"] = "kept_case kept_realisation"
     else:
         found["coverage_content_type"] = "coordinate"
     return {key: value for key, value in found.items() if len(value)}

@@ -10,7 +10,7 @@ import netCDF4
 import numpy as np
 
 from rollsim.errors import Fault, InputError
-from rollsim.names import COORDINATES, VARIABLES, Outcome
+from rollsim.names import COORDINATES, VARIABLES, Outcome, histories_kept
 from rollsim.store.netcdf import FORMAT, scenario_digest
 
 if TYPE_CHECKING:
@@ -115,7 +115,10 @@ def _misfit(dataset: xarray.Dataset) -> str:
     for name in ("case", "realisation", "condition", "outcome"):
         if name not in dataset.variables:
             return f"{name} is missing"
-    for name, variable in (COORDINATES | VARIABLES).items():
+    known = COORDINATES | VARIABLES
+    if "kept" in dataset.dims:
+        known |= histories_kept()
+    for name, variable in known.items():
         if name not in dataset.variables:
             continue
         if dataset[name].dims != variable.dims:

@@ -49,7 +49,7 @@ def minus_log(x: float) -> float:
 
     x = m 2^e with m about 1, and ln m = 2 (f + f³/3 + f⁵/5 + ..), f = (m − 1)/(m + 1).
     """
-    bits = _bits(x)
+    bits: np.int64 = _bits(x)  # type: ignore[call-arg]
     exponent = float((bits >> _PLACES) - _BIAS)
     m = _float((bits & _MANTISSA) | _EXPONENT_OF_HALF)
     small = m < _ROOT_HALF

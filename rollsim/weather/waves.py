@@ -166,12 +166,12 @@ def _indices(spectrum: Spectrum, spacing: float, cut: float) -> NDArray[np.int64
 class ComponentGrid(NamedTuple):
     """What all realisations of an irregular sea share, by component.
 
-    Component i is the multiple `index[i]`, from `first` on, of the spacing 2π / `repeat` [rad/s];
+    Component i is the multiple `place[i]`, from `first` on, of the spacing 2π / `repeat` [rad/s];
     `elevation` [m] and `slope` [rad] are amplitudes before the draw of mean square 1.
     """
 
     first: int
-    index: NDArray[np.int64]
+    place: NDArray[np.int64]
     repeat: float
     frequency: Array
     elevation: Array
@@ -184,13 +184,11 @@ def component_grid(sea: SeaState) -> ComponentGrid:
     repeat = float(repeat_time(sea.duration))
     spacing = math.tau / repeat
     index = _indices(sea.waves, spacing, cut_frequency(sea))
-    omega = index * spacing
+    omega: Array = np.asarray(index * spacing)
     elevation: Array = np.sqrt(2.0 * spacing * sea.waves.density(omega))
     first = int(index[0]) if index.size else 0
     frequency = encounter_frequency(omega, sea.speed, sea.heading)
-    return ComponentGrid(
-        first, index, repeat, frequency, elevation, _slope(sea, omega) * elevation
-    )
+    return ComponentGrid(first, index, repeat, frequency, elevation, _slope(sea, omega) * elevation)
 
 
 def _slope(sea: SeaState, omega: Array) -> Array:
@@ -213,11 +211,9 @@ def realise(sea: SeaState, seed: int, realisation: int) -> Components:
         frequency = encounter_frequency(omega, sea.speed, sea.heading)
         return Components(frequency, height, _slope(sea, omega) * height, np.array([wave.phase]))
     grid = component_grid(sea)
-    size, turns = uniform_pairs(seed, realisation, WAVES, grid.first, grid.index.size)
+    size, turns = uniform_pairs(seed, realisation, WAVES, grid.first, grid.place.size)
     drawn = _rayleigh(size)
-    return Components(
-        grid.frequency, grid.elevation * drawn, grid.slope * drawn, math.tau * turns
-    )
+    return Components(grid.frequency, grid.elevation * drawn, grid.slope * drawn, math.tau * turns)
 
 
 def highest_frequency(components: Components) -> float:

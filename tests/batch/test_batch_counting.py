@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from batch_samples import STORM, Arrays, plan_of
+from batch_samples import STORM, Arrays, measured, plan_of
 from scipy.stats import binomtest
 
 from rollsim.batch.case import HISTORIES, RunResult
@@ -86,8 +86,6 @@ def test_what_is_not_run_is_missing() -> None:
 
 
 def test_a_real_run_that_fails_before_settling_is_kept_apart() -> None:
-    from batch_samples import measured
-
     run = 'duration_s = 10.0\nsettle_s = 5.0\nrealisations = 2\nmethod = "DOP853"'
     damping = "linear_per_s = 1.0"
     tables = {"sea": STORM, "run": run, "ship.damping": damping, "start": "roll_deg = 50.0"}

@@ -20,6 +20,7 @@ from rollsim.batch import study
 from rollsim.batch.study import chunks
 from rollsim.names import VARIABLES
 
+LOADINGS = CONDITIONS + '"ship.gravity.kg_m" = 5.4\n"ship.inertia.gyradius_m" = 5.0\n'
 CALM = {"start": "roll_deg = 10.0", "ship.damping": "linear_per_s = 0.05"}
 
 
@@ -32,8 +33,7 @@ def storm(realisations: int, seed: int = 7) -> dict[str, str]:
 @pytest.fixture(scope="module")
 def two_loadings() -> Arrays:
     """Two conditions of different G and inertia in three storms."""
-    more = CONDITIONS + '"ship.gravity.kg_m" = 5.4\n"ship.inertia.gyradius_m" = 5.0\n'
-    return measured(storm(3), more)
+    return measured(storm(3), LOADINGS)
 
 
 def test_all_cases_meet_the_same_storms(two_loadings: Arrays) -> None:
@@ -67,14 +67,13 @@ def test_more_realisations_leave_the_earlier_ones_unchanged() -> None:
         np.testing.assert_array_equal(more[name][:, :2], few[name], err_msg=name)
 
 
-@pytest.mark.parametrize("task_seconds", [1e-6, 0.02, 1e6])
+@pytest.mark.parametrize(("task_seconds", "tasks"), [(1e-6, 6), (0.013, 4), (1e6, 2)])
 def test_the_cut_into_tasks_changes_nothing(
-    task_seconds: float, two_loadings: Arrays, monkeypatch: pytest.MonkeyPatch
+    task_seconds: float, tasks: int, two_loadings: Arrays, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(study, "TASK_SECONDS", task_seconds)
-    more = CONDITIONS + '"ship.gravity.kg_m" = 5.4\n"ship.inertia.gyradius_m" = 5.0\n'
-    plan = plan_of(storm(3), more)
-    assert len(chunks(plan)) == (2 if task_seconds > 1.0 else 6 if task_seconds < 1e-3 else 2)
+    plan = plan_of(storm(3), LOADINGS)
+    assert len(chunks(plan)) == tasks
     assert_same(results_of(plan), two_loadings)
 
 
@@ -90,8 +89,7 @@ def test_two_workers_give_the_same_bits(
     two_loadings: Arrays, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(study, "TASK_SECONDS", 1e-6)
-    more = CONDITIONS + '"ship.gravity.kg_m" = 5.4\n"ship.inertia.gyradius_m" = 5.0\n'
-    assert_same(results_of(plan_of(storm(3), more), workers=2), two_loadings)
+    assert_same(results_of(plan_of(storm(3), LOADINGS), workers=2), two_loadings)
 
 
 def test_where_nothing_is_random_one_run_serves_for_all(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -37,6 +37,7 @@ UNIT_GYRADIUS = math.sqrt(GRAVITY)
 """With it k²/g is 1: a lever in metres is then a torque of the equation per unit inertia."""
 KG = 5.0
 """Height of G of the ships below, far from 0 so that it has to cancel where it should."""
+UNDAMPED = Damping()
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +47,7 @@ class Ship:
     levers: Levers
     gravity: Gravity
     gyradius: float = UNIT_GYRADIUS
-    damping: Damping = Damping()
+    damping: Damping = UNDAMPED
 
     @property
     def gm(self) -> float:
@@ -70,14 +71,14 @@ class Ship:
 
 
 def wall_sided_ship(
-    gm: float, bm: float, gyradius: float = 8.0, damping: Damping = Damping()
+    gm: float, bm: float, gyradius: float = 8.0, damping: Damping = UNDAMPED
 ) -> Ship:
     """A wall-sided ship known to 85 degrees."""
     return Ship(wall_sided(KG + gm, bm, math.radians(85.0)), Gravity(KG), gyradius, damping)
 
 
 def polynomial_ship(
-    *lever: float, damping: Damping = Damping(), gyradius: float = UNIT_GYRADIUS
+    *lever: float, damping: Damping = UNDAMPED, gyradius: float = UNIT_GYRADIUS
 ) -> Ship:
     """A ship of GZ = Σ lever[i] φ^(i+1), known to 170 degrees."""
     levers = polynomial(lever, KG, math.radians(170.0))

@@ -175,8 +175,8 @@ def test_variance_over_storms(absolute: bool) -> None:
 @pytest.mark.parametrize("absolute", [True, False])
 def test_simulated_variance_over_storms(absolute: bool) -> None:
     # Exact in the mean over storms; simulated from rest, within three standard errors by the
-    # scatter above, 3.4 % of the variance.
-    settle, duration, runs = 200.0, 2000.0, 200
+    # scatter above, 6 % of the variance.
+    settle, duration, runs = 200.0, 2000.0, 60
     found = np.empty(runs)
     for run in range(runs):
         waters = LINEAR.among(realise(sea(duration), 9, run), duration, absolute)
@@ -212,15 +212,15 @@ def test_loll_in_white_noise() -> None:
     # s²/π per rad/s up to 10 rad/s, which leaves ⟨x²⟩ within 5e-5.
     ship = polynomial_ship(-1.0, 0.0, 1.0, damping=Damping(0.2))
     settle, duration, rng = 60.0, 2060.0, np.random.default_rng(5)
-    frequency = (np.arange(int(10.0 * 1.1 * duration / math.tau)) + 0.5) * math.tau / 1.1 / duration
-    spacing = float(frequency[1] - frequency[0])
+    spacing = math.tau / (1.1 * duration)
+    frequency = spacing * (np.arange(round(10.0 / spacing)) + 0.5)
     pooled = []
     for _ in range(12):
-        size = rng.rayleigh(math.sqrt(0.25 / math.pi * spacing), frequency.size)
+        size = np.float64(rng.rayleigh(math.sqrt(0.25 / math.pi * spacing), frequency.size))
         phase = rng.uniform(0.0, math.tau, frequency.size)
-        noise = Components(frequency, size, size, phase)
+        noise = Components(frequency, np.zeros_like(size), size, phase)
         waters = ship.among(noise, duration)._replace(relative=False, absolute_gm=1.0)
-        motion = release(ship, 1.0, duration=duration, step=0.5, waters=waters)
+        motion = release(ship, 1.0, duration=duration, step=0.5, waters=waters, tolerances=QUICK)
         pooled.append(motion.roll[motion.times >= settle])
     x = np.array(pooled)
     for found, exact in ((x**2, 0.931286), (x**4, 1.556286), (np.abs(x) > 1.5, 0.082501)):

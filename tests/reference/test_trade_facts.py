@@ -17,12 +17,10 @@ from rollsim.ship.statics import RightingCurve, equilibria, loll_angles, vanishi
 
 RANGE = math.radians(85.0)
 # Levers of an invented coaster, KN [m] by heel [deg].
-COASTER = from_kn_table(
-    np.radians([0, 5, 10, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 70, 80, 90]),
-    [0.0, 0.493, 0.983, 1.474, 1.969, 2.468, 2.923, 3.319, 3.658, 3.938, 4.160, 4.327, 4.444]
-    + [4.542, 4.476, 4.264],
-    km=5.659,
-)
+HEEL = np.radians([*range(0, 61, 5), 70, 80, 90])
+KN = """0.0 0.493 0.983 1.474 1.969 2.468 2.923 3.319 3.658 3.938 4.160 4.327 4.444
+    4.542 4.476 4.264"""
+COASTER = from_kn_table(HEEL, np.array(KN.split(), dtype=float), km=5.659)
 WEAK_DAMPING = Damping(0.05, 0.3)
 
 
@@ -83,7 +81,7 @@ def test_loll_needs_negative_gm(gm: float, bm: float) -> None:
     if ship.gm >= 0.0:
         assert math.isnan(starboard)
         assert math.isnan(port)
-    elif gm < -1e-9:
+    elif gm < -1e-5:
         assert starboard > 0.0 > port
 
 

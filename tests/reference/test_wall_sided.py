@@ -136,8 +136,8 @@ def test_metacentre_rights_her() -> None:
 
 
 def test_cos2_lever_on_a_sine_curve() -> None:
-    # Exact: GZ = GM sin φ against l cos²φ rests at sin φ = (−GM + √(GM² + 4 l²)) / 2l; GM 1, l 0.25:
-    # 13.65458°, GZ there √5 − 2; the areas back to 25° to windward and on to 70°.
+    # Exact: GZ = GM sin φ against l cos²φ rests at sin φ = (−GM + √(GM² + 4 l²)) / 2l; GM 1 and
+    # l 0.25: 13.65458°, GZ there √5 − 2; the areas back to 25° to windward and on to 70°.
     curve = RightingCurve(
         Levers(-math.pi, math.pi, sine=6.0), Gravity(5.0), Heeling(wind=0.25, law="cos2")
     )

@@ -7,7 +7,6 @@ import math
 import pytest
 from reference_runs import KG, PRECISE, Motion, Ship, polynomial_ship
 
-from rollsim.constants import GRAVITY
 from rollsim.integrate.scipy_solver import solve
 from rollsim.integrate.solution import Limits, Problem
 from rollsim.motion.timeline import timeline
@@ -29,8 +28,8 @@ def blown(
 
 
 def test_published_wind_pressure() -> None:
-    # Published: 504 Pa (2008 IS Code, part A 2.3) at 26 m/s in air of 1.222 kg/m³ (MSC.1/Circ.1200);
-    # the drag coefficient 1.22 from memory. Exact: 503.90 Pa.
+    # Published: 504 Pa (2008 IS Code, part A 2.3); a wind of 26 m/s in air of 1.222 kg/m³
+    # (MSC.1/Circ.1200). From memory: the drag coefficient 1.22. Exact: 503.90 Pa.
     pressure = moment_per_speed_squared(Windage(1.0, 1.0), 1.22) * 26.0**2
     assert pressure == pytest.approx(504.0, abs=0.5)
     assert pressure == pytest.approx(503.90, abs=0.005)
@@ -93,4 +92,3 @@ def test_steady_wind_holds_her_where_the_levers_meet() -> None:
     stable = next(e.heel for e in equilibria(curve) if e.kind == "stable" and e.heel > 0.0)
     motion = blown(ship, 0.2, "cos2", stable)
     assert motion.roll == pytest.approx(stable, abs=1e-11)
-    assert GRAVITY == 9.80665

@@ -124,7 +124,7 @@ class Browser:
         """Open a file in a window of a size and wait until its script has run."""
         self.resize(width, height, mobile)
         self.events.clear()
-        self.call("Page.navigate", url=page.as_uri())
+        self.call("Page.navigate", url=page.absolute().as_uri())
         self.wait_for("document.readyState === 'complete'")
 
     def resize(self, width: int, height: int, mobile: bool = False) -> None:

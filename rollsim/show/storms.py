@@ -1,0 +1,163 @@
+"""One storm, all loadings: their rolls on top of each other, and the waves that drove them."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.gridspec import GridSpec
+from matplotlib.lines import Line2D
+from numpy.typing import NDArray
+
+from rollsim.names import Outcome
+from rollsim.show import cases, style
+from rollsim.show.lineup import Entry, Group
+from rollsim.show.runs import history, thinned
+
+BEFORE, AFTER = 200.0, 100.0
+"""The time [s] that is shown around the worst moment of a storm."""
+
+Floats = NDArray[np.float64]
+
+
+class Track(NamedTuple):
+    """The roll of one loading in the storm: its place in the group, time [s], angle [degree]."""
+
+    place: int
+    entry: Entry
+    t: Floats
+    roll: Floats
+
+
+@style.styled
+def storm_figure(group: Group, realisation: int, title: str = "") -> Figure | None:
+    """Roll of all loadings in one storm around its worst moment; None without any history."""
+    tracks = _tracks(group, realisation)
+    if not tracks:
+        return None
+    window = _window(tracks, realisation)
+    handles = _legend(tracks, realisation)
+    strip = style.strip_height(handles)
+    figure = style.new_figure(
+        title,
+        f"realisation {realisation}, {group.circumstances}",
+        notes=_notes(group, tracks, window),
+        loll=any(cases.has_loll(track.entry.ds, [track.entry.case]) for track in tracks),
+        height=style.HEIGHT + strip - 0.6,
+    )
+    grid = GridSpec(3, 1, figure, height_ratios=[3.4, 1.5, strip])
+    roll = style.panel(figure, grid[0, 0])
+    slope = style.panel(figure, grid[1, 0], sharex=roll)
+    for track in tracks:
+        _draw_roll(roll, track, realisation, window)
+    _draw_limits(roll, tracks)
+    _draw_slope(slope, tracks[0], realisation, window)
+    roll.set_xlim(window)
+    roll.tick_params(labelbottom=False)
+    style.legend_strip(figure, grid[2, 0], handles)
+    return figure
+
+
+def _tracks(group: Group, realisation: int) -> list[Track]:
+    found = []
+    for place, entry in enumerate(group.entries[: style.LINES]):
+        roll = history(entry.ds, "roll_angle", entry.case, realisation)
+        if roll is not None:
+            found.append(Track(place, entry, np.asarray(entry.ds["t"].values, dtype=float), roll))
+    return found
+
+
+def _window(tracks: list[Track], realisation: int) -> tuple[float, float]:
+    """The time [s] to show: around the first failure, else around the greatest roll."""
+    end = max(float(track.t[-1]) for track in tracks)
+    where = {"realisation": realisation}
+    failures = [
+        cases.number(track.entry.ds, "failure_time", case=track.entry.case, **where)
+        for track in tracks
+    ]
+    if np.isfinite(failures).any():
+        moment = float(np.nanmin(failures))
+    else:
+        worst = max(tracks, key=lambda track: float(np.nanmax(np.abs(track.roll))))
+        moment = float(worst.t[np.nanargmax(np.abs(worst.roll))])
+    start = max(0.0, min(moment - BEFORE, end - BEFORE - AFTER))
+    return start, min(end, start + BEFORE + AFTER)
+
+
+def _notes(group: Group, tracks: list[Track], window: tuple[float, float]) -> list[str]:
+    whole = float(tracks[0].t[-1])
+    notes = ["X: capsized, the run ends. Circle: the first limit passed, the run goes on."]
+    if window != (0.0, whole):
+        notes.append(
+            f"Shown: {window[0]:.4g} to {window[1]:.4g} s of 0 to {whole:.6g} s, around the first "
+            "failure or the greatest roll."
+        )
+    if len(tracks) < len(group.entries):
+        notes.append(
+            f"Shown: {len(tracks)} of {len(group.entries)} loadings, at most {style.LINES}, as far "
+            "as their histories are kept."
+        )
+    return [" ".join(notes)]
+
+
+def _draw_roll(axes: Axes, track: Track, realisation: int, window: tuple[float, float]) -> None:
+    cue = style.cue(track.place)
+    seen = (track.t >= window[0]) & (track.t <= window[1])
+    axes.plot(*thinned(track.t[seen], track.roll[seen]), **cue, linewidth=1.8)
+    ds, where = track.entry.ds, {"case": track.entry.case, "realisation": realisation}
+    known = np.isfinite(track.roll)
+    for name, marker in (("failure_time", "o"), ("end_time", "X")):
+        time = cases.number(ds, name, **where)
+        capsized = cases.number(ds, "outcome", **where) == Outcome.CAPSIZED
+        if np.isfinite(time) and (capsized or name == "failure_time"):
+            height = np.interp(time, track.t[known], track.roll[known])
+            axes.plot(
+                time, height, marker=marker, markersize=10, color=cue["color"],
+                markeredgecolor=style.INK, linestyle="", zorder=5,
+            )  # fmt: skip
+    axes.set_ylabel("roll angle,\nstarboard down [°]")
+
+
+def _draw_limits(axes: Axes, tracks: list[Track]) -> None:
+    """The limits that the drawn roll comes near."""
+    style.zero_line(axes)
+    reach = max(abs(limit) for limit in axes.dataLim.intervaly)
+    limits = {item for track in tracks for item in _limits(track.entry).items()}
+    for name, angle in sorted(limits):
+        for side in (-angle, angle):
+            if angle < 1.5 * reach:
+                axes.axhline(
+                    side, color=style.FAINT, linestyle=style.LIMIT_DASHES[name], linewidth=1.6
+                )
+
+
+def _limits(entry: Entry) -> dict[str, float]:
+    return cases.limits(entry.ds, entry.case)
+
+
+def _draw_slope(axes: Axes, track: Track, realisation: int, window: tuple[float, float]) -> None:
+    style.zero_line(axes)
+    slope = history(track.entry.ds, "wave_slope", track.entry.case, realisation)
+    if slope is not None:
+        seen = (track.t >= window[0]) & (track.t <= window[1])
+        axes.plot(*thinned(track.t[seen], slope[seen]), color=style.INK, linewidth=1.2)
+    axes.set_ylabel("wave slope\n[°]")
+    axes.set_xlabel(style.axis_text("t"))
+
+
+def _legend(tracks: list[Track], realisation: int) -> list[Line2D]:
+    """The loadings with what became of them, and the limits."""
+    handles = []
+    for track in tracks:
+        ended = cases.outcome_text(track.entry.ds, track.entry.case, realisation)
+        words = f"{style.literal(track.entry.loading, 44)}: {ended}"
+        handles.append(Line2D([], [], **style.cue(track.place), label=words))
+    limits = sorted({item for track in tracks for item in _limits(track.entry).items()})
+    for name in dict.fromkeys(name for name, _ in limits):
+        said = ", ".join(f"±{angle:g}°" for other, angle in limits if other == name)
+        line = Line2D([], [], color=style.FAINT, linestyle=style.LIMIT_DASHES[name])
+        line.set_label(f"{cases.LIMITS[name]} {said}")
+        handles.append(line)
+    return handles
