@@ -95,11 +95,12 @@ def build_case(spec: CaseSpec, base: schema.Scenario, file: str) -> Case:
     mean_wind = scenario.wind.speed_mps if scenario.wind else 0.0
     heeling = Heeling(wind * mean_wind**2, law)
     limits = _limits(scenario.limits, levers)
+    relative = scenario.sea.excitation == "relative"
     coefficients = calm_coefficients(
         levers, inertia, damping, gravity.free_surface, wind, law
     )._replace(
-        relative=scenario.sea.excitation == "relative",
-        absolute_gm=metacentric_height(levers, gravity),
+        relative=relative,
+        absolute_gm=0.0 if relative else metacentric_height(levers, gravity),
         ramp=scenario.sea.ramp_s,
     )
     segments = timeline(

@@ -25,6 +25,8 @@ COMMANDS: dict[str, str] = {
     "stability": "The static picture: GM, loll, vanishing angle, GZ and the moving metacentre.",
     "run": "Run a scenario and write its result.",
     "summary": "Print the margins of a result again.",
+    "report": "Compare the loading conditions of results in one HTML file.",
+    "export": "Write one run of a result as CSV, for spreadsheets and animation programs.",
     "plot": "Draw histories, phase portraits and margins of a result.",
     "animate": "Draw a run as an animation: the rolling section, G, B, M and the lever GZ.",
     "page": "Make a page for the classroom that plays the runs of results.",

@@ -28,10 +28,14 @@ def command(
 ) -> None:
     """Make a page for the classroom of one or several RESULTs: one HTML file that loads nothing."""
     from rollsim.cli.selection import choose_cases, choose_realisation
+    from rollsim.errors import Fault, InputError
     from rollsim.show.page import write_page
     from rollsim.show.page_data import Chosen
     from rollsim.store.reading import open_result
 
+    path = out or options.beside(results[0], "page", "html")
+    if path.suffix.lower() not in (".html", ".htm"):
+        raise InputError(str(path), [Fault("", "is no page: its name must end in .html")])
     chosen = []
     with ExitStack() as stack:
         for result in results:
@@ -39,6 +43,5 @@ def command(
             cases = [case for name in wanted or [None] for case in choose_cases(ds, name)]
             runs = [choose_realisation(ds, storm) for storm in dict.fromkeys(storms or (0,))]
             chosen.append(Chosen(result.name, ds, list(dict.fromkeys(cases)), runs))
-        path = out or options.beside(results[0], "page", "html")
         write_page(path, chosen)
     click.echo(str(path))

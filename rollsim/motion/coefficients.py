@@ -25,7 +25,7 @@ class Coefficients(NamedTuple):
 
     `component_*` are waves summed as they stand (regular seas); `grid` holds the slope of an
     irregular sea, its first and second derivative, every `grid_step` seconds: shape (n, 3).
-    The slope never exceeds `slope_bound` [rad].
+    With relative excitation `absolute_gm` is 0. The slope never exceeds `slope_bound` [rad].
     """
 
     inertia: float

@@ -17,6 +17,8 @@ from rollsim.show.potential import Potential, energy, escape_line
 
 TRAIL = 30.0
 """How much of the past [s] the phase portrait keeps."""
+DWARFED = 3.0
+"""An axis reaches no further than so many times what the run takes of it."""
 EDGE = style.COLOURS[2]
 
 
@@ -85,7 +87,7 @@ class PhasePanel:
         top = scale.rate
         if well.barriers and np.isfinite(gyradius):
             heel, bound = escape_line(well, gyradius)
-            top = max(top, HEADROOM * float(bound.max()))
+            top = _top(top, HEADROOM * float(bound.max()))
             for side in (bound, -bound):
                 axes.plot(heel, side, color=EDGE, linestyle=style.DASHES[1], linewidth=1.6)
         axes.set(xlim=(-scale.heel, scale.heel), ylim=(-top, top), ylabel="rate [°/s]")
@@ -116,8 +118,9 @@ class PotentialPanel:
         axes.plot(well.heel[seen], well.value[seen], color=style.INK)
         if well.barriers:
             axes.axhline(well.escape, color=EDGE, linestyle=style.DASHES[1], linewidth=1.6)
-        top = float(np.fmax.reduce([well.escape, *self.high, 1e-3]))
-        axes.set(xlim=(-scale.heel, scale.heel), ylim=(-0.2 * top, HEADROOM * top))
+        top = HEADROOM * float(np.fmax.reduce(self.high, initial=1e-3))
+        top = _top(top, HEADROOM * well.escape) if well.barriers else top
+        axes.set(xlim=(-scale.heel, scale.heel), ylim=(-0.2 * top, top))
         axes.set_ylabel("energy [m·rad]")
         (self.swing,) = axes.plot([], [], color=style.COLOURS[0], linewidth=2.4, animated=True)
         self.ball = moving(axes, "o", style.INK)
@@ -139,14 +142,17 @@ class HistoryPanel:
         self.run = run
         style.zero_line(axes)
         limit_lines(axes, limits, scale.roll, upright=False)
-        axes.set(xlim=(scale.start, scale.end), ylim=(-scale.roll, scale.roll))
+        room = 0.015 * (scale.end - scale.start)
+        axes.set(xlim=(scale.start, scale.end + room), ylim=(-scale.roll, scale.roll))
         axes.set(xlabel="time [s]", ylabel="roll [°]")
         (self.slope,) = axes.plot(
             [], [], color=BUOYANCY, linewidth=1.2, linestyle=(0, (3, 1.5)), animated=True
         )
         (self.roll,) = axes.plot([], [], color=style.INK, linewidth=1.8, animated=True)
         self.point = moving(axes, "o", LEVER)
-        self.artists: list[Artist] = [self.slope, self.roll, self.point]
+        self.artists: list[Artist] = [self.roll, self.point]
+        if np.any(run.stored[2]):
+            self.artists.insert(0, self.slope)
         self.first = int(np.searchsorted(run.stored[0], run.times[0]))
 
     def update(self, frame: int) -> None:
@@ -160,6 +166,12 @@ class HistoryPanel:
         self.point.set_data([now], [run.roll[frame]])
 
 
+def _top(run: float, escape: float) -> float:
+    """What an axis reaches to: the run, and the escape if the run is not lost beside it."""
+    return max(run, min(escape, DWARFED * run))
+
+
 def limits_text(limits: Mapping[str, float]) -> str:
     """The limits of a case in words."""
-    return ", ".join(f"{cases.LIMITS[name]} ±{angle:g}°" for name, angle in limits.items())
+    names = {name: cases.LIMITS[name].removesuffix(" limit") for name in limits}
+    return ", ".join(f"{names[name]} ±{angle:g}°" for name, angle in limits.items())

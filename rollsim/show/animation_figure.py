@@ -208,7 +208,7 @@ def _column(figure: Figure, place: SubplotSpec, shown: Shown, names: Sequence[st
     for axes in curves[:-1]:
         axes.tick_params(labelbottom=False)
     if curves:
-        words = "heel to the water [°]" if shown.track.relative else "heel [°]"
+        words = "heel to the water [°]" if shown.track.waves else "heel [°]"
         curves[-1].set_xlabel(words)
     return panels
 
@@ -263,10 +263,10 @@ def _notes(ds: xr.Dataset, plan: Plan, tracks: Sequence[Track]) -> list[str]:
     if "phase" in plan.panels:
         signs.append(f"Phase: {TRAIL:g} s; dashed: escape line.")
     taken = [span_text(plan)]
-    if any(run.relative and np.any(run.slope) for run in tracks):
-        taken.append("Water: effective wave slope; weight and buoyancy across it.")
+    if any(run.waves for run in tracks):
+        taken.append("Water on the effective wave slope, forces across it.")
         if "history" in plan.panels:
-            taken.append("History: full line roll, dashed wave slope.")
+            taken.append("History: wave slope dashed.")
     if any(run.ship.depth_assumed for run in tracks):
         taken.append(f"Depth is not given: drawn as {DEPTHS:g} draughts.")
     said = {limits_text(cases.limits(ds, case)) for case, _ in plan.runs} - {""}

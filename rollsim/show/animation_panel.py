@@ -51,9 +51,9 @@ class Scale:
 
 def scale(tracks: Sequence[Track], vanishing: float, end: float, near: Sequence[float]) -> Scale:
     """The limits for all tracks; `vanishing` the greatest such angle, `near` limits of the roll."""
-    heel = max(float(np.abs(t.heel).max()) for t in tracks)
+    heel = 1.15 * max(float(np.abs(t.heel).max()) for t in tracks)
     whole = max(float(np.abs(t.grid).max()) for t in tracks)
-    reach = min(whole, max(1.08 * heel, vanishing + SHOWN_BEYOND if vanishing > 0 else whole))
+    reach = min(whole, max(heel, vanishing + SHOWN_BEYOND, 30.0))
     roll = max(float(np.abs(t.roll).max()) for t in tracks)
     most = max([roll, 1.0, *(angle for angle in near if angle < 2.0 * roll)])
     across, up = np.max([_reach(t) for t in tracks], axis=0)
@@ -62,7 +62,7 @@ def scale(tracks: Sequence[Track], vanishing: float, end: float, near: Sequence[
         (across, -up, up),
         (around, -0.8 * around, 1.9 * around),
         reach,
-        _levers(tracks, reach),
+        _levers(tracks, min(whole, max(heel, vanishing, 15.0))),
         HEADROOM * most,
         HEADROOM * max(1.0, *(float(np.abs(t.heel_rate).max()) for t in tracks)),
         min(float(t.times[0]) for t in tracks),
@@ -86,11 +86,12 @@ def _detail(run: Track) -> float:
     """Half the width [m] of the detail: nearly all levers of the run, and M upright."""
     lever = np.abs(run.scene.lever[np.isfinite(run.scene.lever)])
     most = float(np.quantile(lever, 0.98)) if lever.size else 0.0
-    return max(0.15, 1.4 * most, float(run.gm.max()) / 1.5, float(-run.gm.min()) / 0.6)
+    lift = run.ship.free_surface / 0.65
+    return max(0.15, 1.4 * most, float(run.gm.max()) / 1.5, float(-run.gm.min()) / 0.6, lift)
 
 
 def _levers(tracks: Sequence[Track], reach: float) -> tuple[float, float]:
-    """Least and greatest lever [m] within reach, of the curves at both ends and the heeling ones."""
+    """Least and greatest lever [m] within a heel, of the curves at some moments and heeling."""
     held = [
         np.concatenate([run.curve(frame)[np.abs(run.grid) <= reach], run.heeling_lever])
         for run in tracks

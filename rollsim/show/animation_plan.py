@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 PANELS = ("section", "lever", "history", "phase")
 SIDE_BY_SIDE = 3
 """How many cases, and of each how many panels, one picture has room for."""
-BUDGET = 600
-"""Frames that are made where neither speed nor span is asked for."""
+LENGTH = 30.0
+"""How long a film takes at most [s] where no speed is asked for."""
 MOST_FRAMES = 6000
 FASTEST = 8.0
 """Where the program chooses what to show, it goes no faster: a roll must stay visible."""
@@ -134,7 +134,10 @@ def _span(ds: xr.Dataset, run: Run) -> tuple[float, float]:
 def _window(
     ds: xr.Dataset, runs: Sequence[Run], wishes: Wishes, whole: tuple[float, float]
 ) -> tuple[float, float, float]:
-    """Start, end [s] and speed. See `rule` for what is chosen where nothing is asked for."""
+    """Start, end [s] and speed, 1, 2, 4 .. where none is asked for, so that `LENGTH` is enough.
+
+    Where neither speed nor span is asked for and that is faster than `FASTEST`, a part is chosen.
+    """
     start = whole[0] if wishes.start is None else max(wishes.start, whole[0])
     end = whole[1] if wishes.end is None else min(wishes.end, whole[1])
     if end < start or (wishes.start or 0.0) > whole[1]:
@@ -142,11 +145,10 @@ def _window(
         raise _fault("--from, --to", "nothing lies between them", hint)
     if wishes.speed is not None:
         return start, end, wishes.speed
-    needed = (end - start) * wishes.fps / (BUDGET - 1)
-    speed = 2.0 ** max(0, math.ceil(math.log2(max(needed, 1e-9)) - 1e-9))
+    speed = 2.0 ** max(0, math.ceil(math.log2(max((end - start) / LENGTH, 1e-9)) - 1e-9))
     if speed <= FASTEST or wishes.start is not None or wishes.end is not None:
         return start, end, speed
-    span = FASTEST * (BUDGET - 1) / wishes.fps
+    span = FASTEST * LENGTH
     first = min(max(_moment(ds, runs) - LEAD * span, whole[0]), whole[1] - span)
     return first, first + span, FASTEST
 
@@ -169,7 +171,7 @@ def speed_text(speed: float) -> str:
 def span_text(film: Plan) -> str:
     """What part of the run is shown, by which rule, in words; nothing where it is all of it."""
     start, end = float(film.times[0]), float(film.times[-1])
-    words = f"a frame every {film.speed / film.fps:.3g} s"
+    words = f"one frame in {film.speed / film.fps:.3g} s"
     if (start, end) == film.whole:
         return f"The whole run, {words}."
     return (

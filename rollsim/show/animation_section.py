@@ -87,7 +87,11 @@ class Points:
         foot = scene.foot[:, frame] - origin
         for name, mark in self.marks.items():
             shown = name != "Gv" or self.run.ship.free_surface > 0.0
-            self._mark(mark, self.letters[name], at[name], shown=shown)
+            place = at[name][:, None] if shown and self.inside(at[name]) else NOWHERE
+            mark.set_data(*place)
+            # In the section G and Gv are so near that their letters would cover each other.
+            named = name != "Gv" or self.around
+            self.letters[name].set_data(*(place if named else NOWHERE))
         self.lever.set_data(*np.stack([at["Gv"], foot], axis=1))
         up = upward(scene.slope[frame])
         self.weight.set_data(*_ray(at["Gv"], up, 0.85 * self.low))
@@ -95,11 +99,6 @@ class Points:
         seen = np.abs(self.run.grid) <= PATH
         path = self.run.ship.metacentre[:, seen]
         self.path.set_data(*self._earth(path, frame))
-
-    def _mark(self, mark: Line2D, letter: Line2D, at: Floats, *, shown: bool) -> None:
-        place = at[:, None] if shown and self.inside(at) else NOWHERE
-        mark.set_data(*place)
-        letter.set_data(*place)
 
     def _earth(self, points: Floats, frame: int) -> Floats:
         scene = self.run.scene

@@ -57,6 +57,11 @@ class Track:
         return np.asarray(self.still - up * np.sin(phi) - across * np.cos(phi))
 
     @property
+    def waves(self) -> bool:
+        """Whether the water is seen to tilt."""
+        return self.relative and bool(np.any(self.stored[2]))
+
+    @property
     def moves(self) -> bool:
         """Whether G moves in the ship, and with it the curve."""
         return bool(np.any(self.gravity != self.start[:, None]))

@@ -87,7 +87,7 @@ def _moment(run: Track, frame: int, quiet: bool, limits: dict[str, float]) -> Ca
     if gm < 0.0:
         lolls = stable[np.sign(stable) == np.sign(heel)]
         if not lolls.size:
-            return f"leaning to {_side(heel)}", _stiffness(gm)
+            return _going_over(stable), _stiffness(gm)
         if abs(heel) < NEAR_UPRIGHT * float(np.abs(lolls).min()):
             return "near upright, and unstable there", _stiffness(gm)
         return f"lolling to {_side(heel)}", _stiffness(gm)
@@ -107,22 +107,27 @@ def _about(run: Track, frame: int, quiet: bool, angle: float) -> Caption:
     across = float(run.gravity[0, frame])
     if not np.isfinite(angle):
         return "nothing holds her", "the heeling lever exceeds her righting lever"
-    verb = "at rest" if quiet else "rolling about"
     if abs(angle) < QUIET:
         return "upright" if quiet else "rolling about upright", _stiffness(gm)
-    causes = []
-    if abs(lever) > 1e-4:
-        causes.append(f"heeled by wind or other lever, {abs(lever):.2f} m")
-    if abs(across) > 1e-4:
-        causes.append(f"list: G {abs(across):.2f} m to {_side(across)}")
-    what = f"{verb} {'at ' if quiet else ''}{abs(angle):.0f}° to {_side(angle)}"
-    return what, "; ".join(causes) or _stiffness(gm)
+    listed, pushed = abs(across) > 1e-4, abs(lever) > 1e-4
+    lies = "with a list of" if listed and not pushed else "heeled"
+    what = f"{'at rest' if quiet else 'rolling'}, {lies} {abs(angle):.0f}° to {_side(angle)}"
+    causes = [f"lever {abs(lever):.2f} m to {_side(lever)}"] * pushed
+    causes += [f"G {abs(across):.2f} m to {_side(across)}"] * listed
+    why = "; ".join(causes) if listed else f"wind or other {''.join(causes)}"
+    return what, why if causes else _stiffness(gm)
+
+
+def _going_over(stable: Floats) -> str:
+    """What she does where she cannot rest on the side that she is on."""
+    return f"going over to {_side(stable[0])}" if stable.size else "nothing holds her"
 
 
 def _stiffness(gm: float) -> str:
+    size = f"GM {signed(gm, 2 if abs(gm) >= 0.05 else 3)} m"
     if gm < 0.0:
-        return f"GM {gm:.2f} m, negative: upright is unstable".replace("-", "−")
-    return f"GM {gm:.2f} m" + (": upright is stable" if gm > 0.0 else ": upright is neutral")
+        return f"{size}, negative: upright is unstable"
+    return f"{size}: upright is {'stable' if gm > 0.0 else 'neutral'}"
 
 
 def _side(angle: float) -> str:
@@ -132,7 +137,7 @@ def _side(angle: float) -> str:
 def readout(run: Track, frame: int) -> str:
     """Time and angles as numbers."""
     words = [f"t {run.times[frame]:.1f} s", f"roll {signed(run.roll[frame], 1)}°"]
-    if run.relative and np.any(run.slope):
+    if run.waves:
         words.append(f"to water {signed(run.heel[frame], 1)}°")
     if np.isfinite(run.scene.lever[frame]):
         words.append(f"GZ {signed(run.scene.lever[frame], 2)} m")
@@ -141,4 +146,5 @@ def readout(run: Track, frame: int) -> str:
 
 def signed(value: float, digits: int) -> str:
     """A number with its sign; the minus is as wide as the plus."""
-    return f"{value:+.{digits}f}".replace("-", "−")
+    rounded = round(float(value), digits) + 0.0  # no minus before a nought
+    return f"{rounded:+.{digits}f}".replace("-", "−")

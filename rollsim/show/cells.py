@@ -91,28 +91,44 @@ def key(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:
 
 
 def groups(rows: Sequence[Row]) -> list[list[Column]]:
-    """Statics, runs, probabilities and rates; columns that say nothing anywhere are left out."""
-    statics = [
+    """Statics, outcomes, and where something is random probabilities and rates."""
+    random = any(row["failure_probability"] is not None for row in rows)
+    return [statics(rows), outcomes(rows), *([chances(rows), rates(rows)] if random else [])]
+
+
+def statics(rows: Sequence[Row]) -> list[Column]:
+    """The numbers at rest."""
+    return [
         numbers(rows, "GM [m]", "gm_m", 3),
         sides(rows, "loll P / S [°]", "loll_angle"),
         numbers(rows, "static heel [°]", "static_heel_deg", 1),
         sides(rows, "vanishing P / S [°]", "vanishing_angle"),
     ]
+
+
+def outcomes(rows: Sequence[Row]) -> list[Column]:
+    """How the runs ended and how near they came; outcomes that no run had are left out."""
     seen = [code.label for code in Outcome if any(row[code.label] for row in rows)]
     early = any(row["failed_before_settle"] for row in rows)
-    runs = [
+    return [
         *(counts(rows, name) for name in seen),
         *([counts(rows, "failed_before_settle")] if early else []),
         numbers(rows, "worst roll [°]", "worst_roll_deg", 1),
         numbers(rows, "least energy margin", "least_energy_margin", 2),
     ]
-    chances = [
+
+
+def chances(rows: Sequence[Row]) -> list[Column]:
+    """Probabilities of one run."""
+    return [
         chance(rows, "capsize probability", "capsize_probability"),
         chance(rows, "failure probability", "failure_probability"),
     ]
-    rates = [
+
+
+def rates(rows: Sequence[Row]) -> list[Column]:
+    """Failures in time."""
+    return [
         span(rows, "failure rate [1/h]", "failure_rate_per_h"),
         span(rows, "mean time to failure [h]", "mean_time_to_failure_h"),
     ]
-    random = any(row["failure_probability"] is not None for row in rows)
-    return [statics, runs, chances, rates] if random else [statics, runs]

@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.gridspec import GridSpec
 from matplotlib.lines import Line2D
+from matplotlib.ticker import FuncFormatter, NullFormatter
 from numpy.typing import NDArray
 
 from rollsim.measures.extremes import exceedance, greatest_roll
@@ -37,7 +38,8 @@ def counted_roll(entry: Entry) -> NDArray[np.float64]:
 def exceedance_figure(groups: Sequence[Group], title: str = "") -> Figure:
     """The probability that a run rolls beyond an angle, with 95 % limits, over that angle."""
     shown = groups[:PANELS]
-    handles = _legend(shown)
+    reach = max((_reach(entry) for group in shown for entry in group.entries), default=1.0)
+    handles = _legend(shown, reach)
     strip = style.strip_height(handles)
     across = min(ACROSS, len(shown))
     rows = -(-len(shown) // across)
@@ -50,7 +52,6 @@ def exceedance_figure(groups: Sequence[Group], title: str = "") -> Figure:
         height=2.2 + tall * rows + strip,
     )
     grid = GridSpec(rows + 1, across, figure, height_ratios=[tall] * rows + [strip])
-    reach = max((_reach(entry) for group in shown for entry in group.entries), default=1.0)
     least = 0.5 / max(e.ds.sizes["realisation"] for group in shown for e in group.entries)
     first: Axes | None = None
     for place, group in enumerate(shown):
@@ -62,6 +63,9 @@ def exceedance_figure(groups: Sequence[Group], title: str = "") -> Figure:
         axes.set_xlabel("roll angle to either side [°]")
     if first is not None:
         first.set_yscale("log")
+        # Without powers as formulas: 0.01, not ten to the minus two.
+        first.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+        first.yaxis.set_minor_formatter(NullFormatter())
         first.set_ylim(least, 1.3)
         first.set_xlim(0.0, reach)
     style.legend_strip(figure, grid[rows, :], handles)
@@ -93,30 +97,29 @@ def _draw(axes: Axes, group: Group, reach: float) -> None:
         lower = np.where(found.lower > 0.0, found.lower, np.nan)
         for limit in (lower, found.upper):
             axes.plot(angle, limit, **cue | {"linewidth": 0.9})
-        mark = np.linspace(0, POINTS - 1, 9).astype(int)[1 + place % 2 : -1 : 2]
-        axes.plot(
-            angle[mark], share[mark], marker=style.MARKERS[place], linestyle="", color=cue["color"]
-        )
-    for name, at in _limits(group).items():
+        middle = int(np.argmin(np.abs(found.probability - 0.5)))
+        look = {"marker": style.MARKERS[place], "color": cue["color"], "linestyle": ""}
+        axes.plot(angle[middle], found.probability[middle], **look, markersize=8)
+    for name, at in _limits(group, reach).items():
         axes.axvline(at, color=style.FAINT, linestyle=style.LIMIT_DASHES[name], linewidth=1.6)
 
 
-def _limits(group: Group) -> dict[str, float]:
-    """The limits [degree] that all loadings of a group share."""
+def _limits(group: Group, reach: float) -> dict[str, float]:
+    """The limits [degree] within reach that all loadings of a group share."""
     held = [set(cases.limits(entry.ds, entry.case).items()) for entry in group.entries]
-    return dict(sorted(set.intersection(*held)))
+    return dict(sorted(item for item in set.intersection(*held) if item[1] <= reach))
 
 
 def _reach(entry: Entry) -> float:
     """The angle [degree] up to which something is to be seen."""
     greatest = counted_roll(entry)
     seen = greatest[np.isfinite(greatest)]
-    near = [angle for angle in cases.limits(entry.ds, entry.case).values() if angle < 90.0]
-    most = float(seen.max()) if seen.size else 0.0
-    return 1.05 * max([most, 1.0, *(angle for angle in near if angle < 2.0 * most)])
+    most = max(float(np.max(seen, initial=0.0)), 1.0)
+    limits = cases.limits(entry.ds, entry.case).values()
+    return 1.05 * max([most, *(angle for angle in limits if angle < 2.0 * most)])
 
 
-def _legend(groups: Sequence[Group]) -> list[Line2D]:
+def _legend(groups: Sequence[Group], reach: float) -> list[Line2D]:
     """The loadings of the panels, each once, and the limits."""
     named = {
         (place, entry.loading): None
@@ -129,7 +132,7 @@ def _legend(groups: Sequence[Group]) -> list[Line2D]:
         )
         for place, name in named
     ]
-    limits = sorted({item for group in groups for item in _limits(group).items()})
+    limits = sorted({item for group in groups for item in _limits(group, reach).items()})
     for name in dict.fromkeys(name for name, _ in limits):
         said = ", ".join(f"{angle:g}°" for other, angle in limits if other == name)
         look: dict[str, Any] = {"color": style.FAINT, "linestyle": style.LIMIT_DASHES[name]}

@@ -31,10 +31,11 @@ STORM_KEYS = ("duration_s", "settle_s", "seed")
 
 @dataclass(frozen=True, eq=False)
 class Source:
-    """A result and the name of its file, "" for one in memory."""
+    """A result, the name of its file, "" for one in memory, and the SHA-256 of that file."""
 
     ds: xr.Dataset
     name: str = ""
+    digest: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -142,19 +143,23 @@ def ranking(group: Group) -> list[int]:
     return sorted(range(len(chance)), key=lambda i: (not np.isfinite(chance[i]), chance[i]))
 
 
-def verdict(group: Group, duel: Duel) -> str:
-    """Which of two is safer and in how many storms, or that no difference is shown."""
+def shown(duel: Duel) -> bool:
+    """Whether a difference of the two is more than chance makes."""
+    return duel.p_value < SHOWN
+
+
+def verdict(duel: Duel, a: str, b: str) -> str:
+    """Which of two loadings is safer and in how many storms, or that no difference is shown."""
     pair = duel.pair
     discordant = pair.only_a + pair.only_b
-    better, worse = (duel.a, duel.b) if pair.only_a <= pair.only_b else (duel.b, duel.a)
-    safer, other = (group.entries[i].loading for i in (better, worse))
+    safer, other = (a, b) if pair.only_a <= pair.only_b else (b, a)
     storms = f"{discordant} discordant storm" + "s" * (discordant != 1)
     count = max(pair.only_a, pair.only_b)
-    if duel.p_value < SHOWN:
+    if shown(duel):
         return f"{safer} safer than {other} in {count} of {storms}"
     if discordant == 0:
-        return f"{safer} and {other}: no difference shown, no discordant storm"
-    return f"{safer} and {other}: no difference shown, {count} of {storms} for {safer}"
+        return "no difference shown, no discordant storm"
+    return f"no difference shown, {safer} safer in {count} of {storms}"
 
 
 class Storm(NamedTuple):

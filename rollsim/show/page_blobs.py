@@ -51,7 +51,7 @@ def same(values: NDArray[np.floating[Any]]) -> Blob | None:
 def rounded(values: NDArray[np.floating[Any]]) -> Blob:
     """The blob of 16-bit codes: value = code · scale, GAP where missing."""
     known = np.isfinite(values)
-    scale = float(np.max(np.abs(values[known]))) / 32767.0
+    scale = float(np.max(np.abs(values[known]))) / 32767.0 or 1.0
     codes = np.full(values.shape, GAP)
     codes[known] = np.round(values[known] / scale)
     return {"type": "i2", "scale": scale, "data": encoded(codes, "<i2")}

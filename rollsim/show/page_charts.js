@@ -94,10 +94,13 @@ function makeChart(svg, x, y, words) {
     const place = { x: EDGE.left - 6, y: chart.y(value) + 5, "text-anchor": "end" };
     draw("text", svg, { class: "small", ...place }, text);
   }
-  draw("text", svg, { class: "heading", x: 4, y: 17 }, words.y);
+  const heading = draw("text", svg, { class: "heading", x: 4, y: 17 }, words.y);
   const right = { x: wide - EDGE.right, "text-anchor": "end" };
   draw("text", svg, { class: "small", ...right, y: high - 6 }, words.x);
-  draw("text", svg, { class: "small legend", ...right, y: 17 }, words.key || "");
+  const key = draw("text", svg, { class: "small legend", ...right, y: 17 }, words.key);
+  if (heading.getComputedTextLength() + key.getComputedTextLength() > wide - 40) {
+    set(key, { x: 4, y: high - 6, "text-anchor": "start" });
+  }
   const name = `clip-${svg.id}`;
   const clip = draw("clipPath", draw("defs", svg), { id: name });
   draw("rect", clip, frame);

@@ -85,7 +85,7 @@ const byStability = () =>
 
 function fillStability() {
   const steps = byStability();
-  const several = new Set(steps.map((entry) => entry.gm)).size > 1;
+  const several = steps[steps.length - 1].gm - steps[0].gm > 1e-6;
   element("stability-field").hidden = !several;
   element("stability").max = steps.length - 1;
   element("stability").value = steps.indexOf(state.entry);
@@ -194,8 +194,7 @@ function captionOf(entry, run, moment) {
     return `the run has ended: ${run.outcome}`;
   }
   const { heel, gz, gm } = moment;
-  const [port, starboard] = [Math.min(...entry.vanishing), Math.max(...entry.vanishing)];
-  if (heel > starboard || heel < port) {
+  if (entry.vanishing.some((angle) => angle * heel > 0 && Math.abs(heel) > Math.abs(angle))) {
     return "past vanishing stability: her lever heels her further";
   }
   if (gm < 0) {

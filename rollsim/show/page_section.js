@@ -83,7 +83,7 @@ function makeView(parent, entry, view) {
   const shape = entry.outline.map((place) => arrays[place]);
   const group = draw("g", parent);
   made.sea = draw("path", group, { class: "sea" });
-  made.ship = draw("g", group);
+  made.ship = draw("g", group, { class: "ship" });
   const points = Array.from(shape[0], (y, i) => `${y},${shape[1][i]}`).join(" ");
   draw("polygon", made.ship, { class: "hull", points });
   const top = Math.max(...shape[1]);
@@ -120,8 +120,9 @@ function drawMark(mark, name) {
 function pathOfM(entry) {
   const [heel, reach] = [arrays[entry.heel], reachOf(entry).curve];
   const [y, z] = [arrays[entry.m_y], arrays[entry.m_z]];
-  const known = Array.from(y.keys()).filter((i) => Math.abs(heel[i]) <= reach);
   // Beyond what the curve shows the path would only cover the rest.
+  const seen = Array.from(y.keys()).filter((i) => Math.abs(heel[i]) <= reach);
+  const known = seen.filter((i) => Number.isFinite(y[i]));
   return known.map((i) => `${y[i]},${z[i]}`).join(" ");
 }
 
@@ -177,7 +178,7 @@ function moveView(view, moment, show) {
   writeBeside(view.marks.virtual, left ? 12 : -12, -4);
   writeBeside(view.marks.z, left ? -12 : 12, 6);
   writeBeside(view.marks.b, 12, 6);
-  writeBeside(view.marks.m, 12, moment.m[1] < moment.virtual[1] ? 22 : -6);
+  writeBeside(view.marks.m, 12, view.centred && moment.gm < 0 && moment.m[1] < moment.virtual[1] ? 22 : -6);
 }
 
 function writeBeside(mark, x, y) {

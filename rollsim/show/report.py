@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Sequence
 from importlib.metadata import version
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.show import cases, report_words
@@ -20,11 +22,20 @@ from rollsim.show.storms import storm_figure
 from rollsim.show.sweep import sweep_figure
 from rollsim.store.disk import replacing
 
+if TYPE_CHECKING:
+    import xarray as xr
+
 MOST_STORMS = 3
 MOST_CASES_DRAWN = 200
 """Cases above which the picture of margins would be too small to read."""
 MOST_CHARACTERS = 20_000
 """How much of a scenario's text is printed."""
+
+
+def source_of(path: Path, ds: xr.Dataset) -> Source:
+    """A result that was read from `path`, with the digest by which its file can be known."""
+    with path.open("rb") as file:
+        return Source(ds, path.name, hashlib.file_digest(file, "sha256").hexdigest())
 
 
 def write_report(path: Path, sources: Sequence[Source]) -> None:
@@ -130,9 +141,9 @@ def _storms(groups: Sequence[Group]) -> list[Markup]:
             drawn.append(picture(figure, f"storm{i}", words))
     if not drawn:
         drawn = [paragraph("The results keep no history of the worst storms.")]
-    random = any(group.random for group in groups)
-    heading = "Worst storms" if random else "The roll in time"
-    return [section(heading, *([paragraph(report_words.MEANING_OF_STORMS)] if random else []), *drawn)]
+    if not any(group.random for group in groups):
+        return [section("The roll in time", *drawn)]
+    return [section("Worst storms", paragraph(report_words.MEANING_OF_STORMS), *drawn)]
 
 
 def _provenance(source: Source, _: str) -> Markup:

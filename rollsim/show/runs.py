@@ -12,21 +12,12 @@ from rollsim.show import cases
 if TYPE_CHECKING:
     import xarray as xr
 
-KEPT = "kept"
-"""The dimension of chosen histories; `kept_case` and `kept_realisation` say whose they are."""
-
 
 def history(ds: xr.Dataset, name: str, case: int, realisation: int) -> NDArray[np.float64] | None:
     """A history of one run over `t`; None where the result holds none of it."""
-    if name not in ds.variables:
+    if name not in ds.variables or not cases.with_history(ds, case, [realisation]):
         return None
-    if KEPT in ds[name].dims:
-        whose = (ds["kept_case"].values == case) & (ds["kept_realisation"].values == realisation)
-        if not whose.any():
-            return None
-        held = ds[name].isel({KEPT: int(np.argmax(whose))}).values
-    else:
-        held = cases.values(ds, name, case=case, realisation=realisation)
+    held = cases.values(ds, name, case=case, realisation=realisation)
     found = np.asarray(held, dtype=np.float64)
     return found if np.isfinite(found).any() else None
 

@@ -38,7 +38,8 @@ def storm_figure(group: Group, realisation: int, title: str = "") -> Figure | No
     if not tracks:
         return None
     window = _window(tracks, realisation)
-    handles = _legend(tracks, realisation)
+    limits = _limits(tracks)
+    handles = _legend(tracks, realisation, limits)
     strip = style.strip_height(handles)
     figure = style.new_figure(
         title,
@@ -52,7 +53,7 @@ def storm_figure(group: Group, realisation: int, title: str = "") -> Figure | No
     slope = style.panel(figure, grid[1, 0], sharex=roll)
     for track in tracks:
         _draw_roll(roll, track, realisation, window)
-    _draw_limits(roll, tracks)
+    _draw_limits(roll, limits)
     _draw_slope(slope, tracks[0], realisation, window)
     roll.set_xlim(window)
     roll.tick_params(labelbottom=False)
@@ -120,21 +121,18 @@ def _draw_roll(axes: Axes, track: Track, realisation: int, window: tuple[float, 
     axes.set_ylabel("roll angle,\nstarboard down [°]")
 
 
-def _draw_limits(axes: Axes, tracks: list[Track]) -> None:
-    """The limits that the drawn roll comes near."""
+def _limits(tracks: list[Track]) -> list[tuple[str, float]]:
+    """The limits [degree] that the rolls come near; far ones would flatten them."""
+    reach = max(float(np.nanmax(np.abs(track.roll))) for track in tracks)
+    held = {x for track in tracks for x in cases.limits(track.entry.ds, track.entry.case).items()}
+    return sorted((name, angle) for name, angle in held if angle < 1.5 * reach)
+
+
+def _draw_limits(axes: Axes, limits: list[tuple[str, float]]) -> None:
     style.zero_line(axes)
-    reach = max(abs(limit) for limit in axes.dataLim.intervaly)
-    limits = {item for track in tracks for item in _limits(track.entry).items()}
-    for name, angle in sorted(limits):
+    for name, angle in limits:
         for side in (-angle, angle):
-            if angle < 1.5 * reach:
-                axes.axhline(
-                    side, color=style.FAINT, linestyle=style.LIMIT_DASHES[name], linewidth=1.6
-                )
-
-
-def _limits(entry: Entry) -> dict[str, float]:
-    return cases.limits(entry.ds, entry.case)
+            axes.axhline(side, color=style.FAINT, linestyle=style.LIMIT_DASHES[name], linewidth=1.6)
 
 
 def _draw_slope(axes: Axes, track: Track, realisation: int, window: tuple[float, float]) -> None:
@@ -147,14 +145,13 @@ def _draw_slope(axes: Axes, track: Track, realisation: int, window: tuple[float,
     axes.set_xlabel(style.axis_text("t"))
 
 
-def _legend(tracks: list[Track], realisation: int) -> list[Line2D]:
+def _legend(tracks: list[Track], realisation: int, limits: list[tuple[str, float]]) -> list[Line2D]:
     """The loadings with what became of them, and the limits."""
     handles = []
     for track in tracks:
         ended = cases.outcome_text(track.entry.ds, track.entry.case, realisation)
         words = f"{style.literal(track.entry.loading, 44)}: {ended}"
         handles.append(Line2D([], [], **style.cue(track.place), label=words))
-    limits = sorted({item for track in tracks for item in _limits(track.entry).items()})
     for name in dict.fromkeys(name for name, _ in limits):
         said = ", ".join(f"±{angle:g}°" for other, angle in limits if other == name)
         line = Line2D([], [], color=style.FAINT, linestyle=style.LIMIT_DASHES[name])

@@ -47,12 +47,17 @@ def axis_name(ds: xr.Dataset, axis: str) -> str:
     return with_unit(axis, str(ds[axis].attrs.get("units", "")))
 
 
-def case_row(ds: xr.Dataset, case: int) -> Row:
-    """All numbers of one case that the summary shows, named with their units; None if missing."""
-    row: Row = {"case": case, "condition": cases.conditions(ds)[case]}
-    row |= _axis_values(ds, case)
+def static_row(ds: xr.Dataset, case: int) -> Row:
+    """Where a case stands in the study and its numbers at rest, named with their units."""
+    row: Row = {"case": case, "condition": cases.conditions(ds)[case]} | _axis_values(ds, case)
     for name in STATICS:
         row[with_unit(name, VARIABLES[name].units)] = _plain(cases.number(ds, name, case=case))
+    return row
+
+
+def case_row(ds: xr.Dataset, case: int) -> Row:
+    """All numbers of one case that the summary shows, named with their units; None if missing."""
+    row = static_row(ds, case)
     outcome = cases.values(ds, "outcome", case=case)
     row["runs"] = int(outcome.size)
     row |= {code.label: int(np.count_nonzero(outcome == code)) for code in Outcome}

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.batch.result import Results
-from rollsim.batch.study import Plan, make_plan, run_plan
+from rollsim.batch.plan import Plan, make_plan
+from rollsim.batch.study import run_plan
 from rollsim.names import HISTORY, RUN, VARIABLES
 from rollsim.scenario.load import loads
 

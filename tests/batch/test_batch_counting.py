@@ -9,9 +9,9 @@ import pytest
 from batch_samples import STORM, Arrays, measured, plan_of
 from scipy.stats import binomtest
 
-from rollsim.batch.case import HISTORIES, RunResult
+from rollsim.batch.plan import Chunk
 from rollsim.batch.result import Results
-from rollsim.batch.study import Chunk
+from rollsim.batch.runs import HISTORIES, Runs
 from rollsim.names import Outcome
 
 RUNS = 8
@@ -32,10 +32,19 @@ def counted(*ends: tuple[Outcome, bool]) -> Arrays:
     for i, (outcome, early) in enumerate(ends):
         if outcome is Outcome.NOT_RUN:
             continue
-        message = "gave up" if outcome is Outcome.NOT_SOLVED else ""
-        histories = np.full((len(HISTORIES), plan.times.size), i, dtype=np.float32)
-        made_up = RunResult(outcome, early, math.nan, 2.0, message, 1.0, -1.0, 0.5, histories)
-        results.take(Chunk(0, i, i + 1), [made_up])
+        made_up: dict[str, object] = {
+            "outcome": outcome,
+            "failed_before_settle": early,
+            "failure_time": math.nan,
+            "end_time": 2.0,
+            "message": "gave up" if outcome is Outcome.NOT_SOLVED else "",
+            "roll_max": 1.0,
+            "roll_min": -1.0,
+            "energy_margin": 0.5,
+        }
+        numbers = {name: np.array([value]) for name, value in made_up.items()}
+        histories = np.full((len(HISTORIES), 1, plan.times.size), i, dtype=np.float32)
+        results.take(Chunk(0, i, i + 1), Runs(numbers, histories))
     return results.variables()
 
 

@@ -6,19 +6,32 @@ import os
 import signal
 import threading
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from batch_samples import CONDITIONS, STORM, assert_same, measured, plan_of, results_of
+from batch_samples import (
+    CONDITIONS,
+    STORM,
+    WINDAGE,
+    assert_same,
+    measured,
+    plan_of,
+    results_of,
+    scenario,
+)
 
 from rollsim.batch import case as case_module
+from rollsim.batch import plan as plan_module
 from rollsim.batch import result as result_module
 from rollsim.batch import run as run_module
-from rollsim.batch import study
-from rollsim.batch.run import run_to_file
-from rollsim.batch.study import Plan, local_workers, run_plan
+from rollsim.batch import workers as workers_module
+from rollsim.batch.plan import Plan, make_plan
+from rollsim.batch.result import Results
+from rollsim.batch.run import Listener, Where, run_to_file
+from rollsim.batch.study import run_plan
 from rollsim.errors import InputError, MachineError
 from rollsim.names import Outcome
 from rollsim.scenario.load import loads
@@ -26,20 +39,21 @@ from rollsim.store.reading import open_result
 
 RUN = 'duration_s = 5.0\nrealisations = 3\nmethod = "DOP853"'
 TABLES = {"sea": STORM, "run": RUN}
+HERE = Where(where=HERE)
 
 
 @pytest.fixture
 def plan(monkeypatch: pytest.MonkeyPatch) -> Plan:
     """Two conditions in three storms, a task for each run."""
-    monkeypatch.setattr(study, "TASK_SECONDS", 1e-6)
+    monkeypatch.setattr(plan_module, "TASK_SECONDS", 1e-6)
     return plan_of(TABLES, CONDITIONS)
 
 
 def stops_after(count: int, error: BaseException) -> Any:
     """A `run_plan` that breaks off after so many tasks."""
 
-    def broken(plan: Plan, workers: int | None = None) -> Iterator[Any]:
-        for done, task in enumerate(run_plan(plan, workers)):
+    def broken(plan: Plan, *where: Any) -> Iterator[Any]:
+        for done, task in enumerate(run_plan(plan, *where)):
             if done == count:
                 raise error
             yield task
@@ -93,9 +107,8 @@ def test_an_interrupted_study_keeps_what_has_finished(
     heard: list[int] = []
     monkeypatch.setattr(run_module, "run_plan", stops_after(4, KeyboardInterrupt()))
     path = tmp_path / "result.nc"
-    assert not run_to_file(plan, path, workers=1, progress=heard.append)
+    assert not run_to_file(plan, path, where=HERE, listener=Listener(heard.append))
     assert heard == [1, 2, 3, 4]
-    assert [file.name for file in tmp_path.iterdir()] == ["result.nc"]
     with open_result(path) as found:
         assert found["outcome"].values.tolist() == [[1, 1, 1], [1, 0, 0]]
         np.testing.assert_array_equal(found["roll_angle"][0], whole["roll_angle"][0])
@@ -108,8 +121,8 @@ def test_an_interruption_before_anything_has_finished_writes_nothing(
 ) -> None:
     monkeypatch.setattr(run_module, "run_plan", stops_after(0, KeyboardInterrupt()))
     with pytest.raises(KeyboardInterrupt, match=r"^$"):
-        run_to_file(plan, tmp_path / "result.nc", workers=1)
-    assert list(tmp_path.iterdir()) == []
+        run_to_file(plan, tmp_path / "result.nc", where=HERE)
+    assert not (tmp_path / "result.nc").exists()
 
 
 def test_a_bug_in_a_run_does_not_lose_what_has_finished(
@@ -118,18 +131,17 @@ def test_a_bug_in_a_run_does_not_lose_what_has_finished(
     monkeypatch.setattr(run_module, "run_plan", stops_after(2, ZeroDivisionError("a bug")))
     path = tmp_path / "result.nc"
     with pytest.raises(ZeroDivisionError, match="a bug"):
-        run_to_file(plan, path, workers=1)
+        run_to_file(plan, path, where=HERE)
     with open_result(path) as found:
         assert found["outcome"].values.tolist() == [[1, 1, 0], [0, 0, 0]]
 
 
-def test_a_study_larger_than_the_memory_is_refused_before_it_runs(
-    plan: Plan, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+def test_a_study_in_memory_that_does_not_fit_is_refused(
+    plan: Plan, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(result_module.os, "sysconf", lambda _: 16)
     with pytest.raises(MachineError, match="6 runs of 11 points do not fit in memory"):
-        run_to_file(plan, tmp_path / "results" / "result.nc", workers=1)
-    assert list(tmp_path.iterdir()) == []
+        Results(plan)
 
 
 def test_a_second_run_on_the_same_result_is_refused(plan: Plan, tmp_path: Path) -> None:
@@ -137,9 +149,9 @@ def test_a_second_run_on_the_same_result_is_refused(plan: Plan, tmp_path: Path) 
 
     def again(_: int) -> None:
         with pytest.raises(MachineError, match="another run is at work on the same result"):
-            run_to_file(plan, path, workers=1)
+            run_to_file(plan, path, where=HERE)
 
-    assert run_to_file(plan, path, workers=1, progress=again)
+    assert run_to_file(plan, path, where=HERE, listener=Listener(again))
 
 
 def test_a_result_of_another_scenario_stays_unless_it_is_to_be_replaced(
@@ -147,24 +159,22 @@ def test_a_result_of_another_scenario_stays_unless_it_is_to_be_replaced(
 ) -> None:
     path = tmp_path / "result.nc"
     other = plan_of(TABLES | {"start": "roll_deg = 3.0"}, CONDITIONS)
-    assert run_to_file(plan, path, workers=1)
+    assert run_to_file(plan, path, where=HERE)
     before = path.read_bytes()
     with pytest.raises(InputError, match="holds the result of another scenario"):
-        run_to_file(other, path, workers=1)
+        run_to_file(other, path, where=HERE)
     assert path.read_bytes() == before
-    assert run_to_file(plan, path, workers=1)
-    assert run_to_file(other, path, replace=True, workers=1)
+    assert run_to_file(plan, path, where=HERE)
+    assert run_to_file(other, path, replace=True, where=HERE)
     assert path.read_bytes() != before
 
 
 def test_faults_of_several_cases_are_told_at_once() -> None:
-    from batch_samples import WINDAGE, scenario
-
     wind = 'speed_mps = 60.0\nfrom = "port"'
     tables = {"ship.windage": WINDAGE, "wind": wind, "start": 'roll_deg = "static"'}
     more = '[sweep]\n"wind.speed_mps" = [10.0, 90.0, 95.0]\n'
     with pytest.raises(InputError, match="rests at no angle short of capsize_deg") as caught:
-        study.make_plan(loads(scenario(tables, more), "s.toml"))
+        make_plan(loads(scenario(tables, more), "s.toml"))
     assert [fault.key for fault in caught.value.faults] == ["start.roll_deg"] * 2
     assert "case 1" in caught.value.faults[0].problem
     assert "case 2" in caught.value.faults[1].problem
@@ -180,27 +190,22 @@ def kill_first_worker(executor: Any) -> int:
 
 @pytest.mark.slow
 def test_a_killed_worker_does_not_lose_the_study(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(study, "TASK_SECONDS", 1e-6)
+    monkeypatch.setattr(plan_module, "TASK_SECONDS", 1e-6)
     long = {"sea": STORM, "run": 'duration_s = 300.0\nrealisations = 12\nmethod = "DOP853"'}
     plan = plan_of(long)
     expected = results_of(plan)
     killed: list[int] = []
-    workers = local_workers
+    workers = workers_module._local
 
-    def watched(count: int) -> Any:
-        from contextlib import contextmanager
+    @contextmanager
+    def watched(count: int) -> Iterator[Any]:
+        with workers(count) as executor:
+            killer = threading.Timer(0.5, lambda: killed.append(kill_first_worker(executor)))
+            killer.start()
+            yield executor
+            killer.join()
 
-        @contextmanager
-        def opened() -> Iterator[Any]:
-            with workers(count) as executor:
-                killer = threading.Timer(0.5, lambda: killed.append(kill_first_worker(executor)))
-                killer.start()
-                yield executor
-                killer.join()
-
-        return opened()
-
-    monkeypatch.setattr(study, "local_workers", watched)
+    monkeypatch.setattr(workers_module, "_local", watched)
     found = results_of(plan, workers=2)
     assert len(killed) == 1
     assert_same(found, expected)
@@ -208,7 +213,7 @@ def test_a_killed_worker_does_not_lose_the_study(monkeypatch: pytest.MonkeyPatch
 
 @pytest.mark.slow
 def test_workers_are_gone_when_the_study_has_ended() -> None:
-    with local_workers(2) as executor:
+    with workers_module._local(2) as executor:
         pids = [int(pid) for pid in executor._client.run(os.getpid).values()]  # type: ignore[attr-defined]
         assert len(set(pids)) == 2
     for pid in pids:

@@ -175,8 +175,8 @@ def test_variance_over_storms(absolute: bool) -> None:
 @pytest.mark.parametrize("absolute", [True, False])
 def test_simulated_variance_over_storms(absolute: bool) -> None:
     # Exact in the mean over storms; simulated from rest, within three standard errors by the
-    # scatter above, 6 % of the variance.
-    settle, duration, runs = 200.0, 2000.0, 60
+    # scatter above, 7 % of the variance.
+    settle, duration, runs = 200.0, 2000.0, 40
     found = np.empty(runs)
     for run in range(runs):
         waters = LINEAR.among(realise(sea(duration), 9, run), duration, absolute)
@@ -213,12 +213,12 @@ def test_loll_in_white_noise() -> None:
     ship = polynomial_ship(-1.0, 0.0, 1.0, damping=Damping(0.2))
     settle, duration, rng = 60.0, 2060.0, np.random.default_rng(5)
     spacing = math.tau / (1.1 * duration)
-    frequency = spacing * (np.arange(round(10.0 / spacing)) + 0.5)
+    frequency = np.arange(0.5 * spacing, 10.0, spacing, dtype=np.float64)
     pooled = []
     for _ in range(12):
-        size = np.float64(rng.rayleigh(math.sqrt(0.25 / math.pi * spacing), frequency.size))
+        size = rng.rayleigh(math.sqrt(0.25 / math.pi * spacing), frequency.size)
         phase = rng.uniform(0.0, math.tau, frequency.size)
-        noise = Components(frequency, np.zeros_like(size), size, phase)
+        noise = Components(frequency, 0.0 * frequency, size, phase)
         waters = ship.among(noise, duration)._replace(relative=False, absolute_gm=1.0)
         motion = release(ship, 1.0, duration=duration, step=0.5, waters=waters, tolerances=QUICK)
         pooled.append(motion.roll[motion.times >= settle])

@@ -1,0 +1,121 @@
+"""The block engine against DOP853: the same equation, the same storms, every feature of it."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from batch_samples import KN_LEVERS, STORM, WIND, WINDAGE, plan_of
+
+from rollsim.batch.case import CaseRunner
+from rollsim.batch.runs import HISTORIES, Runs
+
+RUN = "duration_s = 240.0\noutput_step_s = 0.5\nrealisations = 3\nseed = 11\n"
+DAMPING = "linear_per_s = 0.02\nquadratic = 0.4"
+GUSTY = (
+    f'{WIND}\nheel_law = "cos2"\n'
+    "[[wind.gust]]\nat_s = 40.3\nrise_s = 0.0\nhold_s = 7.11\nspeed_factor = 1.3\n"
+    "[[wind.gust]]\nat_s = 90.0\nrise_s = 3.3\nhold_s = 0.0\nspeed_factor = 1.5\n"
+)
+EVENTS = (
+    '[[events]]\nkind = "move-weight"\nat_s = 30.2\nover_s = 41.7\nmass_t = 20.0\nacross_m = 1.5\n'
+    "up_m = 0.4\n"
+    '[[events]]\nkind = "add-weight"\nat_s = 100.0\nmass_t = 30.0\nheight_m = 7.0\nacross_m = -1.0\n'
+    '[[events]]\nkind = "heeling-lever"\nat_s = 0.0\nlever_m = 0.02\n'
+    '[[events]]\nkind = "heeling-lever"\nat_s = 150.123\nover_s = 0.05\nlever_m = -0.03\n'
+)
+REGULAR = 'kind = "regular"\nheight_m = 1.5\nperiod_s = 7.0\nphase_deg = 40.0\nramp_s = 21.3\n'
+CASES: dict[str, tuple[dict[str, str], str]] = {
+    "storm": ({"sea": STORM}, ""),
+    "table of levers": ({"sea": STORM, "ship.levers": KN_LEVERS}, ""),
+    "wind, gusts, heel law": ({"ship.windage": WINDAGE, "wind": GUSTY, "sea": STORM}, ""),
+    "cosine law": ({"ship.windage": WINDAGE, "wind": f'{WIND}\nheel_law = "cos"'}, ""),
+    "events": ({"sea": STORM}, EVENTS),
+    "absolute": ({"sea": f'{STORM}\nexcitation = "absolute"'}, ""),
+    "cubic damping": ({"sea": STORM, "ship.damping": "cubic_s = 8.0"}, ""),
+    "growing sea": ({"sea": f"{STORM}\nramp_s = 33.3"}, ""),
+    "regular": ({"sea": REGULAR}, ""),
+    "bow quartering with speed": (
+        {"sea": f"{STORM}\nheading_deg = 130.0\nship_speed_mps = 6.0"},
+        "",
+    ),
+    "stern quartering with speed": (
+        {"sea": f"{STORM}\nheading_deg = 40.0\nship_speed_mps = 7.0"},
+        "",
+    ),
+    "head sea": ({"sea": f"{STORM}\nheading_deg = 180.0\nship_speed_mps = 5.0"}, ""),
+    "calm decay": ({"start": "roll_deg = 25.0\nroll_rate_deg_per_s = -3.0"}, ""),
+    "loll": (
+        {
+            "ship.levers": KN_LEVERS,
+            "ship.gravity": "kg_m = 5.70",
+            "start": "roll_deg = 3.0",
+            "run": 'duration_s = 240.0\nmethod = "DOP853"',
+        },
+        "",
+    ),
+    "settling": ({"sea": STORM, "limits": "roll_deg = 3.0\nflooding_deg = 8.0"}, ""),
+    "coarse output": ({"sea": STORM, "run": f"{RUN}output_step_s = 4.0"}, ""),
+    "fine output": ({"sea": STORM, "run": f"{RUN}output_step_s = 0.07"}, ""),
+}
+
+
+def both(tables: dict[str, str], more: str, settle: str = "") -> tuple[Runs, Runs]:
+    """The runs of one case by the block engine and by DOP853."""
+    found = []
+    for method in ("block", "DOP853"):
+        run = tables.get("run", RUN).replace('method = "DOP853"', "").replace("\n\n", "\n")
+        if run.count("output_step_s") == 2:
+            run = run.replace("output_step_s = 0.5\n", "")
+        run += f'\nmethod = "{method}"\nrelative_tolerance = 1e-10\n{settle}'
+        plan = plan_of({"ship.damping": DAMPING} | tables | {"run": run}, more)
+        found.append(CaseRunner(plan.cases[0]).run(0, plan.realisations))
+    return found[0], found[1]
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_block_engine_agrees_with_the_reference(name: str) -> None:
+    tables, more = CASES[name]
+    settle = "settle_s = 60.0\n" if name == "settling" else ""
+    block, reference = both(tables, more, settle)
+    for i, history in enumerate(HISTORIES):
+        limit = {"roll_angle": 0.01, "roll_rate": 0.01, "wave_slope": 0.01}.get(history, 2e-5)
+        difference = np.abs(block.histories[i] - reference.histories[i])
+        assert np.nanmax(difference) < limit, history
+    for number in ("outcome", "failed_before_settle"):
+        np.testing.assert_array_equal(block.numbers[number], reference.numbers[number])
+    for number, limit in (("roll_max", 0.01), ("roll_min", 0.01), ("failure_time", 0.02)):
+        np.testing.assert_allclose(
+            block.numbers[number], reference.numbers[number], rtol=0.0, atol=limit, err_msg=number
+        )
+    np.testing.assert_allclose(
+        block.numbers["energy_margin"], reference.numbers["energy_margin"], rtol=2e-3, atol=2e-3
+    )
+
+
+def test_capsizes_end_at_the_same_moment() -> None:
+    storm = STORM.replace("3.0", "9.0").replace("8.0", "10.0")
+    tables = {"sea": storm, "ship.levers": KN_LEVERS, "limits": "roll_deg = 30.0"}
+    tables |= {"ship.windage": WINDAGE, "wind": WIND}
+    tables["ship.gravity"] = "kg_m = 5.65"
+    tables["run"] = "duration_s = 900.0\noutput_step_s = 0.5\nrealisations = 40\nseed = 3\n"
+    block, reference = both(tables, "")
+    assert np.count_nonzero(reference.numbers["outcome"] == 4) > 5
+    np.testing.assert_array_equal(block.numbers["outcome"], reference.numbers["outcome"])
+    ended = reference.numbers["outcome"] == 4
+    np.testing.assert_allclose(
+        block.numbers["end_time"][ended], reference.numbers["end_time"][ended], atol=0.5
+    )
+    unended = np.isnan(block.histories[0]).sum(axis=1)
+    np.testing.assert_array_equal(unended[~ended], 0)
+    assert np.all(unended[ended] > 0)
+
+
+def test_a_run_does_not_depend_on_its_company() -> None:
+    plan = plan_of({"sea": STORM, "run": RUN.replace("= 3", "= 70")})
+    runner = CaseRunner(plan.cases[0])
+    whole = runner.run(0, 70)
+    for first, last in ((0, 1), (33, 34), (5, 40), (69, 70)):
+        part = runner.run(first, last)
+        np.testing.assert_array_equal(part.histories, whole.histories[:, first:last])
+        for name, values in part.numbers.items():
+            np.testing.assert_array_equal(values, whole.numbers[name][first:last], err_msg=name)

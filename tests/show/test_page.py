@@ -1,0 +1,244 @@
+"""The classroom page holds what the result holds, shows text as text, and stays small."""
+
+from __future__ import annotations
+
+import base64
+import html.parser
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import xarray as xr
+from click.testing import CliRunner
+from page_samples import HOSTILE, invented, wall_sided
+
+from rollsim.cautions import CAUTION, LOLL_WARNING
+from rollsim.cli.main import rollsim
+from rollsim.errors import InputError
+from rollsim.names import Outcome
+from rollsim.show import page, style
+from rollsim.show.page_answer import ANSWERS, answer
+from rollsim.show.page_blobs import Blobs
+from rollsim.show.page_data import CURVES, HISTORIES, Chosen, families, page_data
+from rollsim.store.reading import open_result
+
+
+@pytest.fixture(scope="module")
+def result(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A result that a scenario with a hostile title and name gave."""
+    return wall_sided(tmp_path_factory.mktemp("page") / "result.nc", HOSTILE, HOSTILE)
+
+
+@pytest.fixture(scope="module")
+def written(result: Path) -> Path:
+    """Its page, made at the command line."""
+    out = result.with_name("page.html")
+    done = CliRunner().invoke(rollsim, ["page", str(result), "-o", str(out)])
+    assert done.exit_code == 0, done.output
+    return out
+
+
+class Parsed(html.parser.HTMLParser):
+    """The tags of a page, and what its data says."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.attributes: list[tuple[str, str | None]] = []
+        self.data: dict[str, Any] = {}
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.attributes += attrs
+
+    def handle_data(self, data: str) -> None:
+        if self.tags[-1:] == ["script"] and data.startswith("{"):
+            self.data = json.loads(data)
+
+
+def decode(blob: dict[str, Any]) -> np.ndarray:
+    """An array as the page's own script decodes it."""
+    if "count" in blob:
+        return np.full(blob["count"], np.nan if blob["same"] is None else blob["same"])
+    raw = base64.b64decode(blob["data"])
+    if blob["type"] == "f4":
+        return np.frombuffer(raw, "<f4").astype(float)
+    codes = np.frombuffer(raw, "<i2")
+    return np.where(codes == -32768, np.nan, codes * blob["scale"])
+
+
+def of(ds: xr.Dataset, cases: list[int] | None = None, runs: list[int] | None = None) -> Chosen:
+    """Cases and realisations of a result, all and the first where not said."""
+    return Chosen("result.nc", ds, cases or list(range(ds.sizes["case"])), runs or [0])
+
+
+def test_data_of_the_page_equal_the_file(result: Path, written: Path) -> None:
+    data = Parsed(written.read_text(encoding="utf-8")).data
+    arrays = [decode(blob) for blob in data["blobs"]]
+    with open_result(result) as ds:
+        for case, entry in enumerate(data["cases"]):
+            for key, name in CURVES.items():
+                held = ds[name].values[case]
+                assert np.allclose(arrays[entry[key]], held, rtol=1e-6, atol=1e-9, equal_nan=True)
+            for key, name in HISTORIES.items():
+                held = ds[name].values[case, 0]
+                step = float(np.nanmax(np.abs(held))) / 32767.0
+                found = arrays[entry["runs"][0][key]]
+                assert np.allclose(found, held, rtol=0.0, atol=0.5001 * step, equal_nan=True)
+            for key, name in (("g_y", "centre_of_gravity_y"), ("g_z", "centre_of_gravity_z")):
+                assert np.allclose(arrays[entry[key]], ds[name].values[case], atol=1e-4)
+            assert entry["gm"] == float(ds["gm"].values[case])
+            assert entry["step"] == 0.25
+            assert entry["free_surface"] == pytest.approx(0.1, abs=1e-9)
+
+
+def test_hostile_names_are_text_and_nothing_else(written: Path) -> None:
+    text = written.read_text(encoding="utf-8")
+    parsed = Parsed(text)
+    assert "img" not in parsed.tags
+    assert not any(name.startswith("on") for name, _ in parsed.attributes)
+    assert parsed.tags.count("script") == 2
+    assert "\u2028" not in text
+    assert HOSTILE.replace("\u2028", " ") in parsed.data["studies"][0]
+    assert parsed.data["cases"][0]["ship"] == HOSTILE.replace("\u2028", " ")
+
+
+def test_the_page_forbids_itself_to_load_anything(written: Path) -> None:
+    text = written.read_text(encoding="utf-8")
+    policy = re.search(r'Content-Security-Policy" content="([^"]*)"', text)
+    assert policy is not None
+    assert policy[1].startswith("default-src 'none'; ")
+    assert "unsafe" not in policy[1]
+    style_, script = re.findall(r"<(?:style|script)>(.*?)</(?:style|script)>", text, re.DOTALL)
+    assert page.digest(style_) in policy[1]
+    assert page.digest(script) in policy[1]
+    addresses = set(re.findall(r"https?://[^\"'\s]*", text))
+    assert addresses == {"http://www.w3.org/2000/svg"}  # a name, never an address to load
+
+
+def test_cautions_are_in_the_page(written: Path) -> None:
+    data = Parsed(written.read_text(encoding="utf-8")).data
+    assert data["caution"] == CAUTION
+    assert data["loll_warning"] == LOLL_WARNING
+    assert [entry["runs"][0]["loll"] for entry in data["cases"]] == [False, True, False]
+
+
+def test_big_results_are_thinned_by_the_stated_rule(monkeypatch: pytest.MonkeyPatch) -> None:
+    ds = invented(realisations=6, duration=600.0)
+    whole = page.page([of(ds, runs=list(range(6)))])
+    assert "all output points, up to 0.5 s apart" in Parsed(whole).data["notes"][0]
+    monkeypatch.setattr(page, "MOST_BYTES", len(whole) - 1)
+    thin = page.page([of(ds, runs=list(range(6)))])
+    data = Parsed(thin).data
+    assert len(thin) < len(whole)
+    assert "every 2th output point, up to 1 s apart" in data["notes"][0]
+    arrays = [decode(blob) for blob in data["blobs"]]
+    run = data["cases"][1]["runs"][3]
+    kept = ds["roll_angle"].values[1, 3, ::2]
+    assert np.allclose(arrays[run["roll"]], kept, atol=0.005, equal_nan=True)
+    assert data["cases"][1]["step"] == 1.0
+
+
+def test_what_fits_on_no_page_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(page, "MOST_BYTES", 100_000)
+    ds = invented(realisations=12, duration=600.0)
+    with pytest.raises(InputError, match=r"36 runs take .*, a page holds 100 kB at most"):
+        page.page([of(ds, runs=list(range(12)))])
+
+
+def test_equal_arrays_are_held_once() -> None:
+    blobs = Blobs()
+    rising = np.linspace(0.0, 1.0, 50)
+    assert blobs.history(rising) == blobs.history(rising.copy()) == 0
+    assert blobs.curve(rising) == 1
+    assert blobs.history(np.zeros(50)) == 2
+    assert len(blobs.held) == 3
+
+
+@pytest.mark.parametrize(
+    "values", [[0.0, 0.0, np.nan], [np.nan, np.nan], [1e-12, -3.0], [5.0], [np.nan, 7.5, -7.5]]
+)
+def test_packing_keeps_gaps_and_values(values: list[float]) -> None:
+    blobs = Blobs()
+    array = np.array(values)
+    found = decode(blobs.held[blobs.history(array)])
+    assert np.allclose(found, array, rtol=0, atol=np.nanmax(np.abs([*array, 0])) / 65534 * 1.001,
+                       equal_nan=True)  # fmt: skip
+
+
+def ended(roll: float, swing: float = 0.0, gm: float = 0.3, outcome: int = 1) -> str:
+    """The answer to a run that swings about a mean roll."""
+    t = np.arange(0.0, 200.0, 0.5)
+    return answer(t, roll + swing * np.sin(0.6 * t), gm, outcome)[0]
+
+
+def test_answers_follow_the_stated_rule() -> None:
+    assert ended(0.0, 5.0) == "rights"
+    assert ended(0.9) == "rights"
+    assert ended(-1.1) == "stays"
+    assert ended(2.0, 20.0) == "rights"
+    assert ended(6.0, 20.0) == "stays"
+    assert ended(12.0, 3.0, gm=-0.05) == "lolls"
+    assert ended(0.0, 12.0, gm=-0.05) == "lolls"
+    assert ended(0.2, gm=-0.05) == "rights"
+    assert ended(30.0, outcome=Outcome.CAPSIZED) == "capsizes"
+    assert ended(30.0, outcome=Outcome.ROLL_LIMIT) == "stays"
+    assert ended(0.0, outcome=Outcome.NOT_SOLVED) == ""
+    assert ended(0.0, outcome=Outcome.NOT_RUN) == ""
+
+
+def test_only_the_last_quarter_of_what_was_run_decides() -> None:
+    t = np.arange(0.0, 100.0, 1.0)
+    roll = np.where(t < 60.0, 15.0, np.where(t < 80.0, 0.0, np.nan))
+    assert answer(t, roll, 0.2, Outcome.SURVIVED)[0] == "rights"
+    assert set(ANSWERS) == {"rights", "stays", "lolls", "capsizes"}
+
+
+def test_cases_that_differ_in_gm_alone_are_one_family() -> None:
+    swept = invented(["a", "b"], axes={"kg": ("m", (5.1, 5.4)), "height": ("m", (3.0, 5.0))})
+    assert families(of(swept)) == [0, 1, 0, 1, 2, 3, 2, 3]
+    assert families(of(invented())) == [0, 0, 0]
+
+
+def test_two_results_share_a_page(result: Path, tmp_path: Path) -> None:
+    other = wall_sided(tmp_path / "other.nc", "another study")
+    out = tmp_path / "both.html"
+    wanted = ["page", str(result), str(other), "--case", "0", "--case", "kg=5.5", "-o", str(out)]
+    done = CliRunner().invoke(rollsim, wanted)
+    assert done.exit_code == 0, done.output
+    data = Parsed(out.read_text(encoding="utf-8")).data
+    assert [entry["study"] for entry in data["cases"]] == [0, 0, 1, 1]
+    assert [entry["number"] for entry in data["cases"]] == [0, 2, 0, 2]
+    assert data["studies"][1] == "another study"
+
+
+def test_page_goes_beside_the_result_and_over_no_other_file(result: Path) -> None:
+    done = CliRunner().invoke(rollsim, ["page", str(result)])
+    assert done.exit_code == 0, done.output
+    assert result.with_name("result-page.html").is_file()
+    before = result.read_bytes()
+    refused = CliRunner().invoke(rollsim, ["page", str(result), "-o", str(result)])
+    assert isinstance(refused.exception, InputError)
+    assert "is no page: its name must end in .html" in str(refused.exception)
+    assert result.read_bytes() == before
+
+
+def test_runs_that_never_ran_have_no_answer_and_no_numbers() -> None:
+    ds = invented(realisations=2)
+    for name in (*HISTORIES.values(), "end_time", "roll_max", "roll_min"):
+        ds[name][0, 0] = np.nan
+    ds["outcome"][0, 0] = Outcome.NOT_RUN
+    run = page_data([of(ds)], 1)["cases"][0]["runs"][0]
+    assert run["answer"] == ""
+    assert run["outcome"] == "not run"
+    assert [name for name, _, _ in run["figures"]] == ["outcome", "energy margin"]
+
+
+def test_colours_are_those_of_every_picture() -> None:
+    held = re.findall(r"^  --(?:blue|amber|red|plum|grey|violet): (#\w+);", page.asset("page_style.css"),
+                      re.MULTILINE)  # fmt: skip
+    assert tuple(held) == style.COLOURS
