@@ -22,6 +22,7 @@ from rollsim.integrate.block_steps import (
     adams_steps,
     complete_state,
     remake,
+    settle_state,
 )
 from rollsim.integrate.lanes import (
     EARLY,
@@ -141,10 +142,19 @@ class BlockEngine:
                 _begin_counting(block, stretch.start, problem.limits)
             remake(self.tables, stretch, -1)
             self._note_output(block, stretch)
+            count = stretch.output.size
             made = adams_steps(
-                block, waves, self.tables, stretch, problem.limits, problem.coefficients
+                block,
+                waves,
+                self.tables,
+                stretch,
+                0,
+                count,
+                problem.limits,
+                problem.coefficients,
             )
-            if made < stretch.output.size:
+            settle_state(block, made)
+            if made < count:
                 break
         return block
 
@@ -275,8 +285,8 @@ def _stretch(
     started = min(STEPS - 1, count)
     stages = np.arange(2 * SUBSTEPS + 1) * (0.5 * step / SUBSTEPS)
     stage_times = start + step * np.arange(started)[:, None] + stages
-    rows, found = _sea_weights(problem, ends)
-    start_rows, start_found = _sea_weights(problem, stage_times.ravel())
+    rows, found = sea_weights(problem, ends)
+    start_rows, start_found = sea_weights(problem, stage_times.ravel())
     # One value more, the last, is that of the stretch's start: index -1 finds it.
     passed = np.append(ends, start) - segment[START]
     mass, height, across, lever, wind = (
@@ -319,7 +329,7 @@ def _outputs(
     return number, problem.low[number], problem.barrier[number]
 
 
-def _sea_weights(problem: BlockProblem, times: Floats) -> tuple[NDArray[np.int64], Floats]:
+def sea_weights(problem: BlockProblem, times: Floats) -> tuple[NDArray[np.int64], Floats]:
     """Where and with which weights the sea is found at `times`, its growth at first included."""
     if problem.sea.calm:
         return np.zeros(times.size, dtype=np.int64), np.zeros((times.size, 2 * TAPS))

@@ -26,7 +26,6 @@ from rollsim.integrate.lanes import (
     ROLL_BOUND,
     ROLL_MAX,
     ROLL_MIN,
-    ROWS,
     SLOPE,
     SLOPE_RATE,
     Block,
@@ -173,9 +172,16 @@ def runge_kutta_step(
 
 @vectorised
 def adams_steps(
-    block: Block, waves: Floats, tables: Tables, stretch: Stretch, limits: Limits, c: Coefficients
+    block: Block,
+    waves: Floats,
+    tables: Tables,
+    stretch: Stretch,
+    first: int,
+    last: int,
+    limits: Limits,
+    c: Coefficients,
 ) -> int:
-    """Step a block over a stretch from a complete state; how many steps were made.
+    """Make steps [first, last) of a stretch; the number of the step after the last one made.
 
     Predict, evaluate, correct, and let the acceleration follow the correction to first order: the
     accuracy and stability of a second evaluation at the cost of one. Ends early when no lane is
@@ -183,14 +189,14 @@ def adams_steps(
     """
     states, history, work, record, flags, histories = block
     righting, potential, low, each = tables.righting, tables.potential, tables.low, tables.step
-    last = float(righting.shape[0] - 1)
+    top = float(righting.shape[0] - 1)
     h = stretch.step
     h2 = h * h
     per_inertia = 1.0 / c.inertia
     per_each = 1.0 / each
     relative = 1.0 if c.relative else 0.0
     sea = waves.shape[0] > 0
-    for n in range(stretch.output.size):
+    for n in range(first, last):
         now, new = n % 2, (n + 1) % 2
         if n < stretch.start_rows.shape[0]:
             runge_kutta_step(block, waves, stretch, n, c)
@@ -237,7 +243,7 @@ def adams_steps(
                 for i in range(LANES):
                     x = (work[0, i] - low) * per_each
                     x = x if x > 0.0 else 0.0
-                    x = x if x < last else last
+                    x = x if x < top else top
                     k = int(x + 0.5)
                     law = tables.law[k, 0] + (x - k) * each * tables.law[k, 1]
                     work[2, i] = stretch.wind[n] * law + stretch.lever[n]
@@ -249,7 +255,7 @@ def adams_steps(
                 through = rate - relative * states[new, SLOPE_RATE, i]
                 x = (heel - low) * per_each
                 x = x if x > 0.0 else 0.0
-                x = x if x < last else last
+                x = x if x < top else top
                 k = int(x + 0.5)
                 stiffness = righting[k, 1]
                 lever = work[2, i] + c.absolute_gm * states[new, SLOPE, i]
@@ -315,7 +321,7 @@ def adams_steps(
                 for i in range(LANES):
                     x = (states[new, HEEL, i] - low) * per_each
                     x = x if x > 0.0 else 0.0
-                    x = x if x < last else last
+                    x = x if x < top else top
                     k = int(x + 0.5)
                     d = (x - k) * each
                     energy = potential[k, 0] + d * (potential[k, 1] + 0.5 * d * righting[k, 1])
@@ -330,8 +336,11 @@ def adams_steps(
                     histories[1, output, i] = states[new, RATE, i]
                     histories[2, output, i] = states[new, SLOPE, i]
                     histories[3, output, i] = work[2, i]
-    if stretch.output.size % 2 == 1:
-        for k in range(ROWS):
-            for i in range(LANES):
-                states[0, k, i] = states[1, k, i]
-    return stretch.output.size
+    return last
+
+
+@compiled
+def settle_state(block: Block, made: int) -> None:
+    """Put the state after `made` steps of a stretch where the next stretch begins."""
+    if made % 2 == 1:
+        block.states[0] = block.states[1]

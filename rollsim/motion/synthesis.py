@@ -14,7 +14,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.compiled import vectorised
-from rollsim.motion.forcing import slope_grid
 from rollsim.weather.draws import WAVES, pair_of_pairs
 from rollsim.weather.elementary import minus_log, turn
 from rollsim.weather.waves import (
@@ -64,8 +63,8 @@ class CalmSea:
 
 
 @dataclass(frozen=True, eq=False)
-class SummedSea:
-    """Waves added up one by one: a regular sea, or one whose frequencies the speed has moved."""
+class RegularSea:
+    """A regular sea, the same for every realisation."""
 
     state: SeaState
     rows: int
@@ -73,91 +72,164 @@ class SummedSea:
     calm: bool = False
 
     def slopes(self, seed: int, realisations: Words) -> Floats:
-        """Slope at every row, by turning phasors."""
-        result = np.empty((self.rows, realisations.size))
-        for lane, realisation in enumerate(realisations):
-            waves = realise(self.state, seed, int(realisation))
-            phase = waves.phase - waves.frequency * self.step * LEAD
-            grid = slope_grid(waves.frequency, waves.slope, phase, self.step, self.rows)
-            result[:, lane] = grid[:, 0]
-        return result
+        """Slope at every row, from the wave itself."""
+        waves = realise(self.state, seed, 0)
+        time = self.step * (np.arange(self.rows) - LEAD)
+        angle = np.outer(time, waves.frequency) + waves.phase
+        slope = -np.sum(waves.slope * np.sin(angle), axis=1)
+        return np.repeat(slope[:, None], realisations.size, axis=1)
 
 
 @dataclass(frozen=True, eq=False)
-class TransformedSea:
-    """An irregular sea at no speed: its components stand on the frequencies of an FFT.
+class IrregularSea:
+    """An irregular sea, added up by one inverse FFT a lane.
 
-    Arrays by component: place among the FFT's frequencies `bin`, slope amplitude `size` [rad]
-    before the draw, `lead` the phase of row 0 in turns. `first` is the first draw's index.
+    By component: `size` its slope amplitude [rad] before the draw, `lead` its phase in turns at
+    the row that the FFT starts from, `place` (n, w) the FFT's frequencies that it is put on and
+    `real`, `imag` (n, w) with which weights. `first` is the first draw's index. Of the `length`
+    rows of the FFT those from `offset` on are used, each times its `correction`.
     """
 
     first: int
-    bin: NDArray[np.int64]
     size: Floats
     lead: Floats
-    rows: int
+    place: NDArray[np.int64]
+    real: Floats
+    imag: Floats
+    length: int
+    offset: int
+    correction: Floats
     step: float
     calm: bool = False
 
     def slopes(self, seed: int, realisations: Words) -> Floats:
-        """Slope at every row, by one inverse FFT a lane."""
+        """Slope at every row."""
         from scipy.fft import irfft
 
         lanes = realisations.size
-        spectrum = np.zeros((self.rows // 2 + 1, lanes, 2))
+        spectrum = np.zeros((self.length // 2 + 1, lanes, 2))
         room = np.empty((4, lanes))
-        fill(
-            spectrum,
-            self.bin,
-            self.size,
-            self.lead,
-            self.first,
-            np.uint64(seed),
-            realisations,
-            room,
-        )
-        waves = irfft(spectrum.view(np.complex128)[..., 0], self.rows, axis=0, norm="forward")
-        return np.ascontiguousarray(waves)
+        draws = (self.first, np.uint64(seed), realisations)
+        fill(spectrum, (self.place, self.real, self.imag), self.size, self.lead, draws, room)
+        waves = irfft(spectrum.view(np.complex128)[..., 0], self.length, axis=0, norm="forward")
+        rows = self.correction.size
+        if rows == self.length:
+            return np.ascontiguousarray(waves)
+        return np.asarray(waves[self.offset : self.offset + rows] * self.correction[:, None])
 
 
 def block_sea(state: SeaState) -> Sea:
     """How a sea is best realised in blocks."""
     if state.waves is None:
         return CalmSea()
-    first = realise(state, 0, 0)
-    highest = highest_frequency(first)
-    if not np.any(first.slope) or highest == 0.0:
+    waves = realise(state, 0, 0)
+    highest = highest_frequency(waves)
+    if not np.any(waves.slope) or highest == 0.0:
         return CalmSea()
-    if isinstance(state.waves, RegularWave) or state.speed != 0.0:
-        step = BAND / highest
-        return SummedSea(state, math.ceil(state.duration / step) + LEAD + REACH, step)
+    step = BAND / highest
+    if isinstance(state.waves, RegularWave):
+        return RegularSea(state, math.ceil(state.duration / step) + LEAD + REACH, step)
+    return _on_grid(state, highest) if state.speed == 0.0 else _off_grid(state, step)
+
+
+def _on_grid(state: SeaState, highest: float) -> IrregularSea:
+    """At no speed the components stand on an FFT's own frequencies."""
     from scipy.fft import next_fast_len
 
     grid = component_grid(state)
-    rows = int(next_fast_len(math.ceil(grid.repeat * highest / BAND), real=True))
-    step = grid.repeat / rows
+    length = int(next_fast_len(math.ceil(grid.repeat * highest / BAND), real=True))
+    step = grid.repeat / length
     lead = -grid.frequency * step * LEAD / math.tau
-    return TransformedSea(grid.first, grid.place, grid.slope, lead - np.floor(lead), rows, step)
+    one = np.ones((grid.place.size, 1))
+    return IrregularSea(
+        first=grid.first,
+        size=grid.slope,
+        lead=lead - np.floor(lead),
+        place=grid.place[:, None],
+        real=one,
+        imag=one,
+        length=length,
+        offset=0,
+        correction=np.ones(length),
+        step=step,
+    )
+
+
+WIDTH = 8
+"""Frequencies that a component off the FFT's grid is spread on, on a grid twice as fine as the
+run needs: the slope is then off by some 1e-7 of itself."""
+SHAPE = 2.30 * WIDTH
+
+
+def _off_grid(state: SeaState, step: float) -> IrregularSea:
+    """With speed the encounter frequencies stand anywhere: a non-uniform FFT (type 1).
+
+    Each component is spread with the kernel exp(β(√(1 − u²) − 1)) of Barnett, Magland and af
+    Klinteberg (2019), and the rows are divided by its transform. The FFT's time starts in the
+    middle of the run, where the kernel's transform is even; (−1)^m puts its rows in order.
+    """
+    from scipy.fft import next_fast_len
+
+    grid = component_grid(state)
+    rows = math.ceil(state.duration / step) + LEAD + REACH
+    length = 2 * int(next_fast_len(rows, real=True))
+    offset = (length - rows) // 2
+    middle = (length // 2 - offset - LEAD) * step
+    sign = np.where(grid.frequency < 0.0, -1.0, 1.0)
+    bins = np.abs(grid.frequency) * length * step / math.tau
+    place = np.ceil(bins - 0.5 * WIDTH).astype(np.int64)[:, None] + np.arange(WIDTH)
+    weight = _kernel(place - bins[:, None]) * np.where(place % 2 == 0, 1.0, -1.0)
+    # A negative frequency is the conjugate at the positive one; all but that at 0 count twice.
+    real = np.where(place == 0, 2.0, 1.0) * weight
+    imag = np.where(place == 0, 0.0, np.sign(place)) * weight * sign[:, None]
+    lead = grid.frequency * middle / math.tau
+    away: Floats = np.asarray((np.arange(rows) + offset - length // 2) * (math.tau / length))
+    return IrregularSea(
+        first=grid.first,
+        size=grid.slope,
+        lead=lead - np.floor(lead),
+        place=np.abs(place),
+        real=real,
+        imag=imag,
+        length=length,
+        offset=offset,
+        correction=1.0 / _kernel_transform(away),
+        step=step,
+    )
+
+
+def _kernel(distance: Floats) -> Floats:
+    """The spreading kernel at a distance in frequencies of the FFT, nought beyond WIDTH / 2."""
+    inside = np.clip(1.0 - (2.0 * distance / WIDTH) ** 2, 0.0, None)
+    return np.where(inside > 0.0, np.exp(SHAPE * (np.sqrt(inside) - 1.0)), 0.0)
+
+
+def _kernel_transform(phase: Floats) -> Floats:
+    """∫ kernel(u) cos(u phase) du, by Gauss's rule."""
+    nodes, weights = np.polynomial.legendre.leggauss(60)
+    half = 0.5 * WIDTH
+    return np.asarray(
+        np.cos(np.outer(phase, half * nodes)) @ (half * weights * _kernel(half * nodes))
+    )
+
+
+Spread = tuple[NDArray[np.int64], Floats, Floats]
+Draws = tuple[int, np.uint64, Words]
 
 
 @vectorised
 def fill(
-    spectrum: Floats,
-    place: NDArray[np.int64],
-    size: Floats,
-    lead: Floats,
-    first: int,
-    seed: np.uint64,
-    realisations: Words,
-    drawn: Floats,
+    spectrum: Floats, spread: Spread, size: Floats, lead: Floats, draws: Draws, drawn: Floats
 ) -> None:
     """Put the components of every lane into `spectrum` (frequencies, lanes, real and imaginary).
 
     α = −Σ a sin(ωt + ε) is the real part of Σ i a e^(iε) e^(iωt), half of it at ω, half at −ω.
-    The loop goes by pairs of draws; `first` may be odd, then the first half of a pair is idle.
-    `drawn` (4, lanes) is room to work in.
+    The loop goes by pairs of draws; the first index may be odd, then the first half of a pair is
+    idle. `drawn` (4, lanes) is room to work in.
     """
-    count = place.size
+    place, real, imag = spread
+    first, seed, realisations = draws
+    count = size.size
     lanes = realisations.size
     for pair in range(first // 2, (first + count + 1) // 2):
         j = 2 * pair - first
@@ -175,7 +247,8 @@ def fill(
         for half in range(2):
             i = j + half
             if 0 <= i < count:
-                scale = 0.5 * size[i]
-                for lane in range(lanes):
-                    spectrum[place[i], lane, 0] += scale * drawn[2 * half, lane]
-                    spectrum[place[i], lane, 1] += scale * drawn[2 * half + 1, lane]
+                for k in range(place.shape[1]):
+                    p, q = 0.5 * size[i] * real[i, k], 0.5 * size[i] * imag[i, k]
+                    for lane in range(lanes):
+                        spectrum[place[i, k], lane, 0] += p * drawn[2 * half, lane]
+                        spectrum[place[i, k], lane, 1] += q * drawn[2 * half + 1, lane]

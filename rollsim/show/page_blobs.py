@@ -31,7 +31,8 @@ class Blobs:
 
     def history(self, values: NDArray[np.floating[Any]]) -> int:
         """The place of an array kept as 16-bit codes with one scale."""
-        return self._place(same(values) or rounded(values))
+        exact = values.astype(np.float64)
+        return self._place(same(exact) or rounded(exact))
 
     def _place(self, blob: Blob) -> int:
         place = self._places.setdefault(tuple(blob.values()), len(self.held))
@@ -40,7 +41,7 @@ class Blobs:
         return place
 
 
-def same(values: NDArray[np.floating[Any]]) -> Blob | None:
+def same(values: NDArray[np.float64]) -> Blob | None:
     """The blob of an array that holds one value only, None where it holds several."""
     first = float(values[0])
     if np.array_equal(values, np.full_like(values, first), equal_nan=True):
@@ -48,7 +49,7 @@ def same(values: NDArray[np.floating[Any]]) -> Blob | None:
     return None
 
 
-def rounded(values: NDArray[np.floating[Any]]) -> Blob:
+def rounded(values: NDArray[np.float64]) -> Blob:
     """The blob of 16-bit codes: value = code · scale, GAP where missing."""
     known = np.isfinite(values)
     scale = float(np.max(np.abs(values[known]))) / 32767.0 or 1.0

@@ -229,7 +229,7 @@ function moveHistory(chart, moment) {
   set(chart.point, { cx: x, cy: chart.y(moment.roll) });
 }
 
-function makePhase(svg, entry, run, reach) {
+function makePhase(svg, entry, run, reach, span) {
   const [x, y] = [1.1 * reach.heel, 1.15 * reach.rate];
   const toWater = entry.relative && hasWaves(run);
   const [heel, rate] = entry.escape.map((place) => arrays[place]);
@@ -246,7 +246,9 @@ function makePhase(svg, entry, run, reach) {
     line(chart, Array.from(heel, (angle, i) => [angle, -rate[i]]), "escape");
   }
   chart.whole = draw("g", chart.inside);
-  line({ ...chart, inside: chart.whole }, track, "ahead");
+  const [from, to] = span.map((time) => time / entry.step);
+  const part = track.filter((_, i) => i >= from && i <= to);
+  line({ ...chart, inside: chart.whole }, part, "ahead");
   chart.trail = draw("polyline", chart.inside, { class: "roll" });
   chart.point = draw("circle", chart.inside, { class: "point", r: 6 });
   return chart;

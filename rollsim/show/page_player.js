@@ -117,13 +117,19 @@ function redraw() {
   fillPanels(run);
   drawn.section = makeSection(element("section"), entry, show);
   drawn.curve = makeCurve(element("curve"), entry, reach);
+  redrawRun(reach);
+  update();
+}
+
+// The history and the phase portrait, of the part of the run that is shown.
+function redrawRun(reach) {
+  const { entry, run } = state;
   drawn.span = windowOf(entry, state.span, state.time);
   drawn.history = makeHistory(element("history"), entry, run, reach, drawn.span);
-  drawn.phase = makePhase(element("phase"), entry, run, reach);
+  drawn.phase = makePhase(element("phase"), entry, run, reach, drawn.span);
   for (const part of [drawn.history, drawn.phase]) {
     visible(part.whole, !hidesOutcome());
   }
-  update();
 }
 
 // Warning, question and verdict: they take room, so they come before the pictures.
@@ -157,11 +163,8 @@ function update() {
     redraw();
     return;
   }
-  const span = windowOf(entry, state.span, state.time);
-  if (span[0] !== drawn.span[0]) {
-    drawn.span = span;
-    drawn.history = makeHistory(element("history"), entry, run, reachOf(entry), span);
-    visible(drawn.history.whole, !hidesOutcome());
+  if (windowOf(entry, state.span, state.time)[0] !== drawn.span[0]) {
+    redrawRun(reachOf(entry));
   }
   moveSection(drawn.section, moment, show);
   moveCurve(drawn.curve, entry, run, moment);

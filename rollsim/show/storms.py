@@ -71,29 +71,36 @@ def _tracks(group: Group, realisation: int) -> list[Track]:
 
 
 def _window(tracks: list[Track], realisation: int) -> tuple[float, float]:
-    """The time [s] to show: around the first failure, else around the greatest roll."""
+    """The time [s] to show: around the first capsize, else the first failure, else the most roll."""
     end = max(float(track.t[-1]) for track in tracks)
-    where = {"realisation": realisation}
-    failures = [
-        cases.number(track.entry.ds, "failure_time", case=track.entry.case, **where)
-        for track in tracks
-    ]
-    if np.isfinite(failures).any():
-        moment = float(np.nanmin(failures))
-    else:
-        worst = max(tracks, key=lambda track: float(np.nanmax(np.abs(track.roll))))
-        moment = float(worst.t[np.nanargmax(np.abs(worst.roll))])
+    moment = min(_moment(track, realisation) for track in tracks)[-1]
     start = max(0.0, min(moment - BEFORE, end - BEFORE - AFTER))
     return start, min(end, start + BEFORE + AFTER)
 
 
+def _moment(track: Track, realisation: int) -> tuple[int, float, float]:
+    """How bad the worst moment of a loading is, the worst first, and its time [s]."""
+    ds, where = track.entry.ds, {"case": track.entry.case, "realisation": realisation}
+    if cases.number(ds, "outcome", **where) == Outcome.CAPSIZED:
+        time = cases.number(ds, "end_time", **where)
+        return 0, time, time
+    failure = cases.number(ds, "failure_time", **where)
+    if np.isfinite(failure):
+        return 1, failure, failure
+    at = int(np.nanargmax(np.abs(track.roll)))
+    return 2, -abs(float(track.roll[at])), float(track.t[at])
+
+
 def _notes(group: Group, tracks: list[Track], window: tuple[float, float]) -> list[str]:
     whole = float(tracks[0].t[-1])
-    notes = ["X: capsized, the run ends. Circle: the first limit passed, the run goes on."]
+    notes = [
+        "X: capsized, the run ends. Circle: the first limit passed, the run goes on. Flooding "
+        "and capsize count by the heel relative to the wave slope, where the waves act so."
+    ]
     if window != (0.0, whole):
         notes.append(
             f"Shown: {window[0]:.4g} to {window[1]:.4g} s of 0 to {whole:.6g} s, around the first "
-            "failure or the greatest roll."
+            "capsize, else the first failure, else the greatest roll."
         )
     if len(tracks) < len(group.entries):
         notes.append(
@@ -122,17 +129,18 @@ def _draw_roll(axes: Axes, track: Track, realisation: int, window: tuple[float, 
 
 
 def _limits(tracks: list[Track]) -> list[tuple[str, float]]:
-    """The limits [degree] that the rolls come near; far ones would flatten them."""
-    reach = max(float(np.nanmax(np.abs(track.roll))) for track in tracks)
+    """The limits [degree], with their sides, that the rolls come near; far ones flatten them."""
+    low = min(float(np.nanmin(track.roll)) for track in tracks)
+    high = max(float(np.nanmax(track.roll)) for track in tracks)
     held = {x for track in tracks for x in cases.limits(track.entry.ds, track.entry.case).items()}
-    return sorted((name, angle) for name, angle in held if angle < 1.5 * reach)
+    both = [(name, side * angle) for name, angle in held for side in (-1.0, 1.0)]
+    return sorted(x for x in both if 1.5 * min(low, -1.0) < x[1] < 1.5 * max(high, 1.0))
 
 
 def _draw_limits(axes: Axes, limits: list[tuple[str, float]]) -> None:
     style.zero_line(axes)
     for name, angle in limits:
-        for side in (-angle, angle):
-            axes.axhline(side, color=style.FAINT, linestyle=style.LIMIT_DASHES[name], linewidth=1.6)
+        axes.axhline(angle, color=style.FAINT, linestyle=style.LIMIT_DASHES[name], linewidth=1.6)
 
 
 def _draw_slope(axes: Axes, track: Track, realisation: int, window: tuple[float, float]) -> None:
@@ -153,7 +161,7 @@ def _legend(tracks: list[Track], realisation: int, limits: list[tuple[str, float
         words = f"{style.literal(track.entry.loading, 44)}: {ended}"
         handles.append(Line2D([], [], **style.cue(track.place), label=words))
     for name in dict.fromkeys(name for name, _ in limits):
-        said = ", ".join(f"±{angle:g}°" for other, angle in limits if other == name)
+        said = ", ".join(f"{angle:g}°" for other, angle in limits if other == name)
         line = Line2D([], [], color=style.FAINT, linestyle=style.LIMIT_DASHES[name])
         line.set_label(f"{cases.LIMITS[name]} {said}")
         handles.append(line)

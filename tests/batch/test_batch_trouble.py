@@ -39,7 +39,7 @@ from rollsim.store.reading import open_result
 
 RUN = 'duration_s = 5.0\nrealisations = 3\nmethod = "DOP853"'
 TABLES = {"sea": STORM, "run": RUN}
-HERE = Where(where=HERE)
+HERE = Where(workers=1)
 
 
 @pytest.fixture
@@ -173,7 +173,7 @@ def test_faults_of_several_cases_are_told_at_once() -> None:
     wind = 'speed_mps = 60.0\nfrom = "port"'
     tables = {"ship.windage": WINDAGE, "wind": wind, "start": 'roll_deg = "static"'}
     more = '[sweep]\n"wind.speed_mps" = [10.0, 90.0, 95.0]\n'
-    with pytest.raises(InputError, match="rests at no angle short of capsize_deg") as caught:
+    with pytest.raises(InputError, match="rests nowhere short of capsize_deg") as caught:
         make_plan(loads(scenario(tables, more), "s.toml"))
     assert [fault.key for fault in caught.value.faults] == ["start.roll_deg"] * 2
     assert "case 1" in caught.value.faults[0].problem

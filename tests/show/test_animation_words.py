@@ -47,7 +47,7 @@ def said(loading: Loading, *times: float) -> list[tuple[str, str]]:
          "GM −0.20 m, negative: upright is unstable"),
         (Loading(swing=0.0, about=45.0), "past the roll limit of 40°",
          "GM +0.50 m: upright is stable"),
-        (Loading(swing=0.0, lever=3.0), "nothing holds her",
+        (Loading(swing=0.0, lever=5.0), "nothing holds her",
          "the heeling lever exceeds her righting lever"),
     ],
 )  # fmt: skip

@@ -235,7 +235,7 @@ def test_points_are_drawn_where_the_wall_sided_hull_has_them(
     m, b = [-BM * tan**3, KM + 1.5 * BM * tan**2], [BM * tan, KB + 0.5 * BM * tan**2]
     moved = min(max((seconds - 10.0) / 10.0, 0.0), 1.0) * 10.0 / 4250.0
     g = np.array([3.0 * moved, 5.30 + 2.0 * moved])
-    virtual = g + [0.0, 0.1]
+    virtual = g + np.array([0.0, 0.1])
     across = np.array([np.cos(psi), np.sin(psi)])
     lever = float((m - virtual) @ across)
     expected = {"m": m, "b": b, "g": g, "virtual": virtual, "z": virtual + lever * across}
@@ -279,3 +279,13 @@ def test_touch_targets_are_large_enough(opened: Browser) -> None:
     )
     small = [size for size in sizes if size[1] < 44.0 and size[0] != "GM"]
     assert small == [], json.dumps(small)
+
+
+def test_a_missing_browser_is_skipped_but_never_in_ci(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PATH", "")
+    monkeypatch.setenv("CI", "true")
+    with pytest.raises(pytest.fail.Exception, match="no Chromium on PATH"):
+        find_chromium()
+    monkeypatch.delenv("CI")
+    with pytest.raises(pytest.skip.Exception, match="no Chromium on PATH"):
+        find_chromium()
