@@ -80,7 +80,7 @@ class Results:
     def variables(self) -> Arrays:
         """Every variable of the result's file, measures included."""
         plan = self.plan
-        rest = [_of_case(case, plan) for case in plan.cases]
+        rest = [of_case(case, plan) for case in plan.cases]
         found: Arrays = {name: np.array([row[name] for row in rest]) for name in rest[0]}
         found |= {name: values[:, : self._width()] for name, values in self.runs.items()}
         if plan.histories == "all":
@@ -130,7 +130,7 @@ def _empty(name: str, shape: tuple[int, int]) -> NDArray[Any]:
     return np.full(shape, math.nan if kind.startswith("f") else 0, dtype=kind)
 
 
-def _of_case(case: Case, plan: Plan) -> dict[str, Any]:
+def of_case(case: Case, plan: Plan) -> dict[str, Any]:
     """What a case has besides its runs: numbers at rest, curves, the path of G."""
     loading = CaseRunner(case).loading
     return {

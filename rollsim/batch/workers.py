@@ -16,7 +16,7 @@ from typing import Any
 
 from rollsim.batch.build import Case
 from rollsim.batch.case import CaseRunner
-from rollsim.batch.plan import Plan
+from rollsim.batch.plan import Chunk, Plan
 from rollsim.batch.runs import Runs
 from rollsim.errors import MachineError
 
@@ -34,6 +34,11 @@ def _ready(case: bytes) -> CaseRunner:
 def run_chunk(case: bytes, first: int, last: int, histories: bool) -> Runs:
     """Realisations [first, last) of a pickled case; what a worker does."""
     return _ready(case).run(first, last, histories=histories)
+
+
+def run_here(plan: Plan, chunk: Chunk) -> Runs:
+    """Run a chunk with its histories in this process."""
+    return CaseRunner(plan.cases[chunk.case]).run(chunk.first, chunk.last)
 
 
 class Here(Executor):

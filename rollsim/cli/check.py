@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
+import math
 import os
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from rollsim.cli import options
 
+if TYPE_CHECKING:
+    from rollsim.batch.plan import Plan
+
 
 @click.command("check")
 @options.scenario_file
-def command(file: Path) -> None:
-    """Read and validate FILE; say what it will run, and what looks doubtful. Runs nothing."""
+@click.option("--accuracy", is_flag=True, help="Run a few runs with half the step, and compare.")
+def command(file: Path, accuracy: bool) -> None:
+    """Read and validate FILE; say what it will run, and what looks doubtful.
+
+    Runs nothing, but for --accuracy.
+    """
     from rollsim.batch.plan import make_plan
     from rollsim.batch.warnings import sea_cut, warnings
     from rollsim.errors import printable
@@ -34,8 +43,22 @@ def command(file: Path) -> None:
     click.echo(f"  about {_span(seconds)} on this machine")
     if cut := sea_cut(plan):
         click.echo(f"  {cut}")
+    if accuracy:
+        _tell_accuracy(plan)
     for warning in warnings(plan):
         click.echo(f"warning: {warning}", err=True)
+
+
+def _tell_accuracy(plan: Plan) -> None:
+    """The greatest difference that half the step makes, a line a case."""
+    from rollsim.batch.accuracy import halving_difference
+
+    click.echo("Greatest difference of the roll with half the step:")
+    for case in plan.cases:
+        difference = halving_difference(case)
+        said = "a scipy method" if math.isnan(difference) else f"{difference:.2g}°"
+        click.echo(f"  case {case.index}: step {case.step:.3g} s, {said}")
+    click.echo(f"  asked for: {plan.study.base.run.accuracy_deg:g}°")
 
 
 def _span(seconds: float) -> str:

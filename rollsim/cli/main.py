@@ -24,6 +24,7 @@ COMMANDS: dict[str, str] = {
     "check": "Read a scenario, say what is wrong with it or what will run.",
     "stability": "The static picture: GM, loll, vanishing angle, GZ and the moving metacentre.",
     "run": "Run a scenario and write its result.",
+    "replay": "Make one run of a result again, with its histories.",
     "summary": "Print the margins of a result again.",
     "report": "Compare the loading conditions of results in one HTML file.",
     "export": "Write one run of a result as CSV, for spreadsheets and animation programs.",

@@ -55,14 +55,16 @@ def write_result(
     """Write a result in one step: afterwards `path` holds all of it, or what it held before.
 
     variables: arrays by the names of `names.VARIABLES` in the units of that table, `outcome`
-        among them, besides the coordinates "t", "heel" and "condition" ("base" when left out).
+        among them, besides the coordinates "t", "heel", "condition" ("base" when left out), "case"
+        and "realisation" (from 0 when left out).
     attributes: global ones, at least "title"; "history" is the command, a time is put before it.
     """
     arrays = {"condition": np.full(np.shape(variables["outcome"])[:1], "base"), **variables}
     table = _table(arrays, coordinates)
     arrays |= {axis.name: _axis_values(axis) for axis in coordinates}
     sizes = _sizes(arrays, table)
-    arrays |= {name: np.arange(sizes[name]) for name in ("case", "realisation")}
+    numbers = {name: np.arange(sizes[name]) for name in ("case", "realisation")}
+    arrays = numbers | arrays
     beside = ["condition", *(axis.name for axis in coordinates)]
     with (
         replacing(path) as part,
@@ -77,9 +79,7 @@ def write_result(
             file[axis.name].scenario_key = axis.key
 
 
-def estimate_bytes(
-    cases: int, realisations: int, samples: int, heels: int, kept: int = 0
-) -> int:
+def estimate_bytes(cases: int, realisations: int, samples: int, heels: int, kept: int = 0) -> int:
     """Size of a result before compression [bytes]: 64 for each text, 1 MB for all the rest."""
     sizes = {"case": cases, "realisation": realisations, "kept": kept, "t": samples}
     sizes["heel"] = heels

@@ -1,0 +1,38 @@
+"""`rollsim replay RESULT`: make one run of a result again, with its histories."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from rollsim.cli import options
+
+
+@click.command("replay")
+@options.result_file
+@click.option(
+    "--case", "wanted", default="0", help="A case by number or as condition=light,kg=5.3."
+)
+@click.option("--realisation", type=click.IntRange(min=0), default=0, help="The realisation.")
+@options.out("The file of the run; <RESULT>-<case>-<realisation>.nc beside it where left out.")
+def command(result: Path, wanted: str, realisation: int, out: Path | None) -> None:
+    """Run one run of RESULT again, bit for bit, into a file that plot and animate take."""
+    from rollsim.batch.replay import replay
+    from rollsim.cli.selection import choose_case, choose_realisation
+    from rollsim.errors import printable
+    from rollsim.store.reading import open_result, require_replaceable
+
+    with open_result(result) as ds:
+        case = choose_case(ds, wanted)
+        run = choose_realisation(ds, realisation)
+        path = out or result.with_name(f"{result.stem}-{case}-{run}.nc")
+        require_replaceable(path, str(ds.attrs["scenario_text"]), replace=False)
+        same = replay(ds, case, run, path)
+    click.echo(f"wrote {printable(str(path))}", err=True)
+    if not same:
+        click.echo(
+            "warning: its numbers differ from those in the result: other versions of the "
+            "libraries, or another kind of processor",
+            err=True,
+        )
