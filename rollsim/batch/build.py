@@ -253,7 +253,7 @@ def _block_step(
     accuracy = math.radians(scenario.run.accuracy_deg)
     longest = longest_step(float(np.max(slope)) / c.inertia, fastest, c, accuracy)
     output = scenario.run.output_step_s
-    return output / math.ceil(output / longest - 1e-9)
+    return output / max(1, math.ceil(output / longest - 1e-9))
 
 
 def _start(

@@ -19,6 +19,7 @@ from rollsim.batch.runs import HISTORIES, NUMBERS, Runs
 from rollsim.errors import MachineError
 from rollsim.measures.probability import clopper_pearson, counted
 from rollsim.names import VARIABLES, Outcome
+from rollsim.store.disk import refusal_of
 
 Arrays = dict[str, NDArray[Any]]
 
@@ -115,9 +116,15 @@ def _histories(shape: tuple[int, int, int], folder: Path | None) -> Arrays:
 
 def _on_disk(shape: tuple[int, int, int], folder: Path) -> NDArray[np.float32]:
     """An array in a file without a name, gone with the process however that ends."""
-    folder.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryFile(dir=folder) as file:
-        array = np.memmap(file, dtype=np.float32, mode="w+", shape=shape)
+    size = math.prod(shape) * np.dtype(np.float32).itemsize
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder) as file:
+            # Without this a full disk would kill the process when a page is first written.
+            os.posix_fallocate(file.fileno(), 0, size)
+            array = np.memmap(file, dtype=np.float32, mode="w+", shape=shape)
+    except OSError as error:
+        raise refusal_of(folder, error) from error
     for case in array:
         case[...] = math.nan
     return array

@@ -1,7 +1,7 @@
 """Finished chunks on disk while a study runs, so that a kill at any moment loses none of them.
 
 A folder beside the result: a manifest that names the scenario, and a file for every chunk, each
-with a checksum of its own. A file that is cut short or altered is made again.
+with a checksum of its own. A file that is cut short, altered or of another study is made again.
 """
 
 from __future__ import annotations
@@ -14,11 +14,12 @@ import shutil
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
+from zipfile import BadZipFile
 
 import numpy as np
 
 from rollsim.batch.plan import Chunk, Plan
-from rollsim.batch.runs import NUMBERS, Runs
+from rollsim.batch.runs import HISTORIES, NUMBERS, Runs
 from rollsim.errors import MachineError
 from rollsim.store.disk import replacing
 from rollsim.store.netcdf import scenario_digest
@@ -26,6 +27,8 @@ from rollsim.store.netcdf import scenario_digest
 MANIFEST = "manifest.json"
 DIGEST_BYTES = 32
 PACKAGES = ("rollsim", "numpy", "scipy", "numba")
+UNREADABLE = (OSError, EOFError, ValueError, KeyError, TypeError, BadZipFile, NotImplementedError)
+"""What reading arrays raises where the bytes hold something else."""
 
 
 class Shards:
@@ -33,8 +36,9 @@ class Shards:
 
     def __init__(self, folder: Path, plan: Plan) -> None:
         self.folder = folder
-        self.resumed = False
+        self.outputs = plan.times.size if plan.histories == "all" else 0
         manifest = _manifest(plan)
+        self.study = repr(manifest).encode()
         found = _read_manifest(folder)
         if found is not None and found != manifest:
             raise MachineError(
@@ -54,12 +58,13 @@ class Shards:
         except OSError:
             return None
         body = data[DIGEST_BYTES:]
-        if hashlib.sha256(body).digest() != data[:DIGEST_BYTES]:
+        if self._digest(chunk, body) != data[:DIGEST_BYTES]:
             return None
-        with np.load(io.BytesIO(body), allow_pickle=False) as held:
-            numbers = {name: held[name] for name in NUMBERS}
-            numbers["message"] = numbers["message"].astype(object)
-            return Runs(numbers, held["histories"])
+        try:
+            runs = _unpacked(body)
+        except UNREADABLE:
+            return None
+        return runs if self._fits(chunk, runs) else None
 
     def write(self, chunk: Chunk, runs: Runs) -> None:
         """Put the runs of a chunk on the disk, whole or not at all."""
@@ -68,11 +73,22 @@ class Shards:
         arrays: dict[str, Any] = {"histories": runs.histories, **numbers}
         np.savez(buffer, **arrays)
         body = buffer.getvalue()
-        _write(self._path(chunk), hashlib.sha256(body).digest() + body)
+        _write(self._path(chunk), self._digest(chunk, body) + body)
 
     def remove(self) -> None:
         """Delete the folder: the result holds everything."""
         shutil.rmtree(self.folder, ignore_errors=True)
+
+    def _digest(self, chunk: Chunk, body: bytes) -> bytes:
+        """Checksum of a chunk, its place and its study: its file counts nowhere else."""
+        digest = hashlib.sha256(self.study + self._path(chunk).name.encode())
+        digest.update(body)
+        return digest.digest()
+
+    def _fits(self, chunk: Chunk, runs: Runs) -> bool:
+        count = chunk.last - chunk.first
+        numbers = all(values.shape == (count,) for values in runs.numbers.values())
+        return numbers and runs.histories.shape == (len(HISTORIES), count, self.outputs)
 
     def _path(self, chunk: Chunk) -> Path:
         return self.folder / f"{chunk.case:06d}-{chunk.first:09d}-{chunk.last:09d}.runs"
@@ -81,6 +97,14 @@ class Shards:
 def shard_folder(result: Path) -> Path:
     """The folder of the unfinished runs of a result."""
     return result.with_name(f"{result.stem}.unfinished")
+
+
+def _unpacked(body: bytes) -> Runs:
+    """Runs from the bytes of their arrays; whatever these hold, none of it is executed."""
+    with np.load(io.BytesIO(body), allow_pickle=False) as held:
+        numbers = {name: held[name] for name in NUMBERS}
+        numbers["message"] = numbers["message"].astype(object)
+        return Runs(numbers, held["histories"])
 
 
 def _write(path: Path, data: bytes) -> None:

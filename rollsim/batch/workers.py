@@ -108,29 +108,22 @@ def _cluster(address: str) -> Iterator[tuple[Executor, int]]:
 
     try:
         client = Client(address, timeout="10s")
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, AssertionError) as error:  # the last for a scheme not dask's
         raise MachineError(
             f"no scheduler answers at {address}: {error}\n"
             "  start one with `dask scheduler` and workers with `dask worker ADDRESS`"
         ) from error
     with client:
-        found = client.run(_version)
+        found = {str(said) for said in client.run(version, "rollsim", on_error="return").values()}
         if not found:
             raise MachineError(f"the scheduler at {address} has no workers")
-        if set(found.values()) != {version("rollsim")}:
+        if found != {version("rollsim")}:
             raise MachineError(
-                f"workers of {address} run rollsim {', '.join(sorted(set(found.values())))}, "
+                f"workers of {address} run rollsim {', '.join(sorted(found))}, "
                 f"here it is {version('rollsim')}\n  install the same version on all"
             )
         threads = sum(client.nthreads().values())
         yield client.get_executor(pure=False, retries=2), 3 * threads
-
-
-def _version() -> str:
-    try:
-        return version("rollsim")
-    except Exception:
-        return "none"
 
 
 @contextmanager

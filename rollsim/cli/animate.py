@@ -18,32 +18,20 @@ F = TypeVar("F", bound=Callable[..., Any])
 PANELS = ("section", "lever", "history", "phase")
 
 
-class _Size(click.ParamType):
-    """Width and height in pixels: 1280x720."""
-
-    name = "WxH"
-
-    def convert(
-        self, value: object, param: click.Parameter | None, ctx: click.Context | None
-    ) -> tuple[int, int]:
-        found = re.fullmatch(r"(\d{1,5})[xX×](\d{1,5})", str(value))
-        if not found or not int(found[2]):
-            self.fail(f"{value!r} is no size; write it as 1280x720", param, ctx)
-        return int(found[1]), int(found[2])
+def _size(_: click.Context, __: click.Parameter, value: str) -> tuple[int, int]:
+    """Width and height in pixels, from 1280x720."""
+    found = re.fullmatch(r"([1-9]\d{0,4})[xX×]([1-9]\d{0,4})", value)
+    if not found:
+        raise click.BadParameter(f"{value!r} is no size; write it as 1280x720")
+    return int(found[1]), int(found[2])
 
 
-class _Panels(click.ParamType):
+def _panels(_: click.Context, __: click.Parameter, value: str) -> tuple[str, ...]:
     """Names of panels, separated by commas."""
-
-    name = "NAMES"
-
-    def convert(
-        self, value: object, param: click.Parameter | None, ctx: click.Context | None
-    ) -> tuple[str, ...]:
-        names = tuple(part.strip() for part in str(value).split(","))
-        if unknown := [name for name in names if name not in PANELS]:
-            self.fail(f"no panel {unknown[0]!r}; there are {', '.join(PANELS)}", param, ctx)
-        return names
+    names = tuple(part.strip() for part in value.split(",") if part.strip())
+    if unknown := [name for name in names if name not in PANELS]:
+        raise click.BadParameter(f"no panel {unknown[0]!r}; there are {', '.join(PANELS)}")
+    return names
 
 
 def _range(name: str, target: str, words: str) -> Callable[[F], F]:
@@ -66,7 +54,12 @@ def _range(name: str, target: str, words: str) -> Callable[[F], F]:
     "--fps", type=click.IntRange(1, 60), default=25, show_default=True, help="Frames a second."
 )
 @click.option(
-    "--size", type=_Size(), default="1280x720", show_default=True, help="Width and height [pixel]."
+    "--size",
+    metavar="WxH",
+    callback=_size,
+    default="1280x720",
+    show_default=True,
+    help="Width and height [pixel].",
 )
 @click.option(
     "--speed",
@@ -76,7 +69,11 @@ def _range(name: str, target: str, words: str) -> Callable[[F], F]:
 @_range("--from", "start", "Show from this second of the run on.")
 @_range("--to", "end", "Show up to this second of the run.")
 @click.option(
-    "--panels", type=_Panels(), help="Some of section, lever, history, phase, with commas between."
+    "--panels",
+    metavar="NAMES",
+    callback=_panels,
+    default="",
+    help="Some of section, lever, history, phase, with commas between; all that have room.",
 )
 def command(
     result: Path, out: Path | None, wanted: tuple[str, ...], realisation: int | None, **asked: Any
@@ -92,7 +89,6 @@ def command(
     from rollsim.store.reading import open_result
 
     path = out or options.beside(result, "animation", "gif")
-    asked["panels"] = asked["panels"] or ()
     with open_result(result) as ds:
         cases = list(dict.fromkeys(choose_case(ds, name) for name in wanted)) or [0]
         run = None if realisation is None else choose_realisation(ds, realisation)

@@ -55,8 +55,10 @@ def _tell_accuracy(plan: Plan) -> None:
 
     click.echo("Greatest difference of the roll with half the step:")
     for case in plan.cases:
-        difference = halving_difference(case)
+        difference, near = halving_difference(case)
         said = "a scipy method" if math.isnan(difference) else f"{difference:.2g}°"
+        if near:
+            said += f" ({near} runs pass near the barrier, which magnifies it)"
         click.echo(f"  case {case.index}: step {case.step:.3g} s, {said}")
     click.echo(f"  asked for: {plan.study.base.run.accuracy_deg:g}°")
 

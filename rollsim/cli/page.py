@@ -21,14 +21,15 @@ from rollsim.cli import options
 )  # fmt: skip
 @click.option(
     "--realisation", "storms", multiple=True, type=click.IntRange(min=0),
-    help="A realisation; may be repeated; 0 where left out.",
+    help="A realisation; may be repeated; where left out, the worst of these cases.",
 )  # fmt: skip
 def command(
     results: tuple[Path, ...], out: Path | None, wanted: tuple[str, ...], storms: tuple[int, ...]
 ) -> None:
     """Make a page for the classroom of one or several RESULTs: one HTML file that loads nothing."""
     from rollsim.cli.selection import choose_cases, choose_realisation
-    from rollsim.errors import Fault, InputError
+    from rollsim.errors import Fault, InputError, printable
+    from rollsim.show.animation_plan import worst_run
     from rollsim.show.page import write_page
     from rollsim.show.page_data import Chosen
     from rollsim.store.reading import open_result
@@ -40,8 +41,11 @@ def command(
     with ExitStack() as stack:
         for result in results:
             ds = stack.enter_context(open_result(result))
-            cases = [case for name in wanted or [None] for case in choose_cases(ds, name)]
-            runs = [choose_realisation(ds, storm) for storm in dict.fromkeys(storms or (0,))]
-            chosen.append(Chosen(result.name, ds, list(dict.fromkeys(cases)), runs))
+            named = [case for name in wanted or [None] for case in choose_cases(ds, name)]
+            cases = list(dict.fromkeys(named))
+            runs = [choose_realisation(ds, storm) for storm in dict.fromkeys(storms)]
+            why = "" if runs or ds.sizes["realisation"] == 1 else ", the worst of these cases"
+            runs = runs or [worst_run(ds, cases)]
+            chosen.append(Chosen(result.name, ds, cases, runs, why))
         write_page(path, chosen)
-    click.echo(str(path))
+    click.echo(printable(str(path)))

@@ -20,13 +20,15 @@ def command(result: Path, wanted: str, realisation: int, out: Path | None) -> No
     """Run one run of RESULT again, bit for bit, into a file that plot and animate take."""
     from rollsim.batch.replay import replay
     from rollsim.cli.selection import choose_case, choose_realisation
-    from rollsim.errors import printable
+    from rollsim.errors import Fault, InputError, printable
     from rollsim.store.reading import open_result, require_replaceable
 
     with open_result(result) as ds:
         case = choose_case(ds, wanted)
         run = choose_realisation(ds, realisation)
         path = out or result.with_name(f"{result.stem}-{case}-{run}.nc")
+        if path.exists() and path.samefile(result):
+            raise InputError(str(path), [Fault("", "is the result itself", "give another --out")])
         require_replaceable(path, str(ds.attrs["scenario_text"]), replace=False)
         same = replay(ds, case, run, path)
     click.echo(f"wrote {printable(str(path))}", err=True)

@@ -173,7 +173,8 @@ def watch(
     first = max(math.ceil(span[0] / output_step * (1.0 - 1e-15)), 0)
     for i in range(first, outputs.shape[1]):
         time = i * output_step
-        if time > stop:
+        # An output at the run's end may lie a rounding error beyond it.
+        if time > stop * (1.0 + 1e-12):
             break
         x = min(max(2.0 * (time - span[0]) / length - 1.0, -1.0), 1.0)
         outputs[0, i] = at(step[0], x)

@@ -27,17 +27,20 @@ SAME_ANGLE = 1e-9
 
 @dataclass(frozen=True)
 class HeelingLaw:
-    """How a lever falls off with heel: the law, and its integral from upright."""
+    """How a lever falls off with heel: the law, its slope, and its integral from upright."""
 
     value: Callable[[Floats], Floats]
+    slope: Callable[[Floats], Floats]
     integral: Callable[[Floats], Floats]
 
 
 HEELING_LAWS: dict[str, HeelingLaw] = {
-    "constant": HeelingLaw(np.ones_like, lambda phi: phi),
-    "cos": HeelingLaw(np.cos, np.sin),
+    "constant": HeelingLaw(np.ones_like, np.zeros_like, lambda phi: phi),
+    "cos": HeelingLaw(np.cos, lambda phi: -np.sin(phi), np.sin),
     "cos2": HeelingLaw(
-        lambda phi: np.cos(phi) ** 2, lambda phi: 0.5 * phi + 0.25 * np.sin(2 * phi)
+        lambda phi: np.cos(phi) ** 2,
+        lambda phi: -np.sin(2.0 * phi),
+        lambda phi: 0.5 * phi + 0.25 * np.sin(2.0 * phi),
     ),
 }
 
@@ -73,6 +76,13 @@ class RightingCurve:
         gz = self.levers.kn(phi) - self.gravity.virtual_kg * np.sin(phi)
         return np.asarray(gz - self.gravity.off_centre * np.cos(phi) - self.heeling_lever(phi))
 
+    def slope(self, heel: ArrayLike) -> Floats:
+        """Slope of the residual lever [m/rad] at `heel` [rad]."""
+        phi = np.asarray(heel, dtype=np.float64)
+        gz = self.levers.slope(phi) - self.gravity.virtual_kg * np.cos(phi)
+        wind = self.heeling.wind * HEELING_LAWS[self.heeling.law].slope(phi)
+        return np.asarray(gz + self.gravity.off_centre * np.sin(phi) - wind)
+
     def heeling_lever(self, heel: ArrayLike) -> Floats:
         """Steady heeling lever [m] at `heel` [rad]."""
         phi = np.asarray(heel, dtype=np.float64)
@@ -103,21 +113,9 @@ class RightingCurve:
 
     def _extremes(self, grid: Floats) -> Floats:
         """Stationary points of the lever between grid points, so that no pair of roots hides."""
-        from scipy.optimize import minimize_scalar
-
-        value = self.value(grid)
-        inner = np.flatnonzero((np.diff(value)[:-1] * np.diff(value)[1:]) < 0.0) + 1
-        found = []
-        for i in inner:
-            sign = math.copysign(1.0, value[i] - value[i - 1])
-            best = minimize_scalar(
-                lambda phi, sign=sign: -sign * float(self.value(phi)),
-                bounds=(grid[i - 1], grid[i + 1]),
-                method="bounded",
-                options={"xatol": 1e-10},
-            )
-            found.append(float(best.x))
-        return np.array(found, dtype=np.float64)
+        slope = self.slope(grid)
+        turns = np.flatnonzero(slope[:-1] * slope[1:] < 0.0)
+        return np.array([_root(self.slope, grid[i], grid[i + 1]) for i in turns], dtype=np.float64)
 
 
 def equilibria(curve: RightingCurve) -> tuple[Equilibrium, ...]:
@@ -142,7 +140,7 @@ def equilibria(curve: RightingCurve) -> tuple[Equilibrium, ...]:
             found.append(Equilibrium(0.5 * float(heel[i] + heel[last]), _kind(before, after)))
             i = last
         elif i + 1 < heel.size and sign[i] * sign[i + 1] < 0:
-            root = _root(curve, float(heel[i]), float(heel[i + 1]))
+            root = _root(curve.value, float(heel[i]), float(heel[i + 1]))
             found.append(Equilibrium(root, _kind(sign[i], sign[i + 1])))
         i += 1
     return tuple(found)
@@ -155,10 +153,10 @@ def _kind(before: int, after: int) -> Kind:
     return "unstable" if after < 0 < before else "neutral"
 
 
-def _root(curve: RightingCurve, low: float, high: float) -> float:
+def _root(function: Callable[[float], Floats], low: float, high: float) -> float:
     from scipy.optimize import brentq
 
-    return float(brentq(lambda phi: float(curve.value(phi)), low, high, xtol=1e-14))
+    return float(brentq(lambda phi: float(function(phi)), low, high, xtol=1e-14))
 
 
 def loll_angles(levers: Levers, gravity: Gravity) -> tuple[float, float]:

@@ -10,15 +10,13 @@ from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 
 from rollsim.show import cases, style
-from rollsim.show.animation_panel import HEADROOM, Scale
+from rollsim.show.animation_panel import HEADROOM, Scale, reaching
 from rollsim.show.animation_section import BUOYANCY, LEVER
 from rollsim.show.animation_track import Track
 from rollsim.show.potential import Potential, energy, escape_line
 
 TRAIL = 30.0
 """How much of the past [s] the phase portrait keeps."""
-DWARFED = 3.0
-"""An axis reaches no further than so many times what the run takes of it."""
 EDGE = style.COLOURS[2]
 
 
@@ -84,13 +82,12 @@ class PhasePanel:
         self.run = run
         style.zero_line(axes)
         style.zero_line(axes, vertical=True)
-        top = scale.rate
         if well.barriers and np.isfinite(gyradius):
             heel, bound = escape_line(well, gyradius)
-            top = _top(top, HEADROOM * float(bound.max()))
             for side in (bound, -bound):
                 axes.plot(heel, side, color=EDGE, linestyle=style.DASHES[1], linewidth=1.6)
-        axes.set(xlim=(-scale.heel, scale.heel), ylim=(-top, top), ylabel="rate [°/s]")
+        axes.set(xlim=(-scale.heel, scale.heel), ylim=(-scale.rate, scale.rate))
+        axes.set_ylabel("rate [°/s]")
         (self.trail,) = axes.plot([], [], color=style.COLOURS[0], linewidth=1.4, animated=True)
         self.point = moving(axes, "o", style.COLOURS[0])
         self.artists: list[Artist] = [self.trail, self.point]
@@ -119,7 +116,7 @@ class PotentialPanel:
         if well.barriers:
             axes.axhline(well.escape, color=EDGE, linestyle=style.DASHES[1], linewidth=1.6)
         top = HEADROOM * float(np.fmax.reduce(self.high, initial=1e-3))
-        top = _top(top, HEADROOM * well.escape) if well.barriers else top
+        top = reaching(top, HEADROOM * well.escape) if well.barriers else top
         axes.set(xlim=(-scale.heel, scale.heel), ylim=(-0.2 * top, top))
         axes.set_ylabel("energy [m·rad]")
         (self.swing,) = axes.plot([], [], color=style.COLOURS[0], linewidth=2.4, animated=True)
@@ -164,11 +161,6 @@ class HistoryPanel:
         self.roll.set_data(np.append(t, now), np.append(roll, run.roll[frame]))
         self.slope.set_data(np.append(t, now), np.append(slope, run.slope[frame]))
         self.point.set_data([now], [run.roll[frame]])
-
-
-def _top(run: float, escape: float) -> float:
-    """What an axis reaches to: the run, and the escape if the run is not lost beside it."""
-    return max(run, min(escape, DWARFED * run))
 
 
 def limits_text(limits: Mapping[str, float]) -> str:

@@ -16,6 +16,7 @@ from matplotlib.gridspec import GridSpec, SubplotSpec
 from matplotlib.transforms import offset_copy
 from numpy.typing import NDArray
 
+from rollsim.constants import GRAVITY
 from rollsim.show import cases, style
 from rollsim.show.animation_curves import (
     TRAIL,
@@ -119,7 +120,7 @@ class Film:
             self._ground, self._said = self._copy(canvas), said
         canvas.restore_region(self._ground)  # type: ignore[no-untyped-call]
         self._draw(self.artists)
-        return np.asarray(canvas.buffer_rgba())
+        return np.asarray(canvas.buffer_rgba())  # type: ignore[no-untyped-call]
 
     def _draw(self, artists: Iterable[Artist]) -> None:
         for artist in artists:
@@ -250,7 +251,14 @@ def _scale(ds: xr.Dataset, plan: Plan, tracks: Sequence[Track]) -> Scale:
     angles = np.abs([cases.number(ds, name, case=case) for case in chosen for name in names])
     near = [angle for case in chosen for angle in cases.limits(ds, case).values()]
     vanishing = float(np.fmax.reduce(angles, initial=0.0))
-    return scale(tracks, vanishing, float(plan.times[-1]), near)
+    escape = float(np.fmax.reduce([_escape_rate(ds, case) for case in chosen], initial=0.0))
+    return scale(tracks, vanishing, float(plan.times[-1]), near, escape)
+
+
+def _escape_rate(ds: xr.Dataset, case: int) -> float:
+    """The greatest rate [degree/s] on the escape line, at the bottom of the lowest well."""
+    spare = 2.0 * GRAVITY * potential(ds, case).escape
+    return float(np.degrees(np.sqrt(spare) / cases.number(ds, "gyradius", case=case)))
 
 
 def _notes(ds: xr.Dataset, plan: Plan, tracks: Sequence[Track]) -> list[str]:
@@ -268,8 +276,11 @@ def _notes(ds: xr.Dataset, plan: Plan, tracks: Sequence[Track]) -> list[str]:
     taken = [span_text(plan)]
     if any(run.waves for run in tracks):
         taken.append("Water on the effective wave slope, forces across it.")
-        if "history" in plan.panels:
-            taken.append("History: wave slope dashed.")
+    waves = any(np.any(run.stored[2]) for run in tracks)
+    if waves and not any(run.waves for run in tracks):
+        taken.append("Waves act as a moment here: the water is drawn level.")
+    if waves and "history" in plan.panels:
+        taken.append("History: wave slope dashed.")
     if any(run.ship.depth_assumed for run in tracks):
         taken.append(f"Depth is not given: drawn as {DEPTHS:g} draughts.")
     said = {limits_text(cases.limits(ds, case)) for case, _ in plan.runs} - {""}

@@ -13,6 +13,8 @@ from rollsim.show.animation_track import Track
 from rollsim.show.section import to_earth
 
 HEADROOM = 1.12
+DWARFED = 3.0
+"""An axis reaches no further than so many times what the run takes of it."""
 SHOWN_BEYOND = 12.0
 """How much heel [degree] is shown past the angle of vanishing stability."""
 
@@ -20,7 +22,7 @@ SHOWN_BEYOND = 12.0
 class Panel(Protocol):
     """A part of the picture; `artists` move, in this order one over the other."""
 
-    artists: Sequence[Artist]
+    artists: list[Artist]
 
     def update(self, frame: int) -> None:
         """Put the artists where they belong at a frame."""
@@ -49,8 +51,14 @@ class Scale:
     """Time [s] shown."""
 
 
-def scale(tracks: Sequence[Track], vanishing: float, end: float, near: Sequence[float]) -> Scale:
-    """The limits for all tracks; `vanishing` the greatest such angle, `near` limits of the roll."""
+def scale(
+    tracks: Sequence[Track], vanishing: float, end: float, near: Sequence[float], escape: float
+) -> Scale:
+    """The limits for all tracks.
+
+    `vanishing` is the greatest such angle [degree], `near` are limits of the roll, `escape` is the
+    greatest rate [degree/s] on an escape line.
+    """
     heel = 1.15 * max(float(np.abs(t.heel).max()) for t in tracks)
     whole = max(float(np.abs(t.grid).max()) for t in tracks)
     reach = min(whole, max(heel, vanishing + SHOWN_BEYOND, 30.0))
@@ -64,10 +72,15 @@ def scale(tracks: Sequence[Track], vanishing: float, end: float, near: Sequence[
         reach,
         _levers(tracks, min(whole, max(heel, vanishing, 15.0))),
         HEADROOM * most,
-        HEADROOM * max(1.0, *(float(np.abs(t.heel_rate).max()) for t in tracks)),
+        HEADROOM * reaching(max(1.0, *(float(np.abs(t.heel_rate).max()) for t in tracks)), escape),
         min(float(t.times[0]) for t in tracks),
         end,
     )
+
+
+def reaching(run: float, escape: float) -> float:
+    """What an axis reaches to: the run, and the escape if the run is not lost beside it."""
+    return max(run, min(escape, DWARFED * run))
 
 
 def _reach(run: Track) -> tuple[float, float]:

@@ -93,7 +93,7 @@ def plan(ds: xr.Dataset, runs: Sequence[Run], wishes: Wishes) -> Plan:
     if count >= MOST_FRAMES:
         hint = "ask for a higher --speed, a lower --fps, or less by --from and --to"
         raise _fault("", f"{count} frames; at most {MOST_FRAMES} can be made", hint)
-    times = start + step * np.arange(count)
+    times = start + step * np.arange(count, dtype=np.float64)
     if end - times[-1] > 1e-9 * max(1.0, end):
         times = np.append(times, end)
     return Plan(tuple(runs), times, speed, wishes.fps, wishes.size, panels, whole)

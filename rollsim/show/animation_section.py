@@ -5,6 +5,7 @@ Both hold the same points in metres of the earth axes; the detail has G at its o
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from matplotlib.axes import Axes
 from matplotlib.font_manager import FontProperties
 from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon
+from matplotlib.path import Path
 from matplotlib.textpath import TextPath
 from matplotlib.transforms import Affine2D
 from mpl_toolkits.axes_grid1.anchored_artists import AnchoredSizeBar
@@ -37,8 +39,15 @@ POINTS: dict[str, dict[str, Any]] = {
 }
 NOWHERE = np.full((2, 1), np.nan)
 CENTRED = (0.0, 0.0)
-SHIFTS = {"G": (-16.0, -5.0), "Gv": (-22.0, 2.0), "B": (8.0, -12.0), "M": (9.0, 1.0)}
+Shift = tuple[float, float]
+SHIFTS: dict[str, Shift] = {
+    "G": (-16.0, -8.0), "Gv": (-24.0, 5.0), "B": (8.0, -12.0), "M": (9.0, 1.0), "Z": (6.0, -14.0),
+}  # fmt: skip
 """Where each letter stands beside its point [pt]."""
+TURNED = SHIFTS | {"G": (8.0, -8.0), "Gv": (8.0, 5.0), "Z": (-14.0, -14.0)}
+"""The same where the lever lies to port."""
+CLEAR = 0.1
+"""The lever, in half widths of the detail, from which its letters may change sides."""
 
 
 class Points:
@@ -143,14 +152,25 @@ class DetailPanel(Points):
     def __init__(self, axes: Axes, run: Track, view: Extent, size: float) -> None:
         _frame(axes, view, "G, enlarged", size)
         super().__init__(axes, run, view, size, around=True)
-        self.foot = _letter("Z", (6.0, -14.0), size)
-        self.artists = [*self.artists, *_moving(axes, self.foot)]
+        self.letters["Z"] = _letter("Z", SHIFTS["Z"], size)
+        self.size, self.turned = size, _turned(run.scene.foot[0] - run.scene.virtual[0], view[0])
+        self.artists = [*self.artists, *_moving(axes, self.letters["Z"])]
 
     def update(self, frame: int) -> None:
-        """Move the points."""
+        """Move the points; keep the letters clear of the lever, to whichever side it lies."""
         super().update(frame)
         at = self.run.scene.foot[:, frame] - self.origin(frame)
-        self.foot.set_data(*(at[:, None] if self.inside(at) else NOWHERE))
+        self.letters["Z"].set_data(*(at[:, None] if self.inside(at) else NOWHERE))
+        for name, shift in (TURNED if self.turned[frame] else SHIFTS).items():
+            _place(self.letters[name], name, shift, self.size)
+
+
+def _turned(across: Floats, wide: float) -> list[bool]:
+    """Whether the lever lies to port, frame by frame; one near nothing changes no side."""
+    sides = [False]
+    for step in across:
+        sides.append(bool(step < 0.0) if abs(step) > CLEAR * wide else sides[-1])
+    return sides[1:]
 
 
 def _moving(axes: Axes, *artists: Artist) -> list[Artist]:
@@ -166,22 +186,31 @@ def _ray(start: Floats, direction: Floats, height: float) -> Floats:
     return np.stack([start, start + (height - start[1]) / direction[1] * direction], axis=1)
 
 
-def _letter(words: str, shift: tuple[float, float], size: float) -> Line2D:
+def _letter(words: str, shift: Shift, size: float) -> Line2D:
     """A letter that moves with a point, `shift` [pt] away from it.
 
     It is the marker of a line: a text would be laid out anew in every frame, at ten times the cost.
     """
-    font = FontProperties(family=[style.FONT], weight="bold")
-    glyphs = TextPath((0.0, 0.0), words, size=size, prop=font).vertices
-    path = TextPath(shift, words, size=size, prop=font)
-    if shift == CENTRED:
-        path = path.transformed(Affine2D().translate(*(-0.5 * np.ptp(glyphs, axis=0))))
+    letter = Line2D([], [], color=style.INK, markeredgewidth=0.0, linestyle="", gid=words)
+    _place(letter, words, shift, size)
+    return letter
+
+
+def _place(letter: Line2D, words: str, shift: Shift, size: float) -> None:
+    """Put a letter to another side of its point."""
+    path = _glyphs(words, shift, size)
+    letter.set_marker(path)
     # A marker is scaled so that its furthest coordinate comes to half its size.
-    reach = float(np.abs(path.vertices).max())
-    return Line2D(
-        [], [], marker=path, markersize=2.0 * reach, color=style.INK, markeredgewidth=0.0,
-        linestyle="", animated=True, gid=words,
-    )  # fmt: skip
+    letter.set_markersize(2.0 * float(np.abs(path.vertices).max()))
+
+
+@lru_cache
+def _glyphs(words: str, shift: Shift, size: float) -> Path:
+    font = FontProperties(family=[style.FONT], weight="bold")
+    path: Path = TextPath(shift, words, size=size, prop=font)
+    if shift == CENTRED:
+        return path.transformed(Affine2D().translate(*(-0.5 * np.ptp(path.vertices, axis=0))))
+    return path
 
 
 def _frame(axes: Axes, view: Extent, title: str, size: float) -> None:

@@ -104,8 +104,7 @@ def _stored(ds: xr.Dataset, case: int, realisation: int) -> Floats:
     names = ("roll_angle", "roll_rate", "wave_slope", "heeling_lever")
     held = [cases.values(ds, name, case=case, realisation=realisation) for name in names]
     points = np.array([ds["t"].values, *held], dtype=float)
-    known = points[:, np.isfinite(points[1])]
-    return np.nan_to_num(known)
+    return np.asarray(np.nan_to_num(points[:, np.isfinite(points[1])]))
 
 
 def hermite(t: Floats, value: Floats, rate: Floats, at: Floats) -> Floats:
@@ -121,7 +120,7 @@ def hermite(t: Floats, value: Floats, rate: Floats, at: Floats) -> Floats:
 
 
 def _gradient(value: Floats, t: Floats) -> Floats:
-    return np.gradient(value, t) if t.size > 1 else np.zeros_like(value)
+    return np.asarray(np.gradient(value, t)) if t.size > 1 else np.zeros_like(value)
 
 
 def _gravity(ds: xr.Dataset, case: int, at: Floats) -> Floats:

@@ -39,11 +39,12 @@ def write_video(
     )
     try:
         assert process.stdin is not None
-        last = None
-        for last in frames:
-            process.stdin.write(last.data)
-        for _ in range(round(hold * fps) if last is not None else 0):
-            process.stdin.write(last.data)
+        frame = b""
+        for pixels in frames:
+            frame = pixels.tobytes()
+            process.stdin.write(frame)
+        for _ in range(round(hold * fps)):
+            process.stdin.write(frame)
     except BrokenPipeError:
         pass  # the encoder gave up: its own words tell why
     except BaseException:

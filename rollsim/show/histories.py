@@ -189,7 +189,8 @@ def _draw_cause(
         curve = cases.values(ds, name, case=case, realisation=run)
         mark: dict[str, Any] = {}
         if several:
-            mark = {"marker": style.MARKERS[place], "markevery": 0.13, "label": _sharers(shared)}
+            every = (place * curve.size // 24, max(1, curve.size // 8))
+            mark = {"marker": style.MARKERS[place], "markevery": every, "label": _sharers(shared)}
         axes.plot(ds["t"].values, curve, **style.cue(cues[run]), **mark, linewidth=1.2)
     if several:
         style.legend_beside(axes, axes.get_lines()[1:])

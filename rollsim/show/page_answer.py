@@ -27,7 +27,7 @@ RULE = (
 def answer(
     t: NDArray[np.float64], roll: NDArray[np.floating[Any]], gm: float, outcome: int
 ) -> tuple[str, str]:
-    """One of ANSWERS and the reason for it; empty where the run was not run or not solved.
+    """One of ANSWERS and the reason for it; empty where there is none: not run, not solved.
 
     t [s] and roll [degree] are the output points, NaN after the end; gm [m] at the end.
     """
@@ -36,6 +36,8 @@ def answer(
     if outcome == Outcome.CAPSIZED:
         return "capsizes", "the run ended at the capsize angle"
     known = np.isfinite(roll)
+    if not known.any():
+        return "", ""
     late = roll[known & (t >= 0.75 * t[known][-1])].astype(np.float64)
     mean, lying = float(late.mean()), float(np.abs(late).mean())
     swing = 0.5 * float(np.ptp(late))

@@ -56,7 +56,7 @@ function wire() {
   on("back", "click", () => stepBy(-1));
   on("step", "click", () => stepBy(1));
   on("time", "input", () => seek(Number(element("time").value)));
-  on("case", "change", () => choose(page.cases[Number(element("case").value)]));
+  on("case", "change", () => choose(page.cases[Number(element("case").value)], state.run.number));
   on("storm", "change", () => choose(state.entry, Number(element("storm").value)));
   on("speed", "change", () => otherSpeed(Number(element("speed").selectedIndex) - SPEEDS.indexOf(state.speed)));
   on("span", "change", () => {

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
-from rollsim.errors import printable
+from rollsim.errors import Fault, InputError, printable
 from rollsim.names import Outcome
 from rollsim.show import cases, page_answer, page_blobs, page_words
 from rollsim.show.page_blobs import Blobs
@@ -43,19 +43,26 @@ ESCAPE_POINTS = 101
 
 @dataclass(frozen=True)
 class Chosen:
-    """A result, the name of its file, and which of its cases and realisations to show."""
+    """A result, the name of its file, and which of its cases and realisations to show.
+
+    `why` says in words how the realisations came to be chosen.
+    """
 
     name: str
     ds: xr.Dataset
     cases: Sequence[int]
     realisations: Sequence[int]
+    why: str = ""
 
 
 def page_data(chosen: Sequence[Chosen], every: int) -> dict[str, Any]:
     """All that the page shows, every `every`-th output point of the histories."""
     blobs = Blobs()
-    entries = [_case(each, n, case, every, blobs) for n, each in enumerate(chosen)
-               for case in each.cases]  # fmt: skip
+    entries = [
+        _case(each, case, every, blobs) | {"study": study, "family": family}
+        for study, each in enumerate(chosen)
+        for case, family in zip(each.cases, families(each), strict=True)
+    ]
     step = max(output_step(each.ds) for each in chosen) * every
     return {
         "studies": [_text(cases.title(each.ds)) or each.name for each in chosen],
@@ -75,17 +82,15 @@ def output_step(ds: xr.Dataset) -> float:
     return float(t[1] - t[0]) if t.size > 1 else 1.0
 
 
-def _case(each: Chosen, study: int, case: int, every: int, blobs: Blobs) -> dict[str, Any]:
+def _case(each: Chosen, case: int, every: int, blobs: Blobs) -> dict[str, Any]:
     ds = each.ds
     curves = {key: cases.values(ds, name, case=case) for key, name in CURVES.items()}
     g_y, g_z = (cases.values(ds, f"centre_of_gravity_{axis}", case=case) for axis in "yz")
     shape = section(ds, case)
     return {
-        "study": study,
         "number": case,
         "label": _text(cases.case_label(ds, case, each.cases)),
         "ship": _text(_ship(ds)),
-        "family": families(each)[each.cases.index(case)],
         "gm": cases.number(ds, "gm", case=case),
         "free_surface": shape.free_surface,
         "draught": shape.draught,
@@ -104,7 +109,7 @@ def _case(each: Chosen, study: int, case: int, every: int, blobs: Blobs) -> dict
         "duration": float(ds["t"].values[-1]),
         "g_y": blobs.history(g_y[::every]),
         "g_z": blobs.history(g_z[::every]),
-        "runs": [_run(ds, case, run, every, blobs) for run in each.realisations],
+        "runs": [_run(ds, case, run, every, blobs) for run in _held(each, case)],
     }
 
 
@@ -130,6 +135,16 @@ def _run(ds: xr.Dataset, case: int, run: int, every: int, blobs: Blobs) -> dict[
         "figures": page_words.run_figures(ds, case, run),
         **{key: blobs.history(held[::every]) for key, held in histories.items()},
     }
+
+
+def _held(each: Chosen, case: int) -> list[int]:
+    """The chosen realisations whose histories the result holds."""
+    found = cases.with_history(each.ds, case, each.realisations)
+    if found:
+        return found
+    named = ", ".join(map(str, each.realisations))
+    problem = f"case {case} holds no history of realisation {named}"
+    raise InputError(each.name, [Fault("", problem, "rollsim replay makes any run again")])
 
 
 def families(each: Chosen) -> list[int]:
@@ -187,7 +202,8 @@ def _sources(chosen: Sequence[Chosen]) -> list[str]:
     return [
         _text(f"{each.name}: {each.ds.attrs.get('source', '')}; scenario "
               f"{each.ds.attrs.get('scenario_file', '')}, seed {each.ds.attrs.get('seed', '')}, "
-              f"made {each.ds.attrs.get('date_created', '')}.")
+              f"made {each.ds.attrs.get('date_created', '')}. Of {each.ds.sizes['realisation']} "
+              f"realisations: {', '.join(map(str, each.realisations))}{each.why}.")
         for each in chosen
     ]  # fmt: skip
 

@@ -24,10 +24,11 @@ function option(select, value, text) {
   select.append(made);
 }
 
-function choose(entry, storm = 0) {
+// Go to a case, in the storm with a number where the page holds it there.
+function choose(entry, storm) {
   const same = state.entry && sameFamily(state.entry, entry);
   state.entry = entry;
-  state.run = entry.runs[storm];
+  state.run = entry.runs.find((run) => run.number === storm) || entry.runs[0];
   state.playing = state.playing && same && !quiz.on;
   state.time = same && !quiz.on ? Math.min(state.time, state.run.end) : 0;
   ask(state.run);
@@ -51,8 +52,8 @@ function fill() {
   });
   element("case").value = page.cases.indexOf(entry);
   element("storm").replaceChildren();
-  entry.runs.forEach((each, i) => option(element("storm"), i, each.number));
-  element("storm").value = entry.runs.indexOf(run);
+  entry.runs.forEach((each) => option(element("storm"), each.number, each.number));
+  element("storm").value = run.number;
   element("storm-field").hidden = entry.runs.length < 2;
   document.title = page.studies[entry.study];
   element("title").textContent = document.title;
@@ -273,8 +274,7 @@ function otherSpeed(by) {
 function otherCase(list, by) {
   const place = list.indexOf(state.entry) + by;
   if (place >= 0 && place < list.length) {
-    const storm = state.entry.runs.indexOf(state.run);
-    choose(list[place], Math.min(storm, list[place].runs.length - 1));
+    choose(list[place], state.run.number);
   }
 }
 

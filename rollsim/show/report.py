@@ -48,7 +48,7 @@ def write_report(path: Path, sources: Sequence[Source]) -> None:
 def report(sources: Sequence[Source]) -> str:
     """The report on one or several results as HTML; equal results give equal bytes."""
     groups = line_up(sources)
-    titles = list(dict.fromkeys(cases.title(source.ds) or source.name for source in sources))
+    titles = list(dict.fromkeys(cases.title(source.ds) or _name(source) for source in sources))
     title = " / ".join(titles)
     return page(
         f"Comparison of loading conditions: {title}",
@@ -78,7 +78,7 @@ def _head(sources: Sequence[Source], titles: Sequence[str]) -> Markup:
         "header",
         tag("p", "Comparison of loading conditions", class_="kind"),
         *(tag("h1", title) for title in titles),
-        tag("p", f"{about} from {', '.join(source.name for source in sources)}"),
+        tag("p", f"{about} from {', '.join(_name(source) for source in sources)}"),
         *warnings,
     )
 
@@ -88,9 +88,14 @@ def _each(sources: Sequence[Source], part: Callable[[Source, str], Markup]) -> l
     found = []
     for i, source in enumerate(sources):
         if len(sources) > 1:
-            found.append(tag("h3", source.name))
+            found.append(tag("h3", _name(source)))
         found.append(part(source, f"result{i}"))
     return found
+
+
+def _name(source: Source) -> str:
+    """What a source is called."""
+    return source.name or "a result in memory"
 
 
 def _statics(source: Source, name: str) -> Markup:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from collections.abc import Mapping
 from xml.etree import ElementTree as ET
 
 from matplotlib.figure import Figure
@@ -15,6 +16,7 @@ from rollsim.show.report_html import Markup, tag
 
 SVG = "http://www.w3.org/2000/svg"
 LINK = "http://www.w3.org/1999/xlink"
+HREF = f"{{{LINK}}}href"
 DROPPED = frozenset({f"{{{SVG}}}metadata", f"{{{SVG}}}style"})
 REFERENCE = re.compile(r"url\(#([^)]+)\)")
 LONG = re.compile(r"-?\d+\.\d{3,}")
@@ -59,8 +61,9 @@ def inline_svg(figure: Figure, name: str, label: str) -> Markup:
     figure.savefig(written, format="svg", metadata=style.METADATA[".svg"])
     root = ET.fromstring(written.getvalue())
     _without(root)
+    names = _names(root, name)
     for element in root.iter():
-        _plain(element, name)
+        _plain(element, names)
     for size in ("width", "height", "version"):
         root.attrib.pop(size, None)
     # What the style sheet that was dropped set for everything.
@@ -78,18 +81,33 @@ def _without(root: ET.Element) -> None:
             parent.remove(child)
 
 
-def _plain(element: ET.Element, name: str) -> None:
-    """Style as attributes, which a strict page allows; names of its own; two decimals in paths."""
+def _names(root: ET.Element, name: str) -> dict[str, str]:
+    """A new name for every inner one that is used: a short one, the same in equal pictures.
+
+    Those that matplotlib makes hold the last digits of places, which vary in equal pictures.
+    """
+    used: dict[str, str] = {}
+    for element in root.iter():
+        for key, value in element.attrib.items():
+            links = [value[1:]] if key == HREF else REFERENCE.findall(value)
+            for link in links:
+                used.setdefault(link, f"{name}-{len(used)}")
+    return used
+
+
+def _plain(element: ET.Element, names: Mapping[str, str]) -> None:
+    """Style as attributes, which a strict page allows; new names; two decimals in paths."""
     for declaration in element.attrib.pop("style", "").split(";"):
         key, _, value = declaration.partition(":")
         if value:
             element.set(key.strip(), value.strip())
+    new = names.get(element.attrib.pop("id", ""))
+    if new:
+        element.set("id", new)
     for key, value in element.attrib.items():
-        if key == "id":
-            element.set(key, f"{name}-{value}")
-        elif key == f"{{{LINK}}}href":
-            element.set(key, f"#{name}-{value[1:]}")
+        if key == HREF:
+            element.set(key, f"#{names[value[1:]]}")
         elif key == "d":
             element.set(key, LONG.sub(lambda found: f"{float(found[0]):.2f}", value))
         elif "url(#" in value:
-            element.set(key, REFERENCE.sub(rf"url(#{name}-\1)", value))
+            element.set(key, REFERENCE.sub(lambda found: f"url(#{names[found[1]]})", value))

@@ -71,7 +71,7 @@ def _tracks(group: Group, realisation: int) -> list[Track]:
 
 
 def _window(tracks: list[Track], realisation: int) -> tuple[float, float]:
-    """The time [s] to show: around the first capsize, else the first failure, else the most roll."""
+    """The time [s] to show: around the first capsize, else failure, else greatest roll."""
     end = max(float(track.t[-1]) for track in tracks)
     moment = min(_moment(track, realisation) for track in tracks)[-1]
     start = max(0.0, min(moment - BEFORE, end - BEFORE - AFTER))

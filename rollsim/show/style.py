@@ -128,7 +128,6 @@ def new_figure(
         0.012, 4.0 / 72.0 / height, "\n".join(lines), fontsize=FOOT, color=INK, linespacing=1.25
     )
     text.set_gid("cautions")
-    text.set_in_layout(False)
     return figure
 
 

@@ -40,7 +40,9 @@ def test_extinction_gives_one_pair_of_coefficients_for_all_cases() -> None:
     table = "extinction = { a = 0.05, b_per_deg = 0.02 }"
     for case in plan_of(TABLES | {"ship.damping": table}, HEIGHTS).cases:
         frequency = math.sqrt(GRAVITY * BASE_GM) / 4.0
-        assert case.coefficients.linear == pytest.approx(2.0 * 0.05 * frequency / math.pi, rel=1e-12)
+        assert case.coefficients.linear == pytest.approx(
+            2.0 * 0.05 * frequency / math.pi, rel=1e-12
+        )
         assert case.coefficients.quadratic == pytest.approx(0.75 * math.degrees(0.02), rel=1e-12)
         assert case.coefficients.cubic == 0.0
 
@@ -55,7 +57,9 @@ def test_what_a_condition_gives_is_converted_at_the_base_gravity_too() -> None:
     for case, period, fraction in ((stiff, 7.0, 0.1), (other, 9.0, 0.05)):
         gyradius = period * root / math.tau
         assert case.coefficients.inertia == pytest.approx(gyradius**2 / GRAVITY, rel=1e-12)
-        assert case.coefficients.linear == pytest.approx(2.0 * fraction * root / gyradius, rel=1e-12)
+        assert case.coefficients.linear == pytest.approx(
+            2.0 * fraction * root / gyradius, rel=1e-12
+        )
 
 
 def test_absolute_excitation_takes_the_gm_of_the_case() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -79,7 +80,7 @@ def rolled(absolute: bool) -> tuple[Floats, Floats]:
 
     state = np.radians([6.0, -2.0])
     times, rolls = [], []
-    for start, end in zip(CORNERS[:-1], CORNERS[1:], strict=True):
+    for start, end in pairwise(CORNERS):
         grid = np.arange(start, end + 0.25, 0.5)
         found = solve_ivp(
             equation, (start, end), state, "DOP853", grid, args=(end,), rtol=1e-11, atol=1e-12

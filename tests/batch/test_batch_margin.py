@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import partial
+from typing import Any
 
 import numpy as np
 import pytest
-from batch_samples import C1, C3, WIND, WINDAGE, Arrays, measured, one
+from batch_samples import C1, C3, WINDAGE, Arrays, measured, one
 from numpy.typing import NDArray
 
 from rollsim.constants import AIR_DENSITY, GRAVITY
@@ -19,6 +21,12 @@ K = 4.0
 """Gyradius of the samples' ship [m]."""
 TOP = C1**2 / (-4.0 * C3)
 """The potential at the vanishing angle [m rad], ∫ (C1 φ + C3 φ³) dφ at √(−C1/C3)."""
+INTEGRALS: dict[str, Callable[[Any], Any]] = {
+    "constant": lambda phi: phi,
+    "cos": np.sin,
+    "cos2": lambda phi: 0.5 * phi + 0.25 * np.sin(2.0 * phi),
+}
+"""Of the heel laws, from upright."""
 DAMPED = {"ship.damping": "linear_per_s = 0.05"}
 
 
@@ -34,11 +42,13 @@ def kinetic(rate: Floats | float) -> Floats:
 
 def motion(found: Arrays) -> tuple[Floats, Floats]:
     """Stored roll [rad] and rate [rad/s] of the only run."""
-    roll, rate = (np.radians(found[f"roll_{name}"][0, 0].astype(float)) for name in ("angle", "rate"))
+    roll, rate = (
+        np.radians(found[f"roll_{name}"][0, 0].astype(float)) for name in ("angle", "rate")
+    )
     return roll, rate
 
 
-def well(v: Callable[[Floats], Floats], capsize_deg: float) -> tuple[float, float]:
+def well(v: Callable[[Any], Any], capsize_deg: float) -> tuple[float, float]:
     """Bottom of the lowest well and height of its lesser barrier, by looking everywhere."""
     phi = np.radians(np.linspace(-capsize_deg, capsize_deg, 100_001))
     values = v(phi)
@@ -51,12 +61,17 @@ def well(v: Callable[[Floats], Floats], capsize_deg: float) -> tuple[float, floa
     return float(values[low]), float(barrier - values[low])
 
 
-def by_hand(found: Arrays, v: Callable[[Floats, int], Floats], capsize_deg: float = 100.0) -> float:
+def v_at(v: Callable[[Any, int], Any], i: int, phi: Any) -> Any:
+    """The potential at output point `i`."""
+    return v(phi, i)
+
+
+def by_hand(found: Arrays, v: Callable[[Any, int], Any], capsize_deg: float = 100.0) -> float:
     """The margin of a calm run from its stored histories; `v` the potential at an output point."""
     roll, rate = motion(found)
     ratio = []
-    for i in np.flatnonzero(np.isfinite(roll)):
-        low, height = well(lambda phi, i=i: v(phi, i), capsize_deg)  # type: ignore[misc]
+    for i in range(int(np.count_nonzero(np.isfinite(roll)))):
+        low, height = well(partial(v_at, v, i), capsize_deg)
         ratio.append((kinetic(rate[i]) + v(roll[i], i) - low) / height)
     return float(1.0 - np.max(ratio))
 
@@ -99,7 +114,7 @@ def test_two_wells_have_no_barrier_between_them() -> None:
     lever += "kg_m = 5.0\nheel_max_deg = 100.0"
     found = measured(DAMPED | {"ship.levers": lever, "start": "roll_deg = 0.5"})
 
-    def v(phi: Floats | float) -> Floats:
+    def v(phi: Any) -> Any:
         return -0.05 * np.square(phi) + 0.225 * np.power(phi, 4) - 0.5 / 6.0 * np.power(phi, 6)
 
     low, height = well(v, 100.0)
@@ -117,12 +132,7 @@ def test_the_mean_wind_lowers_the_barrier_of_its_lee_and_gusts_do_not(law: str, 
     found = measured(DAMPED | {"ship.windage": WINDAGE, "wind": wind})
     h = 0.5 * AIR_DENSITY * 1.22 * 300.0 * 5.0 * 40.0**2 / (1e6 * GRAVITY)
     h = h if side == "port" else -h
-    integral: Callable[[Floats], Floats] = {
-        "constant": lambda phi: phi,
-        "cos": np.sin,
-        "cos2": lambda phi: 0.5 * phi + 0.25 * np.sin(2.0 * phi),
-    }[law]
-    expected = by_hand(found, lambda phi, _: potential(phi) - h * integral(phi))
+    expected = by_hand(found, lambda phi, _: potential(phi) - h * INTEGRALS[law](phi))
     assert abs(h) > 0.1
     assert one(found, "energy_margin") == pytest.approx(expected, abs=2e-6)
 
@@ -145,7 +155,7 @@ def test_moved_weights_move_well_and_barrier() -> None:
     share = np.clip((found["t"] - 2.0) / 5.0, 0.0, 1.0)
     kg, across = 4.8 + 0.1 * share, -0.02 + 0.15 * share
 
-    def v(phi: Floats, i: int) -> Floats:
+    def v(phi: Any, i: int) -> Any:
         return potential(phi) + (5.0 - kg[i]) * (1.0 - np.cos(phi)) - across[i] * np.sin(phi)
 
     assert one(found, "energy_margin") == pytest.approx(by_hand(found, v), abs=2e-6)

@@ -21,7 +21,7 @@ from batch_samples import (
     results_of,
 )
 
-from rollsim.batch.run import run_to_file
+from rollsim.batch.run import Where, run_to_file
 from rollsim.constants import AIR_DENSITY, GRAVITY
 from rollsim.integrate.scipy_solver import solve
 from rollsim.integrate.solution import Limits, Problem, Tolerances
@@ -83,7 +83,7 @@ def test_the_file_holds_the_same_under_the_names_of_the_table(
     found: Arrays, tmp_path: Path
 ) -> None:
     path = tmp_path / "result.nc"
-    assert run_to_file(plan_of(TABLES, SWEPT), path, workers=1)
+    assert run_to_file(plan_of(TABLES, SWEPT), path, where=Where(workers=1))
     with open_result(path) as result:
         for name, variable in VARIABLES.items():
             assert result[name].dims == variable.dims

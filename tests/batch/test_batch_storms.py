@@ -15,9 +15,10 @@ from batch_samples import (
     results_of,
 )
 
-from rollsim.batch import case as case_module
 from rollsim.batch import plan as plan_module
 from rollsim.batch.plan import Plan
+from rollsim.integrate.scipy_solver import solve
+from rollsim.integrate.solution import Problem, Solution, Tolerances
 from rollsim.names import VARIABLES
 
 LOADINGS = CONDITIONS + '"ship.gravity.kg_m" = 5.4\n"ship.inertia.gyradius_m" = 5.0\n'
@@ -122,8 +123,12 @@ def test_any_number_of_workers_gives_the_same_bits(
 
 def test_where_nothing_is_random_one_run_serves_for_all(monkeypatch: pytest.MonkeyPatch) -> None:
     solved = []
-    solve = case_module.solve
-    monkeypatch.setattr(case_module, "solve", lambda *given: solved.append(given) or solve(*given))
+
+    def counted(problem: Problem, tolerances: Tolerances) -> Solution:
+        solved.append(problem)
+        return solve(problem, tolerances)
+
+    monkeypatch.setattr("rollsim.batch.case.solve", counted)
     run = 'duration_s = 5.0\nrealisations = 4\nmethod = "DOP853"'
     sea = 'kind = "regular"\nheight_m = 1.0\nperiod_s = 7.0'
     found = measured(CALM | {"run": run, "sea": sea}, CONDITIONS)
@@ -154,7 +159,9 @@ def test_probabilities_are_missing_where_nothing_is_random(method: str) -> None:
 
 
 def test_a_calm_condition_beside_a_storm_has_no_probability(method: str) -> None:
-    more = '[[conditions]]\nname = "calm"\nsea = { kind = "calm" }\n[[conditions]]\nname = "storm"\n'
+    more = (
+        '[[conditions]]\nname = "calm"\nsea = { kind = "calm" }\n[[conditions]]\nname = "storm"\n'
+    )
     found = measured(storm(method, 2), more)
     assert np.isnan(found["failure_probability"]).tolist() == [True, False]
     assert np.isnan(found["capsize_probability_upper"]).tolist() == [True, False]

@@ -23,9 +23,7 @@ from batch_samples import (
     scenario,
 )
 
-from rollsim.batch import case as case_module
 from rollsim.batch import plan as plan_module
-from rollsim.batch import result as result_module
 from rollsim.batch import run as run_module
 from rollsim.batch import workers as workers_module
 from rollsim.batch.plan import Plan, make_plan
@@ -33,6 +31,8 @@ from rollsim.batch.result import Results
 from rollsim.batch.run import Listener, Where, run_to_file
 from rollsim.batch.study import run_plan
 from rollsim.errors import InputError, MachineError
+from rollsim.integrate.scipy_solver import solve
+from rollsim.integrate.solution import Problem, Solution, Tolerances
 from rollsim.names import Outcome
 from rollsim.scenario.load import loads
 from rollsim.store.reading import open_result
@@ -65,16 +65,16 @@ def test_a_run_that_is_not_solved_does_not_stop_the_others(
     plan: Plan, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     whole = results_of(plan)
-    solve, calls = case_module.solve, []
+    calls = []
 
-    def fails_once(problem: Any, tolerances: Any) -> Any:
+    def fails_once(problem: Problem, tolerances: Tolerances) -> Solution:
         calls.append(problem)
         solution = solve(problem, tolerances)
         if len(calls) == 2:
             object.__setattr__(solution, "message", "DOP853 gave up at 2 s: no reason")
         return solution
 
-    monkeypatch.setattr(case_module, "solve", fails_once)
+    monkeypatch.setattr("rollsim.batch.case.solve", fails_once)
     found = results_of(plan)
     assert found["outcome"].tolist() == [[1, Outcome.NOT_SOLVED, 1], [1, 1, 1]]
     assert found["message"][0, 1] == "DOP853 gave up at 2 s: no reason"
@@ -139,7 +139,7 @@ def test_a_bug_in_a_run_does_not_lose_what_has_finished(
 def test_a_study_in_memory_that_does_not_fit_is_refused(
     plan: Plan, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(result_module.os, "sysconf", lambda _: 16)
+    monkeypatch.setattr("os.sysconf", lambda _: 16)
     with pytest.raises(MachineError, match="6 runs of 11 points do not fit in memory"):
         Results(plan)
 

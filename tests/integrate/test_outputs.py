@@ -129,6 +129,15 @@ def test_no_extreme_is_missed_at_any_tolerance(method: str, relative: float, slo
     assert np.min(found.roll) - 1e-5 <= found.roll_min <= np.min(found.roll) + slack
 
 
+@every_method
+def test_no_extreme_of_a_long_step_is_missed(method: str) -> None:
+    """In calm water nothing but the tolerance bounds a step."""
+    run = problem(calm(LINEAR), 200.0, (0.0, 0.05), 0.05)
+    found = solve(run, Tolerances(method, 1e-3, 1e-3))
+    assert found.roll_max == pytest.approx(np.max(found.roll), abs=2e-5)
+    assert found.roll_min == pytest.approx(np.min(found.roll), abs=2e-5)
+
+
 def test_extremes_at_the_ends_of_a_run_count() -> None:
     rising = solve(problem(calm(FREE), 10.0, (-0.2, 0.05)), Tolerances())
     assert (rising.roll_min, rising.roll_max) == pytest.approx((-0.2, 0.3), abs=1e-12)

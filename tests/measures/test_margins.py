@@ -100,6 +100,13 @@ def test_the_lowest_of_unlike_wells_counts_wherever_it_is() -> None:
     )
 
 
+def test_a_shelf_below_the_well_is_no_well() -> None:
+    """Where she only pauses on her way over nothing holds her, however low it lies."""
+    heels, v = [-0.5, 0.0, 0.5], [0.0, 0.1, -0.3]
+    well = lowest_well(heels, v, [True, False, False], (0.2, -0.4))
+    assert well == pytest.approx((0.0, 0.1), abs=1e-15)
+
+
 def test_like_wells_have_one_barrier() -> None:
     heels, stable = [-0.5, 0.0, 0.5], [True, False, True]
     assert lowest_well(heels, [-0.1, 0.0, -0.1], stable, (0.3, 0.3)) == (-0.1, 0.4)

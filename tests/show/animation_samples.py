@@ -60,9 +60,7 @@ def metacentre(heel: Floats) -> Floats:
 def turned(points: Floats, roll: Floats) -> Floats:
     """Points of the ship turned about the centreline at the draught, starboard down."""
     y, z = points[0], points[1] - DRAUGHT
-    return np.stack(
-        [y * np.cos(roll) + z * np.sin(roll), z * np.cos(roll) - y * np.sin(roll)]
-    )
+    return np.stack([y * np.cos(roll) + z * np.sin(roll), z * np.cos(roll) - y * np.sin(roll)])
 
 
 def study(
@@ -120,11 +118,12 @@ def _path(loading: Loading, t: Floats) -> dict[str, Any]:
 def _run(loading: Loading, t: Floats, size: float) -> dict[str, Any]:
     over = t > loading.end
     roll = loading.about + size * loading.swing * np.sin(0.6 * t)
+    rate = 0.6 * size * loading.swing * np.cos(0.6 * t)
     slope = loading.wave * np.sin(0.7 * t + 1.0)
     roll[over] = np.nan
     capsized = bool(over.any())
     return {
-        "roll_angle": roll, "roll_rate": np.where(over, np.nan, size * loading.swing * 0.6 * np.cos(0.6 * t)),
+        "roll_angle": roll, "roll_rate": np.where(over, np.nan, rate),
         "wave_slope": np.where(over, np.nan, slope),
         "heeling_lever": np.where(over, np.nan, loading.lever),
         "outcome": int(Outcome.CAPSIZED if capsized else loading.outcome),

@@ -169,6 +169,13 @@ class Browser:
                 type=kind, x=place[0], y=place[1], button="left", clickCount=1,
             )  # fmt: skip
 
+    def enter(self, name: str, value: float) -> None:
+        """Give the control with an id a value, as dragging or choosing does."""
+        self.run(
+            f"(() => {{ const e = document.getElementById({json.dumps(name)}); e.value = {value};"
+            "for (const kind of ['input', 'change']) e.dispatchEvent(new Event(kind)); })()"
+        )
+
     def text(self, name: str) -> str:
         """The text of the element with an id."""
         return str(self.run(f"document.getElementById({json.dumps(name)}).textContent"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -65,10 +66,18 @@ def toml_text(text: str) -> str:
     return "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in escaped)
 
 
-def wall_sided(path: Path, title: str = "three heights of G", ship: str = "Marit") -> Path:
-    """The result of three heights of G of a wall-sided hull in a regular wave."""
+def wall_sided(
+    path: Path,
+    title: str = "three heights of G",
+    ship: str = "Marit",
+    changes: Mapping[str, str] | None = None,
+) -> Path:
+    """The result of three heights of G of a wall-sided hull, in a regular wave if not changed."""
     text = SCENARIO.replace("'TITLE'", f'"{toml_text(title)}"')
     text = text.replace("'SHIP'", f'"{toml_text(ship)}"')
+    for old, new in (changes or {}).items():
+        assert old in text
+        text = text.replace(old, new)
     file = path.with_suffix(".toml")
     file.write_text(text, encoding="utf-8")
     done = CliRunner().invoke(rollsim, ["run", str(file), "--out", str(path), "--no-plots"])
@@ -81,3 +90,15 @@ def invented(*arguments: Any, **named: Any) -> xr.Dataset:
     ds = build(*arguments, **named)
     sizes = {"beam": 14.0, "draught": 5.2, "depth": 8.1}
     return ds.assign({name: ("case", [size] * ds.sizes["case"]) for name, size in sizes.items()})
+
+
+def kept(ds: xr.Dataset, runs: list[tuple[int, int]]) -> xr.Dataset:
+    """The study as a result that keeps the histories of some runs (case, realisation) only."""
+    held = ds.assign_coords(
+        kept_case=("kept", [case for case, _ in runs]),
+        kept_realisation=("kept", [run for _, run in runs]),
+    )
+    for name in ("roll_angle", "roll_rate", "wave_slope", "heeling_lever"):
+        histories = [ds[name].values[case, run] for case, run in runs]
+        held = held.drop_vars(name).assign({name: (("kept", "t"), histories)})
+    return held

@@ -81,7 +81,7 @@ def test_what_goes_wrong_leaves_the_old_file(tmp_path: Path) -> None:
         if done == 5:
             raise KeyboardInterrupt
 
-    with pytest.raises(KeyboardInterrupt, match="^$"):
+    with pytest.raises(KeyboardInterrupt, match=r"^$"):
         animate(study(), path, wishes=SMALL, progress=stop)
     assert path.read_bytes() == b"old"
     assert list(tmp_path.iterdir()) == [path]
@@ -108,9 +108,7 @@ def test_encoder_that_fails_says_why(tmp_path: Path, monkeypatch: pytest.MonkeyP
     script = "import sys; sys.stderr.write('cannot code this'); sys.exit(3)"
     monkeypatch.setattr(animation, "encoder", lambda: "none")
     monkeypatch.setattr(animation_video, "encoder", lambda: "none")
-    monkeypatch.setattr(
-        animation_video, "_command", lambda *asked: [sys.executable, "-c", script]
-    )
+    monkeypatch.setattr(animation_video, "_command", lambda *asked: [sys.executable, "-c", script])
     with pytest.raises(MachineError, match="the encoder failed: cannot code this"):
         animate(study(), tmp_path / "a.mp4", wishes=SMALL)
     assert list(tmp_path.iterdir()) == []
@@ -136,6 +134,6 @@ def test_interrupted_video_leaves_nothing(tmp_path: Path) -> None:
     def stop(done: int, count: int) -> None:
         raise KeyboardInterrupt
 
-    with pytest.raises(KeyboardInterrupt, match="^$"):
+    with pytest.raises(KeyboardInterrupt, match=r"^$"):
         animate(study(), tmp_path / "a.mp4", wishes=SMALL, progress=stop)
     assert list(tmp_path.iterdir()) == []

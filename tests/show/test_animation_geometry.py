@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TypeVar
+
 import numpy as np
 import pytest
 from animation_samples import (
@@ -14,6 +16,7 @@ from animation_samples import (
 )
 from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon
+from matplotlib.path import Path
 from numpy.testing import assert_allclose
 from show_samples import drawn
 
@@ -40,7 +43,10 @@ def made(loading: Loading, **wishes: object) -> Film:
     return film(ds, plan(ds, [(0, 0)], Wishes(fps=5, **wishes)))  # type: ignore[arg-type]
 
 
-def panel(whole: Film, kind: type[Points]) -> Points:
+P = TypeVar("P", bound=Points)
+
+
+def panel(whole: Film, kind: type[P]) -> P:
     """The one panel of a kind."""
     found = [each for each in whole.panels if isinstance(each, kind)]
     assert len(found) == 1
@@ -118,14 +124,13 @@ def test_detail_shows_the_same_points_about_g() -> None:
         assert_allclose(point(detail.marks["Gv"]), 0.0, atol=1e-12)
         expected = scene.gravity[:, frame] - scene.virtual[:, frame]
         assert_allclose(point(detail.marks["G"]), expected, atol=1e-12)
-        foot = point(detail.foot)
+        foot = point(detail.letters["Z"])
         assert_allclose(foot, np.array(drawn(detail.lever))[:, 1])
 
 
 def test_hull_turns_as_the_roll_says_and_m_runs_on_its_path() -> None:
     whole = made(LOADINGS["in waves"])
     shown = panel(whole, SectionPanel)
-    assert isinstance(shown, SectionPanel)
     for frame in (0, 20, 60):
         whole.update(frame)
         ship, scene = shown.run.ship, shown.run.scene
@@ -149,7 +154,6 @@ def test_scales_are_equal_across_and_up() -> None:
 def test_hull_never_leaves_its_panel() -> None:
     whole = made(Loading(swing=50.0, wave=8.0))
     shown = panel(whole, SectionPanel)
-    assert isinstance(shown, SectionPanel)
     whole.draw(0)
     (left, right), (low, high) = shown.axes.get_xlim(), shown.axes.get_ylim()
     for frame in range(0, whole.count, 3):
@@ -201,3 +205,29 @@ def test_frames_hold_what_changes_and_nothing_of_the_frame_before() -> None:
     whole.draw(40)
     assert np.array_equal(whole.draw(3), first)
     assert not np.array_equal(whole.draw(40), first)
+
+
+def test_waves_that_act_as_a_moment_leave_the_water_level() -> None:
+    ds = study([LOADINGS["in waves"]])
+    ds["excitation"] = ("case", np.array(["absolute"], dtype=object))
+    whole = film(ds, plan(ds, [(0, 0)], Wishes(fps=5)))
+    shown = panel(whole, SectionPanel)
+    whole.update(20)
+    assert_allclose(drawn(shown.surface)[1], 0.0, atol=1e-12)
+    assert_allclose(shown.run.heel, shown.run.roll)
+    said = " ".join(text.get_text() for text in whole.figure.texts)
+    assert "Waves act as a moment here: the water is drawn level." in " ".join(said.split())
+
+
+def test_letters_keep_clear_of_the_lever() -> None:
+    whole = made(Loading(swing=30.0))
+    detail = panel(whole, DetailPanel)
+    wide = detail.wide
+    for frame in range(whole.count):
+        lever = float(detail.run.scene.lever[frame])
+        if abs(lever) < 0.2 * wide:
+            continue
+        whole.update(frame)
+        glyphs = detail.letters["G"].get_marker()
+        assert isinstance(glyphs, Path)
+        assert np.sign(glyphs.vertices[:, 0].mean()) == -np.sign(lever)

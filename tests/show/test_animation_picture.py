@@ -34,7 +34,8 @@ PICTURES: dict[str, tuple[tuple[Loading, ...], dict[str, Any]]] = {
     "three with phases": (THREE, {"panels": ("section", "lever", "phase")}),
     "hostile": ((LOLL._replace(name=HOSTILE),), {}),
     "three hostile": (tuple(held._replace(name=HOSTILE) for held in THREE), {}),
-} | {f"{name} alone": ((LOLL,), {"panels": (name,)}) for name in PANELS}
+}
+PICTURES |= {f"{name} alone": ((LOLL,), {"panels": (name,)}) for name in PANELS}
 
 
 def make(loadings: tuple[Loading, ...], wishes: dict[str, Any]) -> Film:
@@ -68,17 +69,17 @@ def title(axes: Axes) -> Text:
 def boxes(whole: Film, axes: Axes) -> list[Bbox]:
     """What a panel takes: its frame, its ticks and labels, its title."""
     ink = renderer(whole)
-    found = [axes.get_window_extent(ink)]
+    found: list[Bbox | None] = [axes.get_window_extent(ink)]
     found += [axis.get_tightbbox(ink) for axis in (axes.xaxis, axes.yaxis)]
     if all(panel.what.axes is not axes for panel in whole.words):
         found.append(title(axes).get_window_extent(ink))
-    return [box for box in found if box is not None and box.width > 0.0]
+    return [Bbox(box) for box in found if box is not None and box.width > 0.0]
 
 
 def edges(whole: Film) -> list[Bbox]:
     """The title of the picture and the small print."""
     found = [whole.figure._suptitle, *whole.figure.texts]  # type: ignore[attr-defined]
-    return [text.get_window_extent(renderer(whole)) for text in dict.fromkeys(found)]
+    return [Bbox(text.get_window_extent(renderer(whole))) for text in dict.fromkeys(found)]
 
 
 def everything(whole: Film) -> str:
@@ -106,7 +107,8 @@ def test_panels_do_not_overlap(whole: Film) -> None:
 
 
 def test_words_stay_in_their_column_and_on_their_lines(whole: Film) -> None:
-    columns = [panel.what.axes.get_window_extent().x0 for panel in whole.words]
+    places = [panel.what.axes for panel in whole.words]
+    columns = [axes.get_window_extent().x0 for axes in places if isinstance(axes, Axes)]
     ends = [*columns[1:], whole.figure.bbox.x1]
     for panel, end in zip(whole.words, ends, strict=True):
         longest = max((why for _, why in panel.said), key=len)
@@ -115,6 +117,7 @@ def test_words_stay_in_their_column_and_on_their_lines(whole: Film) -> None:
         lines = (panel.what, panel.why, panel.numbers)
         boxes = [text.get_window_extent(renderer(whole)) for text in lines]
         assert all(box.x1 <= end for box in boxes)
+        assert isinstance(panel.what.axes, Axes)
         assert title(panel.what.axes).get_window_extent(renderer(whole)).x1 <= end
         slack = 0.1 * boxes[1].height  # a box is a little higher than its letters
         assert all(upper.y0 > lower.y1 - slack for upper, lower in pairwise(boxes))

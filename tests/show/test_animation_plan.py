@@ -81,11 +81,11 @@ def test_frames_are_evenly_spaced_and_end_with_the_run(
     duration: int, fps: int, speed: float, start: float
 ) -> None:
     ds = SAMPLES.setdefault(duration, study(duration=float(duration)))
-    try:
-        film = planned(ds, fps=fps, speed=speed, start=start)
-    except InputError as error:
-        assert "frames" in str(error)
+    if (duration - start) * fps / speed > 5990:
+        with pytest.raises(InputError, match="frames; at most"):
+            planned(ds, fps=fps, speed=0.1 * speed, start=start)
         return
+    film = planned(ds, fps=fps, speed=speed, start=start)
     assert film.times[0] == start
     assert film.times[-1] == pytest.approx(duration, rel=1e-9)
     steps = np.diff(film.times)

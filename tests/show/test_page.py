@@ -13,7 +13,8 @@ import numpy as np
 import pytest
 import xarray as xr
 from click.testing import CliRunner
-from page_samples import HOSTILE, invented, wall_sided
+from page_browser import find_chromium
+from page_samples import HOSTILE, invented, kept, wall_sided
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.cli.main import rollsim
@@ -24,6 +25,12 @@ from rollsim.show.page_answer import ANSWERS, answer
 from rollsim.show.page_blobs import Blobs
 from rollsim.show.page_data import CURVES, HISTORIES, Chosen, families, page_data
 from rollsim.store.reading import open_result
+
+STORM = """kind = "irregular"
+spectrum = "bretschneider"
+significant_height_m = 2.0
+peak_period_s = 9.0"""
+MANY = "realisations = 5\n[[events]]"
 
 
 @pytest.fixture(scope="module")
@@ -238,7 +245,43 @@ def test_runs_that_never_ran_have_no_answer_and_no_numbers() -> None:
     assert [name for name, _, _ in run["figures"]] == ["outcome", "energy margin"]
 
 
+def test_where_some_histories_are_kept_the_page_holds_those() -> None:
+    ds = invented(realisations=6)
+    some = kept(ds, [(0, 2), (0, 5), (1, 2), (2, 2), (2, 4)])
+    data = page_data([of(some, runs=[2, 4, 5])], 1)
+    shown = [[run["number"] for run in entry["runs"]] for entry in data["cases"]]
+    assert shown == [[2, 5], [2], [2, 4]]
+    roll = decode(data["blobs"][data["cases"][2]["runs"][1]["roll"]])
+    assert np.allclose(roll, ds["roll_angle"].values[2, 4], atol=0.005, equal_nan=True)
+    with pytest.raises(InputError, match="case 1 holds no history of realisation 4, 5"):
+        page_data([of(some, runs=[4, 5])], 1)
+
+
+def test_left_to_itself_the_page_shows_the_worst_storm(tmp_path: Path) -> None:
+    storm = {'kind = "regular"\nheight_m = 1.0\nperiod_s = 11.0': STORM, "[[events]]": MANY}
+    result = wall_sided(tmp_path / "storm.nc", changes=storm)
+    done = CliRunner().invoke(rollsim, ["page", str(result)])
+    assert done.exit_code == 0, done.output
+    data = Parsed((tmp_path / "storm-page.html").read_text(encoding="utf-8")).data
+    with open_result(result) as ds:
+        most = np.maximum(ds["roll_max"].values, -ds["roll_min"].values)
+        worst = int(most.max(axis=0).argmax())
+    assert [[run["number"] for run in entry["runs"]] for entry in data["cases"]] == [[worst]] * 3
+    said = f"Of 5 realisations: {worst}, the worst of these cases."
+    assert any(said in note for note in data["notes"])
+
+
 def test_colours_are_those_of_every_picture() -> None:
     names = "blue|amber|red|plum|grey|violet"
     held = re.findall(rf"  --(?:{names}): (#\w+);", page.asset("page_style.css"))
     assert tuple(held) == style.COLOURS
+
+
+def test_a_missing_browser_is_skipped_but_never_in_ci(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PATH", "")
+    monkeypatch.setenv("CI", "true")
+    with pytest.raises(pytest.fail.Exception, match="no Chromium on PATH"):
+        find_chromium()
+    monkeypatch.delenv("CI")
+    with pytest.raises(pytest.skip.Exception, match="no Chromium on PATH"):
+        find_chromium()

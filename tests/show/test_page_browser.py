@@ -12,10 +12,11 @@ import numpy as np
 import pytest
 import xarray as xr
 from page_browser import Browser, find_chromium
-from page_samples import BM, HOSTILE, KB, KM, wall_sided
+from page_samples import BM, HOSTILE, KB, KM, invented, wall_sided
 from scipy.interpolate import CubicHermiteSpline
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
+from rollsim.names import Outcome
 from rollsim.show.page import write_page
 from rollsim.show.page_data import Chosen
 from rollsim.store.reading import open_result
@@ -57,14 +58,6 @@ def clock(browser: Browser) -> float:
     return float(browser.text("clock").split()[0])
 
 
-def seek(browser: Browser, seconds: float) -> None:
-    """Drag the time to a place."""
-    browser.run(
-        f"(() => {{ const e = document.getElementById('time'); e.value = {seconds};"
-        "e.dispatchEvent(new Event('input')); })()"
-    )
-
-
 def test_play_advances_in_true_time_and_pauses(opened: Browser) -> None:
     assert clock(opened) == 0.0
     begun = time.monotonic()
@@ -80,10 +73,7 @@ def test_play_advances_in_true_time_and_pauses(opened: Browser) -> None:
 
 
 def test_play_stops_where_the_run_stops(opened: Browser) -> None:
-    opened.run(
-        "(() => { const e = document.getElementById('speed'); e.value = 64;"
-        "e.dispatchEvent(new Event('change')); })()"
-    )
+    opened.enter("speed", 64)
     opened.click("#play")
     opened.wait_for("document.getElementById('caption').textContent.includes('the run has ended')")
     assert clock(opened) == 40.0
@@ -142,10 +132,7 @@ def test_slider_changes_curve_path_and_run(opened: Browser) -> None:
 
     first = shown()
     assert "0.260 m (KG 5.300 m)" in opened.text("stability-text")
-    opened.run(
-        "(() => { const e = document.getElementById('stability'); e.value = 0;"
-        "e.dispatchEvent(new Event('input')); })()"
-    )
+    opened.enter("stability", 0)
     assert "−0.240 m (KG 5.800 m)" in opened.text("stability-text")
     assert "kg 5.8" in opened.text("about")
     second = shown()
@@ -227,7 +214,7 @@ def test_points_are_drawn_where_the_wall_sided_hull_has_them(
     opened: Browser, study: xr.Dataset, seconds: float, view: int
 ) -> None:
     """Exact: y_M = -BM tan³ψ, z_M = KM + 3/2 BM tan²ψ; y_B = BM tan ψ, z_B = KB + BM/2 tan²ψ."""
-    seek(opened, seconds)
+    opened.enter("time", seconds)
     points = opened.run(POINTS.replace("VIEW", str(view)))
     moment = study.isel(case=0, realisation=0).sel(t=seconds)
     psi = np.radians(float(moment["roll_angle"] - moment["wave_slope"]))
@@ -253,7 +240,7 @@ def test_between_points_the_roll_follows_angle_and_rate(opened: Browser, study: 
         study["t"].values, run["roll_angle"].values, run["roll_rate"].values
     )
     for seconds in (1.1, 2.6, 12.35):
-        seek(opened, seconds)
+        opened.enter("time", seconds)
         roll = float(smooth(seconds))
         side = "starboard" if roll > 0 else "port"
         assert f"roll {abs(roll):.1f}° to {side}" in opened.text("readout")
@@ -281,11 +268,30 @@ def test_touch_targets_are_large_enough(opened: Browser) -> None:
     assert small == [], json.dumps(small)
 
 
-def test_a_missing_browser_is_skipped_but_never_in_ci(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("PATH", "")
-    monkeypatch.setenv("CI", "true")
-    with pytest.raises(pytest.fail.Exception, match="no Chromium on PATH"):
-        find_chromium()
-    monkeypatch.delenv("CI")
-    with pytest.raises(pytest.skip.Exception, match="no Chromium on PATH"):
-        find_chromium()
+def test_a_run_that_never_ran_is_said_to_be_so(browser: Browser, tmp_path: Path) -> None:
+    ds = invented(realisations=2)
+    for name in ("roll_angle", "roll_rate", "wave_slope", "heeling_lever", "end_time"):
+        ds[name][1, 0] = np.nan
+    ds["outcome"][1, 0] = Outcome.NOT_RUN
+    write_page(tmp_path / "page.html", [Chosen("result.nc", ds, [0, 1, 2], [0, 1])])
+    browser.open(tmp_path / "page.html")
+    browser.press("PageDown")
+    assert browser.text("caption") == "nothing to play: not run"
+    assert browser.run("document.getElementById('play').disabled") is True
+    browser.press("q")
+    assert browser.text("verdict") == "No question: this run was not run or not solved."
+    browser.press("q")
+    browser.press(" ")
+    browser.press("PageDown")
+    assert browser.run("document.getElementById('play').disabled") is False
+    assert browser.problems() == []
+
+
+def test_the_storm_is_kept_when_the_case_changes(browser: Browser, tmp_path: Path) -> None:
+    write_page(tmp_path / "page.html", [Chosen("result.nc", invented(), [0, 2], [0, 1])])
+    browser.open(tmp_path / "page.html")
+    browser.enter("storm", 1)
+    browser.press("PageDown")
+    assert browser.run("document.getElementById('storm').value") == "1"
+    assert "2: top heavy" in browser.text("about")
+    assert browser.problems() == []

@@ -65,10 +65,11 @@ def test_generator_against_whole_numbers(counter: tuple[int, ...], key: tuple[in
 @given(longs, longs, words, words)
 def test_pair_layout(seed: int, realisation: int, purpose: int, index: int) -> None:
     low, high = realisation % WORD, realisation // WORD
-    a, b, c, d = philox_by_the_paper((index, low, high, purpose), (seed % WORD, seed // WORD))
+    words = philox_by_the_paper((index // 2, low, high, purpose), (seed % WORD, seed // WORD))
+    a, b = words[2:] if index % 2 else words[:2]
     one, two = uniform_pair(np.uint64(seed), np.uint64(realisation), purpose, index)
-    assert one == ((a // 32) * 2**26 + b // 64 + 1) / 2**53
-    assert two == ((c // 32) * 2**26 + d // 64) / 2**53
+    assert one == (a + 1) / 2**32
+    assert two == b / 2**32
     assert 0.0 < one <= 1.0
     assert 0.0 <= two < 1.0
 
@@ -98,9 +99,12 @@ def test_streams_are_unrelated(other: tuple[int, int, int]) -> None:
 
 
 def test_numbers_are_uniform() -> None:
-    for sample in uniform_pairs(3, 5, WIND, 0, 100_000):
-        assert stats.kstest(sample, "uniform").pvalue > 0.01
-        assert abs(np.corrcoef(sample[1:], sample[:-1])[0, 1]) < 4.0 / np.sqrt(sample.size)
+    samples = [x for seed in range(20) for x in uniform_pairs(seed, 5, WIND, 0, 20_000)]
+    # Of many honest samples the p-values are uniform themselves.
+    chances = [stats.kstest(sample, "uniform").pvalue for sample in samples]
+    assert stats.kstest(chances, "uniform").pvalue > 1e-3
+    for sample in samples:
+        assert abs(np.corrcoef(sample[1:], sample[:-1])[0, 1]) < 4.5 / np.sqrt(sample.size)
 
 
 @pytest.mark.parametrize("seed", [-1, 2**64])

@@ -1,0 +1,151 @@
+"""`ds.rollsim`: the margins, pictures and animations of a result, on the Dataset itself.
+
+Importing this module registers the accessor with xarray.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import xarray as xr
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from rollsim.show.animation_plan import Plan
+
+FilePath = str | os.PathLike[str]
+
+
+@xr.register_dataset_accessor("rollsim")  # type: ignore[no-untyped-call]
+class RollsimAccessor:
+    """What can be drawn from a result, whether it was just run or read from a file.
+
+    Cases and realisations are given by their number. Every picture comes back as a matplotlib
+    Figure and is also written where `out` names a file (.png, .svg or .pdf).
+    """
+
+    def __init__(self, ds: xr.Dataset) -> None:
+        self._ds = ds
+
+    def margins(self) -> xr.Dataset:
+        """Outcomes, margins, probabilities and rates of every case, names with units.
+
+        `.to_dataframe()` turns it into a table.
+        """
+        from rollsim.show.summary import case_row
+
+        rows = [case_row(self._ds, case) for case in range(self._ds.sizes["case"])]
+        table = {name: [row[name] for row in rows] for name in rows[0]}
+        case = table.pop("case")
+        return xr.Dataset(
+            {name: ("case", _column(held)) for name, held in table.items()}, {"case": case}
+        )
+
+    def comparisons(self) -> list[dict[str, Any]]:
+        """The conditions compared two by two over the storms that both met."""
+        from rollsim.show.summary import pair_rows
+
+        return pair_rows(self._ds)
+
+    def summary(self, width: int = 100) -> str:
+        """The table that `rollsim summary` prints, as text."""
+        import io
+
+        from rich.console import Console
+
+        from rollsim.show.tables import margins_table
+
+        text = io.StringIO()
+        Console(file=text, width=width, color_system=None).print(margins_table(self._ds))
+        return text.getvalue()
+
+    def plot_stability(
+        self, cases: Sequence[int] | None = None, out: FilePath | None = None
+    ) -> Figure:
+        """GZ with the steady heeling lever, dynamical stability, the paths of B and M."""
+        from rollsim.show.stability import stability_figure
+
+        return _saved(stability_figure(self._ds, cases), out)
+
+    def plot_histories(
+        self,
+        cases: Sequence[int] | None = None,
+        realisations: Sequence[int] | None = None,
+        out: FilePath | None = None,
+    ) -> Figure:
+        """Roll in time with the waves and levers that drove it; many runs as a band."""
+        from rollsim.show.histories import histories_figure
+
+        return _saved(histories_figure(self._ds, cases, realisations), out)
+
+    def plot_phase(
+        self, case: int = 0, realisation: int | None = None, out: FilePath | None = None
+    ) -> Figure:
+        """Roll rate over roll angle above the potential; the worst run where none is named."""
+        from rollsim.show.animation_plan import worst_run
+        from rollsim.show.phase import phase_figure
+
+        run = worst_run(self._ds, [case]) if realisation is None else realisation
+        return _saved(phase_figure(self._ds, case, run), out)
+
+    def plot_margins(self, out: FilePath | None = None) -> Figure:
+        """Energy margin, extremes and probabilities over the sweep and the conditions."""
+        from rollsim.show.sweep import sweep_figure
+
+        return _saved(sweep_figure(self._ds), out)
+
+    def plot_exceedance(self, out: FilePath | None = None) -> Figure:
+        """The probability that a run rolls beyond an angle, with its limits."""
+        from rollsim.errors import Fault, InputError
+        from rollsim.show import cases
+        from rollsim.show.exceedance import exceedance_figure
+        from rollsim.show.lineup import Source, line_up
+
+        groups = [group for group in line_up([Source(self._ds)]) if group.random]
+        if not groups:
+            hint = "an irregular sea and more realisations make one"
+            raise InputError(
+                "", [Fault("", "nothing is random here: no probability to draw", hint)]
+            )
+        return _saved(exceedance_figure(groups, cases.title(self._ds)), out)
+
+    def animate(
+        self,
+        out: FilePath,
+        cases: Sequence[int] = (0,),
+        realisation: int | None = None,
+        **wishes: Any,
+    ) -> Plan:
+        """Write an animation (.gif, or .mp4 with the video extra); what was drawn.
+
+        Several cases stand side by side. The worst run where none is named; `wishes`: fps, size,
+        speed, start, end, panels, as for `rollsim animate`.
+        """
+        from rollsim.show.animation import animate
+        from rollsim.show.animation_plan import Wishes
+
+        return animate(self._ds, Path(out), cases, realisation, Wishes(**wishes))
+
+    def report(self, out: FilePath) -> None:
+        """Write the report on this result: one HTML file."""
+        from rollsim.show.lineup import Source
+        from rollsim.show.report import write_report
+
+        write_report(Path(out), [Source(self._ds)])
+
+
+def _column(held: list[Any]) -> list[Any]:
+    """Missing numbers as NaN."""
+    return [float("nan") if value is None else value for value in held]
+
+
+def _saved(figure: Figure, out: FilePath | None) -> Figure:
+    if out is not None:
+        from rollsim.show.style import save
+
+        save(figure, Path(out))
+    return figure

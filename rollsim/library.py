@@ -1,0 +1,99 @@
+"""The library face: the same studies from Python as from the shell."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import xarray as xr
+
+import rollsim.accessor  # noqa: F401  gives every Dataset its .rollsim
+from rollsim.batch.atrest import static_dataset
+from rollsim.batch.plan import Plan, make_plan
+from rollsim.batch.run import Listener, Where, run_to_file
+from rollsim.batch.warnings import warnings
+from rollsim.scenario import load as scenario
+from rollsim.store import reading
+
+FilePath = str | os.PathLike[str]
+
+
+def open_result(path: FilePath) -> xr.Dataset:
+    """A result as a labelled Dataset in the units of the file; InputError for anything else.
+
+    A result above 512 MB is read on demand and keeps its file open until `.close()`.
+    """
+    return reading.open_result(Path(path))
+
+
+def load(path: FilePath) -> LoadedStudy:
+    """The study that a scenario file describes; InputError with all its faults."""
+    return LoadedStudy(scenario.load(path))
+
+
+def loads(text: str, name: str = "scenario") -> LoadedStudy:
+    """The study that a scenario text describes; `name` stands for its file in messages."""
+    return LoadedStudy(scenario.loads(text, name))
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class LoadedStudy:
+    """A scenario, read, checked and expanded to its cases, ready to run."""
+
+    study: scenario.Study
+
+    @cached_property
+    def plan(self) -> Plan:
+        """The study as physics; InputError where a case cannot be made."""
+        return make_plan(self.study)
+
+    def __repr__(self) -> str:
+        run = self.study.base.run
+        sizes = f"{len(self.study.cases)} cases x {run.realisations} realisations"
+        return f"<LoadedStudy {self.study.file!r}: {sizes} of {run.duration_s:g} s>"
+
+    def check(self) -> tuple[str, ...]:
+        """What looks doubtful, as `rollsim check` warns of it; empty where nothing does."""
+        return warnings(self.plan)
+
+    def stability(self) -> xr.Dataset:
+        """The static picture of every case: numbers at rest and curves, without any run."""
+        return static_dataset(self.plan)
+
+    def run(
+        self,
+        out: FilePath | None = None,
+        *,
+        replace: bool = False,
+        workers: int | None = None,
+        scheduler: str | None = None,
+        progress: Callable[[int], None] = lambda _: None,
+    ) -> xr.Dataset:
+        """Run the study and give its result, written to `out` on the way if that is given.
+
+        workers: processes of this machine, all cores where None, 1 for this process alone. A
+            script whose study is large enough for several needs `if __name__ == "__main__":`.
+        scheduler: address of a running dask scheduler to run on instead.
+        progress: hears the number of runs finished.
+
+        An interruption comes through as KeyboardInterrupt; with `out`, what was finished is kept
+        and the next call goes on from there.
+        """
+        where, listener = Where(workers, scheduler), Listener(progress)
+        if out is not None:
+            self._to_file(Path(out), replace, where, listener)
+            return open_result(out)
+        with TemporaryDirectory(prefix="rollsim-") as folder:
+            path = Path(folder) / "result.nc"
+            self._to_file(path, replace, where, listener)
+            with open_result(path) as result:
+                return result.load()
+
+    def _to_file(self, path: Path, replace: bool, where: Where, listener: Listener) -> None:
+        whole = run_to_file(self.plan, path, replace=replace, where=where, listener=listener)
+        if not whole:
+            raise KeyboardInterrupt

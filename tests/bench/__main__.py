@@ -1,0 +1,36 @@
+"""`python -m tests.bench [NAME ..] [--strict]`: tables of ratios, each measured in one run."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterable
+from importlib import import_module
+
+from tests.bench.table import Row, show
+
+BENCHES: dict[str, tuple[str, str, str]] = {
+    "main": ("One storm-hour by scipy's solvers", "tests.bench.main_job", "rows"),
+    "block": ("The block engine", "tests.bench.block", "rows"),
+    "million": ("A million storm-hours", "tests.bench.block", "million"),
+    "histories": ("What is stored", "tests.bench.histories", "rows"),
+    "precision": ("Work and precision", "tests.bench.precision", "rows"),
+}
+USUAL = ("main", "block", "histories")
+
+
+def run(names: Iterable[str]) -> bool:
+    """Run benches by name; whether all their figures are met."""
+    fine = True
+    for name in names:
+        title, module, function = BENCHES[name]
+        rows: Callable[[], Iterable[Row]] = getattr(import_module(module), function)
+        fine &= show(title, rows())
+    return fine
+
+
+if __name__ == "__main__":
+    wanted = [name for name in sys.argv[1:] if not name.startswith("-")] or list(USUAL)
+    if unknown := [name for name in wanted if name not in BENCHES]:
+        sys.exit(f"no bench {', '.join(unknown)}: there are {', '.join(BENCHES)}")
+    met = run(wanted)
+    sys.exit(0 if met or "--strict" not in sys.argv else 1)

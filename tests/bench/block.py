@@ -1,0 +1,115 @@
+"""The block engine: storm-hours against the script, a stack and a compiled integrator; scaling."""
+
+from __future__ import annotations
+
+import resource
+import time
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+
+from rollsim.integrate.block import BlockEngine
+from rollsim.integrate.lanes import LANES
+from tests.bench.script import script, stack
+from tests.bench.ship import HOUR, engine, script_waves
+from tests.bench.table import Row, cpu
+
+STACKED = 1000
+DEFAULT_STEP = 1.0 / 3.0
+"""What the default accuracy asks for with outputs a second apart."""
+MILLION = 1_000_000
+
+
+def run(ready: BlockEngine, first: int, count: int) -> float:
+    """Realisations [first, first + count), maxima and outcomes kept; the greatest roll."""
+    most = 0.0
+    for start in range(first, first + count, LANES):
+        end = min(start + LANES, first + count)
+        runs = ready.run(7, np.arange(start, end, dtype=np.uint64), histories=False)
+        most = max(most, float(np.nanmax(runs.roll_max)))
+    return most
+
+
+def rows() -> Iterator[Row]:
+    """CPU per storm-hour and core, forcing included, and what it is compared with."""
+    ready = engine(DEFAULT_STEP)
+    run(ready, 0, LANES)
+    waves = script_waves()
+    hand = cpu(lambda: script(waves, HOUR))
+    ours = min(cpu(lambda: run(ready, 0, 640)) for _ in range(3)) / 640
+    yield Row("block engine, default accuracy, CPU for a storm-hour", 1e3 * ours, "ms")
+    yield Row("script written by hand / block", hand / ours, "", least=6000)
+    yield from _stacked(ready, ours)
+    yield from _compiled(ours)
+    yield from _scaling(ready)
+    yield from _threads(ready)
+
+
+def _stacked(ready: BlockEngine, ours: float) -> Iterator[Row]:
+    lanes = np.arange(STACKED, dtype=np.uint64)
+    slopes = np.concatenate(
+        [ready.problem.sea.slopes(7, lanes[i : i + LANES]) for i in range(0, STACKED, LANES)],
+        axis=1,
+    )
+    work = stack(slopes, ready.problem.sea.step, HOUR)
+    stacked = cpu(work, 1) / STACKED
+    yield Row("stack of 1000 by solve_ivp, forcing given, for a storm-hour", 1e3 * stacked, "ms")
+    yield Row("stack / block", stacked / ours, "", least=4)
+
+
+def _compiled(ours: float) -> Iterator[Row]:
+    from tests.bench.compiled import storm_hour
+
+    theirs = storm_hour()
+    if theirs is None:
+        print("  (CyRK is not installed: pip install CyRK to compare with it)")
+        return
+    yield Row("CyRK, forcing given, CPU for a storm-hour", 1e3 * theirs, "ms")
+    yield Row("CyRK / block", theirs / ours, "", least=12)
+
+
+def _scaling(ready: BlockEngine) -> Iterator[Row]:
+    cost = {count: cpu(lambda n=count: run(ready, 0, n), 1) / count for count in (100, 1000, 10000)}
+    for count, seconds in cost.items():
+        yield Row(f"CPU for a storm-hour at {count} runs", 1e3 * seconds, "ms")
+    spread = abs(cost[10000] / cost[1000] - 1.0)
+    yield Row("spread of the cost from 1000 to 10000 runs", spread, "", most=0.15)
+
+
+def _threads(ready: BlockEngine) -> Iterator[Row]:
+    """Two threads on engines of their own (the tables of one are its own) against one."""
+    other = engine(DEFAULT_STEP)
+    count = 3200
+    start = time.perf_counter()
+    run(ready, 0, count)
+    one = time.perf_counter() - start
+    with ThreadPoolExecutor(2) as pool:
+        start = time.perf_counter()
+        halves = [
+            pool.submit(run, each, first, count // 2)
+            for each, first in ((ready, 0), (other, count // 2))
+        ]
+        _ = [half.result() for half in halves]
+        two = time.perf_counter() - start
+    yield Row("two threads / one", one / two, "", least=1.8)
+
+
+def million() -> Iterator[Row]:
+    """A million storm-hours of one case on two processes; minutes long, so only when asked for."""
+    from concurrent.futures import ProcessPoolExecutor
+
+    start = time.perf_counter()
+    with ProcessPoolExecutor(2) as pool:
+        parts = pool.map(_part, range(0, MILLION, MILLION // 20))
+        most = max(parts)
+    wall = time.perf_counter() - start
+    peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 2**20
+    yield Row("a million storm-hours on two cores, wall", wall, "s")
+    yield Row("storm-hours in a second", MILLION / wall, "1/s")
+    yield Row("memory of a worker, peak", peak, "GiB", most=2.0)
+    yield Row("greatest roll of all", float(np.degrees(most)), "deg")
+
+
+def _part(first: int) -> float:
+    return run(engine(DEFAULT_STEP), first, MILLION // 20)

@@ -1,0 +1,123 @@
+"""The demo scenarios: sound, honest in their words, and each shows what its title says."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scenario_stories import STORIES, failures, roll
+
+from rollsim.batch.plan import Plan, make_plan
+from rollsim.batch.run import run_to_file
+from rollsim.batch.warnings import warnings
+from rollsim.cli.main import run
+from rollsim.scenario.load import load, loads
+from rollsim.ship.levers import metacentric_height
+from rollsim.ship.metacentre import metacentre
+from rollsim.ship.statics import RightingCurve, equilibria
+from rollsim.store.reading import open_result
+
+FOLDER = Path(__file__).parents[2] / "scenarios"
+FILES = sorted(FOLDER.glob("*.toml"))
+CALM = ["free-decay", "gust-on-roll", "three-metacentric-heights"]
+"""Files whose whole study takes a moment."""
+MOST_HOURS = 60.0
+
+each_file = pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
+
+
+def plan_of(stem: str) -> Plan:
+    return make_plan(load(FOLDER / f"{stem}.toml"))
+
+
+def test_every_file_has_its_story() -> None:
+    assert [file.stem for file in FILES] == sorted(STORIES)
+
+
+@each_file
+def test_no_warnings(file: Path) -> None:
+    assert warnings(make_plan(load(file))) == ()
+
+
+def test_all_files_stay_within_the_storm_hours() -> None:
+    hours = [make_plan(load(file)).hours for file in FOLDER.rglob("*.toml")]
+    assert 0.0 < sum(hours) <= MOST_HOURS
+
+
+@each_file
+def test_the_words_of_a_file(file: Path) -> None:
+    text = file.read_text(encoding="utf-8")
+    head = text[: text.index("format = 1")]
+    words = " ".join(line.lstrip("#").strip() for line in head.splitlines())
+    assert "What to look at" in words
+    assert "The ship and all her data are invented." in words
+    if any(metacentric_height(c.levers, c.gravity) < 0.0 for c in make_plan(load(file)).cases):
+        assert "never correct it by shifting or filling on the high side" in words
+
+
+def test_one_ship_in_all_files() -> None:
+    ships = [load(file).base.ship for file in FILES]
+    particulars = {(s.name, s.length_m, s.beam_m, s.draught_m, s.displacement_t) for s in ships}
+    assert particulars == {("Marit", 84.0, 14.0, 5.2, 4250.0)}
+    assert len({ship.levers for ship in ships}) == 1
+
+
+def test_her_levers_rest_upright_at_zero_gm() -> None:
+    """The rounding of the table must not make a loll of its own: GZ > 0 at every small heel."""
+    case = plan_of("three-metacentric-heights").cases[1]
+    assert metacentric_height(case.levers, case.gravity) == 0.0
+    curve = RightingCurve(case.levers, case.gravity)
+    assert [(e.heel, e.kind) for e in equilibria(curve) if abs(e.heel) < 0.5] == [(0.0, "stable")]
+    assert np.all(curve.value(np.radians(np.linspace(0.5, 30.0, 60))) > 0.0)
+
+
+def test_her_metacentre_is_highest_where_the_deck_edge_goes_under() -> None:
+    """From the sides and the depth of the file: atan((8.1 - 5.2) / 7) = 22.5 degrees."""
+    ship = load(FOLDER / "beam-gale.toml").base.ship
+    assert ship.depth_m is not None
+    edge = np.degrees(np.arctan2(ship.depth_m - ship.draught_m, 0.5 * ship.beam_m))
+    heel = np.linspace(0.0, 90.0, 361)
+    height = metacentre(plan_of("beam-gale").cases[0].levers, np.radians(heel))[1]
+    highest = int(np.argmax(height))
+    assert abs(heel[highest] - edge) < 1.5
+    assert np.all(np.diff(height[: highest + 1]) > 0.0)
+    assert np.all(np.diff(height[highest : 2 * highest]) < 0.0)
+
+
+@pytest.mark.parametrize("stem", CALM)
+def test_calm_stories(stem: str, tmp_path: Path) -> None:
+    path = tmp_path / "result.nc"
+    assert run_to_file(plan_of(stem), path)
+    with open_result(path) as ds:
+        STORIES[stem](ds)
+
+
+@pytest.mark.parametrize("stem", sorted(STORIES.keys() - set(CALM)))
+def test_shortened_copies(stem: str, tmp_path: Path) -> None:
+    """The first two minutes, two seas, of each longer study: nothing has struck yet."""
+    text = (FOLDER / f"{stem}.toml").read_text(encoding="utf-8")
+    text = re.sub(r"(?m)^duration_s = .*$", "duration_s = 120.0", text)
+    text = re.sub(r"(?m)^realisations = .*$", "realisations = 2", text)
+    path = tmp_path / "result.nc"
+    assert run_to_file(make_plan(loads(text)), path)
+    with open_result(path) as ds:
+        assert not failures(ds).any()
+        for case in range(ds.sizes["case"]):
+            of = ds.isel(case=case)
+            assert np.abs(roll(of)[:, 0] - float(of["static_heel"])).max() < 1e-4
+            assert np.abs(roll(of) - float(of["static_heel"])).max() < 30.0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("stem", sorted(STORIES))
+def test_stories(stem: str, tmp_path: Path) -> None:
+    """Each file as its reader runs it, pictures included, shows what its title says."""
+    path = tmp_path / f"{stem}.nc"
+    assert run(["run", str(FOLDER / f"{stem}.toml"), "--out", str(path)]) == 0
+    assert {file.stem for file in tmp_path.glob("*.png")} == {
+        f"{stem}-{what}" for what in ("stability", "histories", "phase", "margins")
+    }
+    with open_result(path) as ds:
+        STORIES[stem](ds)
