@@ -21,6 +21,8 @@ Floats = NDArray[np.float64]
 START, END, MASS, HEIGHT, ACROSS, LEVER, WIND = 0, 1, 2, 4, 6, 8, 10
 """Columns of a segment: start and end [s], then pairs of value at the start and rate of change."""
 COLUMNS = 12
+SAME_TIME = 1e-9
+"""Times nearer than this [s] are one."""
 
 
 class Change(NamedTuple):
@@ -57,6 +59,9 @@ def timeline(
     borders.update(t for change in changes for t in (change.at, change.at + change.over))
     borders.update(t for gust in gusts for t in gust.corners)
     times = np.array(sorted(t for t in borders if 0.0 <= t <= duration))
+    # Two borders that differ by rounding are one; the run's own end stands as it is.
+    times = np.append(times[:-1][np.diff(times) > SAME_TIME], duration)
+    times[0] = 0.0
 
     def state(time: float) -> Floats:
         shares = [change.share(time) for change in changes]

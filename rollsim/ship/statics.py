@@ -169,18 +169,15 @@ def loll_angles(levers: Levers, gravity: Gravity) -> tuple[float, float]:
 
 
 def vanishing_angles(levers: Levers, gravity: Gravity) -> tuple[float, float]:
-    """Heels (starboard, port) [rad] beyond which GZ stays capsizing; NaN where levers end first.
+    """Heels (starboard, port) [rad] at which GZ last turns capsizing; NaN where it does not.
 
     Off-centre G included, no wind.
     """
     found = equilibria(RightingCurve(levers, gravity))
-    starboard = [e for e in found if e.heel > SAME_ANGLE]
-    port = [e for e in found if e.heel < -SAME_ANGLE]
-    return _if_unstable(starboard[-1:]), _if_unstable(port[:1])
-
-
-def _if_unstable(outermost: list[Equilibrium]) -> float:
-    return next((e.heel for e in outermost if e.kind == "unstable"), math.nan)
+    turns = [e.heel for e in found if e.kind == "unstable"]
+    starboard = max((heel for heel in turns if heel > SAME_ANGLE), default=math.nan)
+    port = min((heel for heel in turns if heel < -SAME_ANGLE), default=math.nan)
+    return starboard, port
 
 
 def static_heel(curve: RightingCurve, start: float) -> float:

@@ -44,10 +44,11 @@ def suicide(call: str, count: int, after: bool) -> None:
         calls.append(given)
         if len(calls) == count and not after:
             os.kill(os.getpid(), signal.SIGKILL)
-        found = real(*given, **more)
-        if len(calls) == count:
-            os.kill(os.getpid(), signal.SIGKILL)
-        return found
+        try:
+            return real(*given, **more)
+        finally:
+            if len(calls) == count:
+                os.kill(os.getpid(), signal.SIGKILL)
 
     setattr(os, call, counted)
 

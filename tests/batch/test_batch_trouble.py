@@ -33,6 +33,7 @@ from rollsim.batch.study import run_plan
 from rollsim.errors import InputError, MachineError
 from rollsim.integrate.scipy_solver import solve
 from rollsim.integrate.solution import Problem, Solution, Tolerances
+from rollsim.motion.equation import derivative
 from rollsim.names import Outcome
 from rollsim.scenario.load import loads
 from rollsim.store.reading import open_result
@@ -85,14 +86,10 @@ def test_a_run_that_is_not_solved_does_not_stop_the_others(
 
 
 def test_a_state_that_is_no_number_is_not_solved(monkeypatch: pytest.MonkeyPatch) -> None:
-    from rollsim.integrate import scipy_solver
-
-    derivative = scipy_solver.derivative
-
     def breaks(time: float, state: Any, *packed: Any) -> Any:
         return derivative(time, state, *packed) * (np.nan if time > 2.0 else 1.0)
 
-    monkeypatch.setattr(scipy_solver, "derivative", breaks)
+    monkeypatch.setattr("rollsim.integrate.scipy_solver.derivative", breaks)
     found = measured({"start": "roll_deg = 5.0"})
     assert found["outcome"].item() == Outcome.NOT_SOLVED
     assert found["message"].item().startswith("DOP853 gave up at ")

@@ -222,21 +222,6 @@ def test_every_example_runs_and_prints_what_is_shown(copy: Path) -> None:
     assert len(shell) > 10
     assert python
     printed = "\n".join(outputs(copy, shell + python))
-    shown = "\n".join(block for block in blocks(README, "text") if "bad.toml" not in block)
+    shown = "\n".join(blocks(README, "text"))
     assert one_spaced(shown) <= one_spaced(printed)
     assert not list(copy.glob("*.nc"))
-
-
-@pytest.mark.slow
-def test_a_fault_reads_as_shown(copy: Path) -> None:
-    shown = next(block for block in blocks(README, "text") if "bad.toml" in block)
-    line = int(shown.split(":")[1])
-    rows = (copy / "scenarios" / "beam-gale.toml").read_text(encoding="utf-8").splitlines()
-    rows[line - 1] = rows[line - 1].replace("90.0", "900", 1)
-    (copy / "bad.toml").write_text("\n".join(rows), encoding="utf-8")
-    done = subprocess.run(
-        [sys.executable, "-m", "rollsim", "check", "bad.toml"],
-        cwd=copy, capture_output=True, text=True, timeout=60 * MINUTES,
-    )  # fmt: skip
-    assert done.returncode == 2
-    assert done.stderr.strip() == shown

@@ -29,7 +29,7 @@ def swings(of: xr.Dataset) -> Array:
     """Sizes [degree] of the extremes of the only run, in order of time."""
     angle = roll(of)[0]
     turn = np.flatnonzero(np.diff(angle)[:-1] * np.diff(angle)[1:] < 0.0) + 1
-    return np.abs(angle[turn])
+    return np.asarray(np.abs(angle[turn]), dtype=np.float64)
 
 
 def failures(of: xr.Dataset) -> NDArray[np.bool_]:
@@ -53,7 +53,7 @@ def three_metacentric_heights(ds: xr.Dataset) -> None:
 
 
 def free_decay(ds: xr.Dataset) -> None:
-    """Linear damping clears small rolls, quadratic cuts large ones, the measured one lies between."""
+    """Linear damping clears small rolls, quadratic cuts large ones, the measured lies between."""
     linear, quadratic, measured = (
         swings(case(ds, name)) for name in ("linear", "quadratic", "extinction")
     )
@@ -121,7 +121,7 @@ def cargo_shift(ds: xr.Dataset) -> None:
 
 
 def beam_gale(ds: xr.Dataset) -> None:
-    """Low cargo rolls most and lives; deck cargo goes over in some of the same seas, in the squall."""
+    """Low cargo rolls most and lives; the squall takes deck cargo over in some of the seas."""
     low, full, deck = (case(ds, name) for name in ("low cargo", "full holds", "deck cargo"))
     assert not failures(low).any()
     assert not failures(full).any()

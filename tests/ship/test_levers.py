@@ -268,3 +268,11 @@ def test_a_typing_error_bends_the_curve_more_often_than_the_data() -> None:
     mistyped[6] = 2.823
     curve, data = bends(HEEL, mistyped, 0.001)
     assert curve > data
+
+
+@pytest.mark.parametrize("wrong", [0.1, -0.1, 0.3, 1.0])
+def test_a_mistyped_km_bends_the_curve_too(wrong: float) -> None:
+    curve, data = bends(HEEL, KN, 0.001, KM)
+    assert curve <= data
+    curve, data = bends(HEEL, KN, 0.001, KM + wrong)
+    assert curve > data

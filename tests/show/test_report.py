@@ -19,6 +19,7 @@ from rollsim.names import Outcome
 from rollsim.show import report as room
 from rollsim.show.lineup import Source
 from rollsim.show.report import report, source_of, write_report
+from rollsim.show.report_html import tag
 from rollsim.show.summary import case_row
 
 ALLOWED = {
@@ -43,6 +44,12 @@ def hostile() -> Parts:
 def plain() -> Parts:
     """A report on 1000 storms: A fails in 3 of 90 that tell A and B apart."""
     return parts(study(split(5, 3, 87, 905)))
+
+
+@pytest.fixture
+def unseen(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No picture is drawn, for tests of the words alone."""
+    monkeypatch.setattr(room, "picture", lambda _, __, caption: tag("figure", caption))
 
 
 def test_hostile_texts_are_text(hostile: Parts) -> None:
@@ -88,6 +95,7 @@ def test_ranking_is_said_with_its_uncertainty(plain: Parts) -> None:
     assert column(plain, "P(A) − P(B)", "A", "B").startswith("-0.084 [-0.103, -0.06")
 
 
+@pytest.mark.usefixtures("unseen")
 def test_a_small_difference_is_called_none_shown() -> None:
     """By hand: 4 of 5 discordant storms, two-sided p = 2 (1 + 5) / 32 = 0.375."""
     page = parts(study(split(0, 1, 4, 35)))
@@ -97,6 +105,7 @@ def test_a_small_difference_is_called_none_shown() -> None:
     assert "A safer than B in" not in page.text
 
 
+@pytest.mark.usefixtures("unseen")
 def test_p_values_are_raised_for_all_pairs_of_the_circumstances() -> None:
     """By hand: A against B and C alike splits 0 to 6, p = 2 / 64, three times that after Holm."""
     rows = [[1] * 12, [4] * 6 + [1] * 6, [4] * 6 + [1] * 6]
@@ -105,6 +114,7 @@ def test_p_values_are_raised_for_all_pairs_of_the_circumstances() -> None:
     assert "A safer than B" not in page.text
 
 
+@pytest.mark.usefixtures("unseen")
 def test_tables_say_what_the_summary_says(make: Make) -> None:
     ds = make(realisations=12, axes={"significant_height": ("m", (3.0, 7.0))})
     page = parts(ds)
@@ -119,6 +129,7 @@ def test_tables_say_what_the_summary_says(make: Make) -> None:
     assert column(page, "GM [m]", "0", "light") == f"{float(ds['gm'][0]):.3f}"
 
 
+@pytest.mark.usefixtures("unseen")
 def test_alike_statics_stand_once(make: Make) -> None:
     page = parts(make(axes={"significant_height": ("m", (3.0, 7.0))}))
     header = next(i for i, cells in enumerate(page.cells) if "greatest GZ [m]" in cells)
@@ -130,12 +141,14 @@ def test_inputs_are_those_of_the_scenario(plain: Parts) -> None:
     assert row(plain, "light", "ship.gravity.kg_m") == ["light", "ship.gravity.kg_m", "5.3"]
 
 
+@pytest.mark.usefixtures("unseen")
 def test_a_scenario_that_cannot_be_read_is_said_to_be_so(make: Make) -> None:
     ds = make()
     ds.attrs["scenario_text"] = "no [ toml"
     assert "carries no scenario that can be read" in parts(ds).text
 
 
+@pytest.mark.usefixtures("unseen")
 def test_provenance_knows_the_file_its_digest_and_the_scenario(tmp_path: Path) -> None:
     (tmp_path / "a.nc").write_bytes(b"bytes of a result")
     source = source_of(tmp_path / "a.nc", study(split(1, 1, 1, 9)))
@@ -147,12 +160,14 @@ def test_provenance_knows_the_file_its_digest_and_the_scenario(tmp_path: Path) -
     assert " ".join(TEXT.split()) in page.text
 
 
+@pytest.mark.usefixtures("unseen")
 def test_cautions_are_there_and_loll_is_warned_of_only_where_it_is(plain: Parts) -> None:
     assert CAUTION in plain.text
     assert LOLL_WARNING in parts(build(realisations=4)).text
     assert LOLL_WARNING not in parts(build(("light", "deck cargo"), realisations=4)).text
 
 
+@pytest.mark.usefixtures("unseen")
 def test_without_chance_nothing_is_ranked(make: Make) -> None:
     ds = make(realisations=1)
     for name in [n for n in ds.data_vars if "probability" in str(n)]:
@@ -164,6 +179,7 @@ def test_without_chance_nothing_is_ranked(make: Make) -> None:
     assert "The roll in time" in page.text
 
 
+@pytest.mark.usefixtures("unseen")
 def test_one_loading_is_compared_with_nothing(make: Make) -> None:
     assert "There is one loading only" in parts(make(["base"], realisations=4)).text
 
@@ -173,6 +189,7 @@ def test_equal_results_give_equal_bytes(make: Make) -> None:
     assert report(sources[:1]) == report(sources[1:])
 
 
+@pytest.mark.usefixtures("unseen")
 def test_many_cases_and_long_texts_are_cut_by_a_stated_rule(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -185,6 +202,7 @@ def test_many_cases_and_long_texts_are_cut_by_a_stated_rule(
     assert "Only the first 20000 of 36000 characters; the result holds all." in page.text
 
 
+@pytest.mark.usefixtures("unseen")
 def test_worst_storms_are_drawn_as_far_as_they_are_kept(make: Make) -> None:
     ds = make(realisations=12, axes={"significant_height": ("m", (7.0,))})
     assert "capsized, " in parts(ds).text
@@ -192,12 +210,14 @@ def test_worst_storms_are_drawn_as_far_as_they_are_kept(make: Make) -> None:
     assert "keep no history of the worst storms" in parts(bare).text
 
 
+@pytest.mark.usefixtures("unseen")
 def test_runs_that_failed_before_settling_count_in_no_comparison() -> None:
     ds = study(split(0, 0, 8, 2))
     ds["failed_before_settle"].values[1, :8] = 1
     assert row(parts(ds), "A", "B")[2:7] == ["0", "0", "0", "2", "8"]
 
 
+@pytest.mark.usefixtures("unseen")
 def test_a_report_is_written_in_one_step(tmp_path: Path, study: xr.Dataset) -> None:
     path = tmp_path / "new" / "report.html"
     write_report(path, [Source(study, "a.nc")])
@@ -208,6 +228,7 @@ def test_a_report_is_written_in_one_step(tmp_path: Path, study: xr.Dataset) -> N
         write_report(tmp_path / "file" / "report.html", [Source(study, "a.nc")])
 
 
+@pytest.mark.usefixtures("unseen")
 def test_several_results_are_compared_where_their_storms_are_the_same() -> None:
     first, second = study([[1] * 40], ["base"]), study([[4] * 30 + [1] * 5], ["base"])
     page = parts(first, second, names=["a.nc", "b.nc"])
@@ -218,6 +239,7 @@ def test_several_results_are_compared_where_their_storms_are_the_same() -> None:
     assert "There is one loading only" in other.text
 
 
+@pytest.mark.usefixtures("unseen")
 def test_outcomes_name_every_kind_that_occurs(make: Make) -> None:
     page = parts(make(realisations=3))
     assert column(page, "not solved", "0", "light") == "1"

@@ -1,0 +1,91 @@
+"""What is compared with what: loadings and circumstances, common storms, the worst of them."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import xarray as xr
+from report_samples import TEXT, split, study
+from show_samples import Make, build
+
+from rollsim.names import Outcome
+from rollsim.show.lineup import Group, Source, duels, line_up, ranking, verdict, worst_storms
+
+AXES = {"kg": ("m", (5.3, 5.5)), "significant_height": ("m", (3.0, 7.0))}
+
+
+def swept() -> xr.Dataset:
+    """Two conditions over a value of the ship and a value of the sea."""
+    ds = build(("light", "deep"), realisations=3, axes=AXES)
+    ds["kg"].attrs["scenario_key"] = "ship.gravity.kg_m"
+    ds["significant_height"].attrs["scenario_key"] = "sea.significant_height_m"
+    return ds
+
+
+def test_values_of_the_ship_make_a_loading_all_others_the_circumstances() -> None:
+    groups = line_up([Source(swept())])
+    assert [g.circumstances for g in groups] == ["significant height 3 m", "significant height 7 m"]
+    loadings = [entry.loading for entry in groups[1].entries]
+    assert loadings == ["light, kg 5.3 m", "light, kg 5.5 m", "deep, kg 5.3 m", "deep, kg 5.5 m"]
+    assert [entry.case for entry in groups[1].entries] == [1, 3, 5, 7]
+
+
+def test_a_case_alone_is_called_by_its_file_or_base(make: Make) -> None:
+    lone = make(["base"])
+    assert line_up([Source(lone, "a.nc")])[0].entries[0].loading == "base"
+    files = [Source(lone, "x/a.nc"), Source(lone, "y/a.nc"), Source(lone, "b.nc")]
+    assert [e.loading for e in line_up(files)[0].entries] == ["a (1)", "a (2)", "b"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [("seed = 7", "seed = 8"), ("duration_s = 240.0", "duration_s = 300.0"),
+     ('kind = "irregular"', 'kind = "irregular"\nsignificant_height_m = 3.0')],
+)  # fmt: skip
+def test_results_with_other_storms_are_kept_apart(old: str, new: str) -> None:
+    first, second = study([[1] * 5], ["base"]), study([[1] * 5], ["base"])
+    assert len(line_up([Source(first, "a.nc"), Source(second, "b.nc")])) == 1
+    second.attrs["scenario_text"] = TEXT.replace(old, new)
+    groups = line_up([Source(first, "a.nc"), Source(second, "b.nc")])
+    assert [group.circumstances for group in groups] == ["circumstances 1", "circumstances 2"]
+
+
+def test_pairs_are_compared_over_the_storms_that_both_met() -> None:
+    first, second = study([[4] * 10], ["base"]), study([[1] * 6], ["base"])
+    (group,) = line_up([Source(first, "a.nc"), Source(second, "b.nc")])
+    (duel,) = duels(group)
+    assert duel.pair == (6, 0, 0, 0, 0)
+
+
+def test_ranking_goes_by_failures_and_words_follow_the_test() -> None:
+    (group,) = line_up([Source(study(split(0, 12, 1, 7)))])
+    (duel,) = duels(group)
+    assert [group.entries[i].loading for i in ranking(group)] == ["B", "A"]
+    assert verdict(duel, "A", "B") == "B safer than A in 12 of 13 discordant storms"
+    none = duel._replace(p_value=0.3)
+    assert verdict(none, "A", "B") == "no difference shown, B safer in 12 of 13 discordant storms"
+
+
+def test_worst_storms_come_by_capsizes_then_failures_then_roll() -> None:
+    ds = study([[1, 4, 2, 4, 1], [1, 1, 2, 4, 1]])
+    ds["roll_max"].values[:] = [[9, 9, 9, 9, 30], [9, 9, 9, 9, 9]]
+    ds["roll_min"].values[:] = -1.0
+    found = worst_storms(line_up([Source(ds)]), 5)
+    assert [storm.realisation for storm in found] == [3, 1, 2, 4, 0]
+    assert [(storm.capsized, storm.failed) for storm in found][:3] == [(2, 2), (1, 1), (0, 2)]
+
+
+def test_runs_without_a_result_make_no_storm_bad() -> None:
+    ds = study([[Outcome.NOT_SOLVED, 1, 2]], ["A"])
+    ds["roll_max"].values[:] = [[99.0, 10.0, 20.0]]
+    found = worst_storms(line_up([Source(ds)]), 3)
+    assert [storm.realisation for storm in found] == [2, 1, 0]
+
+
+def test_where_nothing_is_random_one_run_stands_for_all(make: Make) -> None:
+    ds = make(realisations=4)
+    ds["failure_probability"] = ds["failure_probability"] * np.nan
+    groups = line_up([Source(ds)])
+    assert not groups[0].random
+    assert isinstance(groups[0], Group)
+    assert [storm.realisation for storm in worst_storms(groups, 3)] == [0]
