@@ -74,7 +74,10 @@ def _table_warning(
         given, fixed = levers.gz_m, levers.gm_m
         kn = np.array(levers.gz_m) + levers.kg_m * np.sin(heel)
     resolution = table_resolution(given)
-    curve, data = bends(heel, kn, resolution)
+    km = fixed
+    if fixed is not None and isinstance(levers, schema_ship.GzLevers):
+        km = fixed + levers.kg_m
+    curve, data = bends(heel, kn, resolution, km)
     if curve > data:
         yield (
             f"ship.levers: the curve bends {curve} times where the table bends {data} times; "

@@ -66,7 +66,7 @@ def draw(
     makers = {
         "stability": lambda: stability_figure(ds, chosen),
         "histories": lambda: histories_figure(ds, held, runs),
-        "phase": lambda: phase_figure(ds, held[0], _worst(ds, held[0], runs)),
+        "phase": lambda: phase_figure(ds, *_worst(ds, held, runs)),
         "margins": lambda: sweep_figure(ds),
     }
     if not held:
@@ -78,8 +78,10 @@ def draw(
         yield path
 
 
-def _worst(ds: xr.Dataset, case: int, realisations: Sequence[int]) -> int:
-    from rollsim.show.cases import by_severity, with_history
+def _worst(ds: xr.Dataset, cases: Sequence[int], realisations: Sequence[int]) -> tuple[int, int]:
+    """Case and realisation of the worst run whose history is there."""
+    from rollsim.show.cases import by_severity, with_history, worst_cases
 
+    case = worst_cases(ds, cases, 1)[0]
     held = with_history(ds, case, realisations)
-    return by_severity(ds, case, held)[0] if by_severity(ds, case, held) else held[0]
+    return case, (by_severity(ds, case, held) or held)[0]

@@ -6,9 +6,10 @@ curve. Angles in radians, positive starboard down; lengths in metres.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -22,6 +23,7 @@ Floats = NDArray[np.float64]
 
 EMPTY: Floats = np.zeros(0)
 NO_SPLINE: Floats = np.zeros((4, 0))
+GRID_STEP = math.radians(0.1)
 RANGE_SLACK = 1e-12
 """Rounding allowed at the ends of the heel range [rad]: 90 degrees is no exact number."""
 
@@ -38,6 +40,14 @@ class Gravity:
     def virtual_kg(self) -> float:
         """Height of G with the virtual rise by free surfaces [m]."""
         return self.kg + self.free_surface
+
+
+class LeverGrid(NamedTuple):
+    """The levers at some heels [rad]: KN [m] and its slope [m/rad]."""
+
+    heel: Floats
+    kn: Floats
+    slope: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,6 +79,15 @@ class Levers:
     @cached_property
     def _spline_integral(self) -> PPoly:
         return self._spline.antiderivative()
+
+    @cached_property
+    def grid(self) -> LeverGrid:
+        """Heels every GRID_STEP and at every knot and at 0, with KN and its slope there."""
+        steps = max(2, math.ceil((self.heel_max - self.heel_min) / GRID_STEP))
+        even = np.linspace(self.heel_min, self.heel_max, steps + 1)
+        upright = [0.0] if self.heel_min < 0.0 < self.heel_max else []
+        heel = np.unique(np.concatenate((even, self.knots, upright)))
+        return LeverGrid(heel, self.kn(heel), self.slope(heel))
 
     def within(self, heel: ArrayLike) -> Floats:
         """`heel` as an array, ends snapped to the range; LeverRangeError where it lies outside."""
@@ -158,8 +177,10 @@ def slope_sensitivity(heel: ArrayLike) -> Floats:
     )
 
 
-def bends(heel: ArrayLike, kn: ArrayLike, resolution: float) -> tuple[int, int]:
-    """Changes of curvature of the spline and of the table's own second differences.
+def bends(
+    heel: ArrayLike, kn: ArrayLike, resolution: float, km: float | None = None
+) -> tuple[int, int]:
+    """Changes of curvature of the levers' curve and of the table's own second differences.
 
     Curvature that the table's `resolution` [m] alone could make is passed over: half a place in
     each of 1, -2, 1 for the differences, three times that for the spline, which carries it further.
@@ -169,9 +190,9 @@ def bends(heel: ArrayLike, kn: ArrayLike, resolution: float) -> tuple[int, int]:
     noise = 2.0 * resolution / float(np.min(step)) ** 2
     second = 2.0 * np.diff(np.diff(y) / step) / (step[1:] + step[:-1])
     fine = np.linspace(x[0], x[-1], 20 * x.size)
-    return _sign_changes(_cubic(*_both_sides(x, y))(fine, 2), 3.0 * noise), _sign_changes(
-        second, noise
-    )
+    both = _both_sides(x, y)
+    curvature = _cubic(*(both if km is None else _with_slope(*both, km)))(fine, 2)
+    return _sign_changes(curvature, 3.0 * noise), _sign_changes(second, noise)
 
 
 def _sign_changes(values: Floats, noise: float) -> int:

@@ -18,7 +18,6 @@ from rollsim.ship.levers import Gravity, Levers
 Floats = NDArray[np.float64]
 Kind = Literal["stable", "unstable", "neutral"]
 
-GRID = math.radians(0.1)
 ZERO_LEVER = 1e-12
 """A lever below this [m] is none: rounding of metre-sized levers."""
 SAME_ANGLE = 1e-9
@@ -103,19 +102,21 @@ class RightingCurve:
         """Area under the residual lever from `start` to `end` [rad], in m rad."""
         return float(self.potential(end) - self.potential(start))
 
-    def nodes(self) -> Floats:
-        """A grid of heels [rad] over the whole range that holds every extreme of the lever."""
-        low, high = self.levers.heel_min, self.levers.heel_max
-        steps = max(2, math.ceil((high - low) / GRID))
-        grid = np.union1d(np.linspace(low, high, steps + 1), self.levers.knots)
-        grid = np.union1d(grid, [0.0]) if low < 0.0 < high else grid
-        return np.union1d(grid, self._extremes(grid))
+    def nodes(self) -> tuple[Floats, Floats]:
+        """Heels [rad] over the whole range that hold every extreme, and the lever [m] there.
 
-    def _extremes(self, grid: Floats) -> Floats:
-        """Stationary points of the lever between grid points, so that no pair of roots hides."""
-        slope = self.slope(grid)
+        The extremes are roots of the slope between grid points, so that no pair of roots hides.
+        """
+        heel, kn, slope = self.levers.grid
+        sine, cosine = np.sin(heel), np.cos(heel)
+        kg, yg = self.gravity.virtual_kg, self.gravity.off_centre
+        wind = self.heeling.wind * HEELING_LAWS[self.heeling.law].slope(heel)
+        slope = slope - kg * cosine + yg * sine - wind
         turns = np.flatnonzero(slope[:-1] * slope[1:] < 0.0)
-        return np.array([_root(self.slope, grid[i], grid[i + 1]) for i in turns], dtype=np.float64)
+        extremes = np.array([_root(self.slope, heel[i], heel[i + 1]) for i in turns])
+        value = kn - kg * sine - yg * cosine - self.heeling_lever(heel)
+        heel = np.insert(heel, turns + 1, extremes)
+        return heel, np.insert(value, turns + 1, self.value(extremes))
 
 
 def equilibria(curve: RightingCurve) -> tuple[Equilibrium, ...]:
@@ -125,8 +126,7 @@ def equilibria(curve: RightingCurve) -> tuple[Equilibrium, ...]:
     neutral where it only touches zero or stays there. A zero at the end of the range counts by
     its inner side.
     """
-    heel = curve.nodes()
-    value = curve.value(heel)
+    heel, value = curve.nodes()
     sign = np.where(np.abs(value) <= ZERO_LEVER, 0, np.sign(value)).astype(int)
     found: list[Equilibrium] = []
     i = 0
@@ -196,8 +196,6 @@ def static_heel(curve: RightingCurve, start: float) -> float:
 
 def greatest_lever(curve: RightingCurve) -> tuple[float, float]:
     """Greatest residual lever to starboard: (heel [rad], lever [m])."""
-    heel = curve.nodes()
-    heel = heel[heel >= 0.0]
-    value = curve.value(heel)
-    best = int(np.argmax(value))
+    heel, value = curve.nodes()
+    best = int(np.argmax(np.where(heel >= 0.0, value, -math.inf)))
     return float(heel[best]), float(value[best])

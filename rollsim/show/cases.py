@@ -13,6 +13,8 @@ from rollsim.names import VARIABLES, Outcome, unit_text
 if TYPE_CHECKING:
     import xarray as xr
 
+NO_CONDITION = "base"
+"""The condition's name where a scenario has none."""
 LIMITS = {"roll_limit": "roll limit", "flooding_limit": "flooding", "capsize_limit": "capsize"}
 """The limits of a case, variables of the result, and what pictures call them."""
 
@@ -99,12 +101,13 @@ def place_text(ds: xr.Dataset, axis: str, case: int) -> str:
 
 def case_label(ds: xr.Dataset, case: int, among: Sequence[int]) -> str:
     """A case's number, condition, and those axis values in which it differs from the others."""
-    parts = [conditions(ds)[case]]
+    named = conditions(ds)[case]
+    parts = [named] if named != NO_CONDITION or not sweep_axes(ds) else []
     for axis in sweep_axes(ds):
         column = ds[axis].values
         if len({str(column[i]) for i in among}) > 1:
             parts.append(place_text(ds, axis, case))
-    return f"{case}: " + ", ".join(parts)
+    return f"{case}: " + ", ".join(parts or [named])
 
 
 def has_loll(ds: xr.Dataset, cases: Sequence[int]) -> bool:
@@ -142,6 +145,18 @@ def by_severity(ds: xr.Dataset, case: int, realisations: Sequence[int]) -> list[
         return (not capsized, float(end[run]) if capsized else 0.0, -float(roll[run]))
 
     return sorted((run for run in realisations if solved(ds, case)[run]), key=badness)
+
+
+def worst_cases(ds: xr.Dataset, wanted: Sequence[int], count: int) -> list[int]:
+    """The `count` worst of the wanted cases, in their own order: by failures, then by roll."""
+
+    def badness(case: int) -> tuple[float, float]:
+        outcome = values(ds, "outcome", case=case)
+        failed = (outcome >= Outcome.ROLL_LIMIT) & (outcome <= Outcome.CAPSIZED)
+        roll = np.abs(worst_roll(ds, case))
+        return -float(outcome[failed].sum()), -float(np.fmax.reduce(roll, initial=0.0))
+
+    return sorted(sorted(wanted, key=badness)[:count])
 
 
 def outcome_text(ds: xr.Dataset, case: int, realisation: int) -> str:

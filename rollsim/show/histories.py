@@ -48,7 +48,7 @@ def histories_figure(
     """Roll histories, one panel a case; many realisations as a band with the worst and median."""
     chosen = range(ds.sizes["case"]) if wanted is None else wanted
     picked = range(ds.sizes["realisation"]) if realisations is None else realisations
-    panels = [_choose(ds, case, picked) for case in chosen[:PANELS]]
+    panels = [_choose(ds, case, picked) for case in cases.worst_cases(ds, chosen, PANELS)]
     figure = style.new_figure(
         cases.title(ds),
         "roll in time",
@@ -97,7 +97,7 @@ def _notes(panels: Sequence[Shown], count: int) -> list[str]:
             "Worst: the first to capsize, else the greatest roll; median: the run in the middle."
         )
     if len(panels) < count:
-        notes.append(f"Shown: the first {len(panels)} of {count} cases.")
+        notes.append(f"Shown: the {len(panels)} worst of {count} cases.")
     return notes
 
 

@@ -127,7 +127,7 @@ function makeCurve(svg, entry, reach) {
     x: `${entry.relative ? "heel to the water" : "heel"}, + to starboard [°]`,
     key: keyOfCurve(entry),
   });
-  for (const other of page.cases.filter((each) => sameFamily(each, entry) && each !== entry)) {
+  for (const other of otherCurves(entry)) {
     line(chart, pairsOf(other, "gz"), "other");
   }
   if (hasWind(entry)) {
@@ -144,12 +144,15 @@ function makeCurve(svg, entry, reach) {
 const hasWind = (entry) => arrays[entry.steady].some((lever) => Math.abs(lever) > 0);
 const hasWaves = (run) => arrays[run.slope].some((slope) => Math.abs(slope) > 0);
 
+const otherCurves = (entry) =>
+  page.cases.filter((other) => sameFamily(other, entry) && other.gz !== entry.gz);
+
 function keyOfCurve(entry) {
   const moves = (name) => arrays[entry[name]].some((place) => Math.abs(place - arrays[entry[name]][0]) > 1e-6);
   return [
-    hasWind(entry) ? "dotted: steady heeling lever" : "",
-    moves("g_y") || moves("g_z") ? "dashed: at the start" : "",
-    page.cases.filter((other) => sameFamily(other, entry)).length > 1 ? "thin: other cases" : "",
+    hasWind(entry) ? "dotted: heeling lever at the start" : "",
+    moves("g_y") || moves("g_z") ? "dashed: GZ at the start" : "",
+    otherCurves(entry).length ? "thin: other cases" : "",
   ].filter((text) => text).join("; ");
 }
 

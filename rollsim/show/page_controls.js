@@ -90,6 +90,7 @@ function start() {
   listTo("notes", [
     "On a wave weight and buoyancy stand square to the water: gravity as the ship feels it.",
     "M is where the line of buoyancy meets its neighbours; it moves as she heels.",
+    "Point and square in the curve: righting and heeling lever of the moment.",
     "From outside the escape line she goes over, if nothing damps or drives her.",
     "Levers are drawn to the scale of the section, and larger in the close-up.",
     `Quiz: ${page.rule}`,

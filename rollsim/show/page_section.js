@@ -199,9 +199,10 @@ function moveLevers(view, moment, screen, up, show) {
   // The line of buoyancy runs through Z; it begins at B where B is known, and passes M.
   const height = (point) => (point[0] - z[0]) * up[0] + (point[1] - z[1]) * up[1];
   const b = height(toEarth(moment.b, moment));
-  const low = Number.isFinite(b) ? b : -size;
+  const far = 6 * size; // out of any view
+  const low = Math.max(Number.isFinite(b) ? b : -size, -far);
   const high = Math.max(height(toEarth(moment.m, moment)) + 0.3 * size, low + size);
-  set(view.buoyancy, { d: arrow(screen(on(z, low)), screen(on(z, Math.min(high, low + 9 * size)))) });
+  set(view.buoyancy, { d: arrow(screen(on(z, low)), screen(on(z, Math.min(high, far)))) });
   const rights = moment.gz * moment.heel >= 0;
   set(view.bar, {
     d: `M${screen(g).join(" ")}L${screen(z).join(" ")}`,

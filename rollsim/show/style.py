@@ -11,7 +11,6 @@ from typing import Any, ParamSpec, TypeVar
 import matplotlib as mpl
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
-from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties, findfont
 from matplotlib.ft2font import FT2Font
@@ -31,7 +30,9 @@ TITLE, TEXT, TICK, SMALL, FOOT = 16.0, 13.0, 12.0, 11.0, 9.0
 """Type sizes [pt]; even the small print is above 1/60 of the height of a picture."""
 
 INK, FAINT = "#222222", "#8a8a8a"
-COLOURS = tuple(to_hex(colour) for colour in mpl.color_sequences["petroff6"])
+COLOURS = ("#5790fc", "#f89c20", "#e42536", "#964a8b", "#9c9ca1", "#7a21dd")
+"""Six that the colour-blind tell apart (M. A. Petroff, "Accessible Color Sequences for Data
+Visualization", arXiv:2107.02270); written out, for older matplotlibs do not hold them."""
 DASHES: tuple[Any, ...] = (
     "-",
     (0, (6, 2)),

@@ -78,7 +78,8 @@ def _type_size(measures: Sequence[Measure], columns: int) -> float:
 def _notes(shown: int, count: int, measures: Sequence[Measure]) -> list[str]:
     notes = [
         "Darker is worse. "
-        "Energy margin: 1 at rest, 0 at the barrier, negative with energy enough to go over."
+        "Energy margin: 1 at rest, 0 at the barrier, negative where the motion relative to the "
+        "water had energy enough to go over."
     ]
     if any("probability" in measure.heading for measure in measures):
         notes.append("Probabilities are for one run, with exact 95 % limits.")

@@ -87,7 +87,10 @@ def _lines(ds: xr.Dataset, axis: str) -> tuple[list[Line], list[str]]:
 
 
 def _notes(shown: int, count: int, random: bool) -> list[str]:
-    notes = ["Energy margin: 1 at rest, 0 at the barrier, negative with energy enough to go over."]
+    notes = [
+        "Energy margin: 1 at rest, 0 at the barrier, negative where the motion relative to the "
+        "water had energy enough to go over."
+    ]
     if random:
         notes.append("Probabilities are for one run; bars: exact 95 % limits.")
     if shown < count:

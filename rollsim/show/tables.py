@@ -41,8 +41,9 @@ def margins_table(ds: xr.Dataset, *, all_rows: bool = False) -> RenderableType:
 def _meaning(rows: Sequence[Row], *, random: bool) -> str:
     """What the columns mean, in a few lines."""
     lines = [
-        "P port (negative), S starboard. Energy margin: 1 at rest, 0 at the barrier, "
-        "negative with energy enough to go over; the least of all runs."
+        "P port (negative), S starboard. Energy margin: 1 at rest, 0 at the barrier, negative "
+        "where the motion relative to the water had energy enough to go over; the least of all "
+        "runs. In steep seas a ship may survive with a negative one: short waves move the water."
     ]
     if random:
         lines.append(

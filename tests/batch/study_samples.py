@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import os
+import resource
 import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import netCDF4
-import numpy as np
 import pytest
 from batch_samples import STORM, plan_of
 from numpy.typing import NDArray
@@ -111,6 +112,17 @@ def child(code: str, *arguments: str, **more: Any) -> subprocess.Popen[str]:
         text=True,
         **more,
     )
+
+
+@contextmanager
+def files_up_to(size: int) -> Iterator[None]:
+    """The system refuses longer files, as a full disk does."""
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size, hard))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
 
 
 def slow_chunk(*given: Any) -> Runs:

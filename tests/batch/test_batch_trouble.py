@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import os
-import signal
-import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +13,6 @@ from batch_samples import (
     CONDITIONS,
     STORM,
     WINDAGE,
-    assert_same,
     measured,
     plan_of,
     results_of,
@@ -175,37 +171,6 @@ def test_faults_of_several_cases_are_told_at_once() -> None:
     assert [fault.key for fault in caught.value.faults] == ["start.roll_deg"] * 2
     assert "case 1" in caught.value.faults[0].problem
     assert "case 2" in caught.value.faults[1].problem
-
-
-def kill_first_worker(executor: Any) -> int:
-    """Kill one worker process of an executor at once; its number."""
-    pids = executor._client.run(os.getpid)
-    victim = int(next(iter(pids.values())))
-    os.kill(victim, signal.SIGKILL)
-    return victim
-
-
-@pytest.mark.slow
-def test_a_killed_worker_does_not_lose_the_study(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(plan_module, "TASK_SECONDS", 1e-6)
-    long = {"sea": STORM, "run": 'duration_s = 300.0\nrealisations = 12\nmethod = "DOP853"'}
-    plan = plan_of(long)
-    expected = results_of(plan)
-    killed: list[int] = []
-    workers = workers_module._local
-
-    @contextmanager
-    def watched(count: int) -> Iterator[Any]:
-        with workers(count) as executor:
-            killer = threading.Timer(0.5, lambda: killed.append(kill_first_worker(executor)))
-            killer.start()
-            yield executor
-            killer.join()
-
-    monkeypatch.setattr(workers_module, "_local", watched)
-    found = results_of(plan, workers=2)
-    assert len(killed) == 1
-    assert_same(found, expected)
 
 
 @pytest.mark.slow

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import resource
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
@@ -13,11 +10,15 @@ from study_samples import (
     RUN,
     Tasks,
     assert_same_bytes,
+    files_up_to,
     finished,
     raw,
     study,
 )
 
+from rollsim.batch import result
+from rollsim.batch.result import Results
+from rollsim.batch.run import run_to_file
 from rollsim.batch.runs import HISTORIES
 from rollsim.errors import MachineError
 from rollsim.names import Outcome
@@ -88,8 +89,6 @@ def test_all_else_does_not_depend_on_the_choice(
 def test_a_broken_study_keeps_the_same_histories(
     histories: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from rollsim.batch.run import run_to_file
-
     plan = study(f'histories = "{histories}"\ncount = 3')
     path = finished(tmp_path / "whole.nc", plan)
     tasks = Tasks(monkeypatch)
@@ -117,28 +116,13 @@ def test_large_histories_are_gathered_on_the_disk(
     whole: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     made: list[Path] = []
-    from rollsim.batch import result
-
     real = result._on_disk
     monkeypatch.setattr(result, "IN_MEMORY", 0)
-    monkeypatch.setattr(
-        result, "_on_disk", lambda shape, at: (made.append(at), real(shape, at))[1]
-    )
+    monkeypatch.setattr(result, "_on_disk", lambda shape, at: (made.append(at), real(shape, at))[1])
     path = finished(tmp_path / "large.nc", study())
     assert made == [tmp_path / "large.unfinished"] * len(HISTORIES)
     assert_same_bytes(path, whole)
     assert [file.name for file in tmp_path.iterdir()] == ["large.nc"]
-
-
-@contextmanager
-def files_up_to(size: int) -> Iterator[None]:
-    """The system refuses longer files, as a full disk does."""
-    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
-    resource.setrlimit(resource.RLIMIT_FSIZE, (size, hard))
-    try:
-        yield
-    finally:
-        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
 
 
 def test_no_room_to_gather_them_is_said_before_anything_runs(
@@ -158,8 +142,6 @@ def test_no_room_to_gather_them_is_said_before_anything_runs(
 
 
 def test_what_can_never_fit_into_memory_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    from rollsim.batch.result import Results
-
     monkeypatch.setattr("rollsim.batch.result.os.sysconf", lambda _: 100)
     with pytest.raises(MachineError, match=r'192 runs of 31 points do not fit.*\n.*"worst"'):
         Results(study(run=RUN))

@@ -6,6 +6,7 @@ import resource
 import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 
 import numpy as np
 
@@ -70,7 +71,9 @@ def _compiled(ours: float) -> Iterator[Row]:
 
 
 def _scaling(ready: BlockEngine) -> Iterator[Row]:
-    cost = {count: cpu(lambda n=count: run(ready, 0, n), 1) / count for count in (100, 1000, 10000)}
+    cost = {}
+    for count in (100, 1000, 10000):
+        cost[count] = cpu(partial(run, ready, 0, count), 1) / count
     for count, seconds in cost.items():
         yield Row(f"CPU for a storm-hour at {count} runs", 1e3 * seconds, "ms")
     spread = abs(cost[10000] / cost[1000] - 1.0)

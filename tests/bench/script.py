@@ -61,7 +61,7 @@ def stack(slopes: Floats, step: float, duration: float) -> Callable[[], object]:
     spacing, scale = heel[1] - heel[0], GRAVITY / GYRADIUS**2
     runs = slopes.shape[1]
 
-    @njit(error_model="numpy")  # type: ignore[untyped-decorator]
+    @njit(error_model="numpy")
     def right_hand_side(t: float, y: Floats, alpha: Floats, result: Floats) -> None:
         i = min(max(int(t / step), 1), alpha.shape[0] - 3)
         x = t / step - i

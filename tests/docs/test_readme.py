@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import fnmatch
+import os
 import re
 import shlex
 import shutil
@@ -200,6 +201,7 @@ def outputs(folder: Path, calls: list[list[str]]) -> Iterator[str]:
         done = subprocess.run(
             [sys.executable, *call],
             cwd=folder,
+            env=os.environ | {"COLUMNS": "100"},
             capture_output=True,
             text=True,
             timeout=60 * MINUTES,

@@ -270,7 +270,7 @@ def test_a_typing_error_bends_the_curve_more_often_than_the_data() -> None:
     assert curve > data
 
 
-@pytest.mark.parametrize("wrong", [0.1, -0.1, 0.3, 1.0])
+@pytest.mark.parametrize("wrong", [-0.3, 0.3, 1.0])
 def test_a_mistyped_km_bends_the_curve_too(wrong: float) -> None:
     curve, data = bends(HEEL, KN, 0.001, KM)
     assert curve <= data

@@ -230,4 +230,4 @@ def test_letters_keep_clear_of_the_lever() -> None:
         whole.update(frame)
         glyphs = detail.letters["G"].get_marker()
         assert isinstance(glyphs, Path)
-        assert np.sign(glyphs.vertices[:, 0].mean()) == -np.sign(lever)
+        assert np.sign(np.mean(np.asarray(glyphs.vertices)[:, 0])) == -np.sign(lever)

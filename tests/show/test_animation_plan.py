@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import xarray as xr
 from animation_samples import Loading, study
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
@@ -71,6 +71,7 @@ def test_what_is_asked_for_is_shown_however_fast() -> None:
     assert_allclose(np.diff(film.times), 0.02)
 
 
+@settings(deadline=None)
 @given(
     duration=st.integers(5, 400),
     fps=st.integers(1, 50),

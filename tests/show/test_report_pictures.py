@@ -135,7 +135,6 @@ def test_thinning_loses_no_peak_and_keeps_gaps() -> None:
     assert (np.diff(at) > 0).all()
     assert np.isnan(kept[at > 40_000]).all()
     assert np.isin(kept[~np.isnan(kept)], y).all()
-    assert thinned(t[:2000], y[:2000])[1] is not None
     assert thinned(t[:2000], y[:2000])[0].size == 2000
 
 

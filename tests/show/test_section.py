@@ -15,7 +15,7 @@ from animation_samples import (
     study,
     turned,
 )
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
@@ -63,6 +63,7 @@ def test_wall_sided_section_turns_about_the_centre_of_its_water_line() -> None:
     assert_allclose(levels, DRAUGHT * np.cos(heel), atol=1e-9)
 
 
+@settings(deadline=None)
 @given(
     beam=st.floats(3.0, 60.0),
     draught=st.floats(1.0, 20.0),
