@@ -13,7 +13,7 @@ from rollsim.batch.runs import Runs, joined
 from rollsim.integrate.block import BlockEngine, BlockProblem, BlockRuns
 from rollsim.integrate.lanes import LANES
 from rollsim.integrate.scipy_solver import solve
-from rollsim.integrate.solution import Problem, Solution, output_times
+from rollsim.integrate.solution import ROUNDING, Problem, Solution, output_times
 from rollsim.measures.margins import NO_WELL, Well, energy_margin, lowest_well
 from rollsim.motion.coefficients import Coefficients
 from rollsim.motion.equation import levers_along
@@ -180,7 +180,8 @@ def _from_block(block: BlockRuns, times: Floats) -> Runs:
     histories = block.histories.transpose(0, 2, 1).copy()
     histories[:3] = np.degrees(histories[:3])
     if histories.shape[2]:
-        histories[:, times > block.end_time[:, None]] = math.nan
+        # The last output may stand a rounding error past the end of the run.
+        histories[:, times > block.end_time[:, None] * (1.0 + ROUNDING)] = math.nan
     numbers = {
         "outcome": outcome,
         "failed_before_settle": block.early.astype(np.int8),

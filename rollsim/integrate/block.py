@@ -174,7 +174,7 @@ class BlockEngine:
             block.histories[:, number] = state[ROLL], state[RATE], state[SLOPE], lever
         if stretch.counts:
             table = self.tables.potential[:, 0]
-            heels = self.tables.low + self.tables.step * np.arange(table.size)
+            heels = self.tables.step * (np.arange(table.size) - self.tables.upright)
             energy = np.interp(state[HEEL], heels, table) - problem.low[number]
             energy += 0.5 * problem.coefficients.inertia * state[HEEL_RATE] ** 2
             ratio = energy / problem.barrier[number]
@@ -239,21 +239,32 @@ def _first_blind(problem: BlockProblem) -> float:
 def _tables(problem: BlockProblem) -> Tables:
     """Tables over the levers' whole range; their righting lever is that of the moments."""
     levers, c = problem.levers, problem.coefficients
-    count = max(2, round((levers.heel_max - levers.heel_min) / TABLE_STEP) + 1)
-    heel = np.linspace(levers.heel_min, levers.heel_max, count)
-    kn = [righting_lever(x, -c.free_surface, 0.0, c) for x in heel]
+    sides = -levers.heel_min, levers.heel_max
+    port, starboard = (max(1, math.ceil(side / TABLE_STEP - 1e-9)) for side in sides)
+    step = max(sides[0] / port, sides[1] / starboard)
+    heel = step * np.arange(-port, starboard + 1)
+    # The last row of a side may lie past its levers, which go on straight for that part of a step.
+    known = np.clip(heel, levers.heel_min, levers.heel_max)
+    count, slope = heel.size, levers.slope(known)
+    kn = np.array([righting_lever(x, -c.free_surface, 0.0, c) for x in known])
     law = HEELING_LAWS[("constant", "cos", "cos2")[c.heel_law]]
     unit = c._replace(wind=1.0)
     falls = np.array([wind_lever(x, 1.0, unit) for x in heel])
     power = float(c.heel_law)
     fall_slopes = -power * np.sin(heel) * np.cos(heel) ** max(power - 1.0, 0.0)
-    shape = [heel, np.sin(heel), np.cos(heel), levers.integral(heel), law.integral(heel)]
+    shape = [
+        heel,
+        np.sin(heel),
+        np.cos(heel),
+        levers.integral(known) + kn * (heel - known),
+        law.integral(heel),
+    ]
     return Tables(
-        low=levers.heel_min,
-        step=float(heel[1] - heel[0]),
+        upright=port,
+        step=step,
         righting=np.zeros((count, 2)),
         potential=np.zeros((count, 2)),
-        kn=np.column_stack((kn, levers.slope(heel))),
+        kn=np.column_stack((kn + slope * (heel - known), slope)),
         shape=np.column_stack(shape),
         law=np.column_stack((falls, fall_slopes)),
     )

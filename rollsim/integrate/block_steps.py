@@ -50,14 +50,15 @@ SUBSTEPS = 4
 
 
 class Tables(NamedTuple):
-    """Levers on a uniform grid of heels from `low` on, `step` [rad] apart.
+    """Levers on a uniform grid of heels `step` [rad] apart, row `upright` at 0 exactly: a ship at
+    rest on the crest of a negative GM must not be pushed off by rounding.
 
     `righting` (n, 2) GZ [m] and its slope, `potential` (n, 2) of the residual lever [m rad] and
     its slope, both for the loading now; remade when G moves from `kn` (n, 2), KN and slope, and
     `shape` (n, 5): heel, sine, cosine, ∫ KN, ∫ law. `law` (n, 2): the wind's law of heel, slope.
     """
 
-    low: float
+    upright: int
     step: float
     righting: Floats
     potential: Floats
@@ -188,7 +189,8 @@ def adams_steps(
     under way any more.
     """
     states, history, work, record, flags, histories = block
-    righting, potential, low, each = tables.righting, tables.potential, tables.low, tables.step
+    righting, potential, each = tables.righting, tables.potential, tables.step
+    upright = float(tables.upright)
     top = float(righting.shape[0] - 1)
     h = stretch.step
     h2 = h * h
@@ -241,7 +243,7 @@ def adams_steps(
                     work[2, i] = stretch.wind[n] + stretch.lever[n]
             else:
                 for i in range(LANES):
-                    x = (work[0, i] - low) * per_each
+                    x = work[0, i] * per_each + upright
                     x = x if x > 0.0 else 0.0
                     x = x if x < top else top
                     k = int(x + 0.5)
@@ -253,7 +255,7 @@ def adams_steps(
                 roll, rate = work[0, i], work[1, i]
                 heel = roll - relative * states[new, SLOPE, i]
                 through = rate - relative * states[new, SLOPE_RATE, i]
-                x = (heel - low) * per_each
+                x = heel * per_each + upright
                 x = x if x > 0.0 else 0.0
                 x = x if x < top else top
                 k = int(x + 0.5)
@@ -319,7 +321,7 @@ def adams_steps(
             if stretch.counts:
                 per_barrier = 1.0 / stretch.barrier[n]
                 for i in range(LANES):
-                    x = (states[new, HEEL, i] - low) * per_each
+                    x = states[new, HEEL, i] * per_each + upright
                     x = x if x > 0.0 else 0.0
                     x = x if x < top else top
                     k = int(x + 0.5)

@@ -90,6 +90,19 @@ def _rate(series: Floats, x: float) -> float:
 
 
 @compiled
+def _turn(series: Floats, low: float, high: float) -> float:
+    """Where between low and high the value turns: the root of its rate, by halving."""
+    rising = _rate(series, low) > 0.0
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        if (_rate(series, middle) > 0.0) == rising:
+            low = middle
+        else:
+            high = middle
+    return high
+
+
+@compiled
 def _first_passing(series: Floats, limit: float) -> float:
     """First x in [0, 1] at which |series| reaches the limit; 2 where it does not."""
     if limit == math.inf:
@@ -98,7 +111,10 @@ def _first_passing(series: Floats, limit: float) -> float:
     if abs(_value(series, low)) >= limit:
         return low
     for part in range(1, 2 * PARTS + 1):
-        high = 0.5 * part / PARTS
+        end = 0.5 * part / PARTS
+        high = end
+        if abs(_value(series, end)) < limit and _rate(series, low) * _rate(series, end) < 0.0:
+            high = _turn(series, low, end)
         if abs(_value(series, high)) >= limit:
             for _ in range(HALVINGS):
                 middle = 0.5 * (low + high)
@@ -107,7 +123,7 @@ def _first_passing(series: Floats, limit: float) -> float:
                 else:
                     high = middle
             return high
-        low = high
+        low = end
     return 2.0
 
 
@@ -117,16 +133,10 @@ def _extremes(record: Floats, lane: int, series: Floats, end: float) -> None:
     before = 0.0
     for part in range(PARTS + 1):
         x = end * part / PARTS
-        low, high = before, x
-        if part > 0 and _rate(series, low) * _rate(series, high) < 0.0:
-            rising = _rate(series, low) > 0.0
-            for _ in range(HALVINGS):
-                middle = 0.5 * (low + high)
-                if (_rate(series, middle) > 0.0) == rising:
-                    low = middle
-                else:
-                    high = middle
-        for place in (x, high):
+        turn = x
+        if part > 0 and _rate(series, before) * _rate(series, x) < 0.0:
+            turn = _turn(series, before, x)
+        for place in (x, turn):
             value = _value(series, place)
             record[ROLL_MAX, lane] = max(record[ROLL_MAX, lane], value)
             record[ROLL_MIN, lane] = min(record[ROLL_MIN, lane], value)

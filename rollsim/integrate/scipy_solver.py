@@ -30,14 +30,16 @@ Floats = NDArray[np.float64]
 WATCH_PHASE = 0.5
 """Greatest phase [rad] of the shortest wave between two looks at a step."""
 LEAST_PARTS = 4
+NOT_FINITE = "the state is no longer a finite number"
 
 
 def solve(problem: Problem, tolerances: Tolerances) -> Solution:
     """Integrate `problem`; a run that the solver cannot finish comes back with its message."""
     run = _Run(problem, tolerances)
     with warnings.catch_warnings():
-        # LSODA tells of its troubles by warnings; the run's message says the same.
+        # LSODA tells of its troubles by warnings, numpy of overflow; the run's message says it.
         warnings.simplefilter("ignore", UserWarning)
+        warnings.simplefilter("ignore", RuntimeWarning)
         state = np.array([problem.roll, problem.rate])
         for segment in problem.segments:
             state = run.over(segment, state)
@@ -50,6 +52,20 @@ def fastest_frequency(c: Coefficients) -> float:
     """Greatest frequency of the sea [rad/s] that the equation is driven by; 0 in calm water."""
     direct = float(np.max(np.abs(c.component_frequency), initial=0.0))
     return max(direct, PHASE_STEP / c.grid_step if c.grid.size else 0.0)
+
+
+def _step(solver: OdeSolver) -> str:
+    """Take one step; what went wrong, nothing if it went well."""
+    try:
+        reason = solver.step()
+    except (ArithmeticError, ValueError) as error:
+        # What scipy's linear algebra makes of overflow.
+        return str(error)
+    if solver.status == "failed":
+        return str(reason)
+    if not math.isfinite(solver.y[0] + solver.y[1]):
+        return NOT_FINITE
+    return "" if solver.t > solver.t_old else "a step of no length"
 
 
 class _Run:
@@ -73,9 +89,17 @@ class _Run:
     def over(self, segment: Floats, state: Floats) -> Floats:
         """Integrate over one segment from `state`; the state at its end."""
         a, b, d, e, f, g = self.packed
+
+        def rates(time: float, y: Floats) -> Floats:
+            return derivative(time, y, a, b, d, e, f, g, segment)
+
+        # A solver that starts on what is no number looks for its first step for ever.
+        if not np.all(np.isfinite(rates(segment[0], state))):
+            self._give_up(segment[0], NOT_FINITE)
+            return state
         counts = bool(segment[0] >= self.problem.settle)
         solver = self.method.solver(
-            lambda time, y: derivative(time, y, a, b, d, e, f, g, segment),
+            rates,
             segment[0],
             state,
             segment[1],
@@ -84,13 +108,15 @@ class _Run:
             max_step=2.0 * math.pi / self.fastest if self.fastest else math.inf,
         )
         while solver.status == "running" and not self.ended:
-            problem = solver.step()
-            if solver.status == "failed" or not math.isfinite(solver.y[0] + solver.y[1]):
-                reason = problem or "the state is no longer a finite number"
-                self.message = f"{self.tolerances.method} gave up at {solver.t:.6g} s: {reason}"
+            trouble = _step(solver)
+            if trouble:
+                self._give_up(solver.t, trouble)
             else:
                 self._take(solver, counts)
         return np.asarray(solver.y)
+
+    def _give_up(self, time: float, reason: str) -> None:
+        self.message = f"{self.tolerances.method} gave up at {time:.6g} s: {reason}"
 
     def _take(self, solver: OdeSolver, counts: bool) -> None:
         start, end = solver.t_old, solver.t

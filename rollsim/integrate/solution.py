@@ -49,9 +49,13 @@ class Problem:
         return output_times(self.duration, self.output_step)
 
 
+ROUNDING = 1e-12
+"""By how much of itself the last output time may stand past the end of a run: 3 · 0.1 > 0.3."""
+
+
 def output_times(duration: float, step: float) -> Floats:
     """0, step, .. [s]; the last is the greatest within `duration`, but for rounding."""
-    return np.float64(step) * np.arange(math.floor(duration / step * (1.0 + 1e-12)) + 1)
+    return np.float64(step) * np.arange(math.floor(duration / step * (1.0 + ROUNDING)) + 1)
 
 
 class Tolerances(NamedTuple):

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.compiled import compiled
+from rollsim.integrate.solution import ROUNDING
 from rollsim.motion.moments import wave_slope
 
 if TYPE_CHECKING:
@@ -169,12 +170,11 @@ def watch(
                 record[place] = span[0] + 0.5 * (x + 1.0) * length
     if counts:
         _extremes(record, end, parts, step, span, c)
-    stop = span[0] + 0.5 * (end + 1.0) * length
+    stop = span[0] + 0.5 * (end + 1.0) * length if end < 1.0 else span[1]
     first = max(math.ceil(span[0] / output_step * (1.0 - 1e-15)), 0)
     for i in range(first, outputs.shape[1]):
         time = i * output_step
-        # An output at the run's end may lie a rounding error beyond it.
-        if time > stop * (1.0 + 1e-12):
+        if time > stop * (1.0 + ROUNDING):
             break
         x = min(max(2.0 * (time - span[0]) / length - 1.0, -1.0), 1.0)
         outputs[0, i] = at(step[0], x)

@@ -184,12 +184,15 @@ class Run(Table):
         description="how far the roll may be off in the block engine, in degrees; its step follows",
     )
     relative_tolerance: float = Field(
-        default=1e-8, ge=1e-13, le=0.1, description="relative tolerance of scipy's methods, no unit"
+        default=1e-8,
+        ge=1e-13,
+        le=1e-3,
+        description="relative tolerance of scipy's methods, no unit",
     )
     absolute_tolerance_deg: float = Field(
         default=1e-8,
         ge=1e-14,
-        le=1,
+        le=0.01,
         description="absolute tolerance of scipy's methods in degrees (degrees per second)",
     )
     until: Until | None = Field(

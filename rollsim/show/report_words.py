@@ -23,9 +23,9 @@ MEANING_OF_STATICS = (
     "greatest on the stored heels to starboard."
 )
 MEANING_OF_MARGINS = (
-    "Energy margin: 1 at rest, 0 at the barrier, negative with energy enough to go over; it is the "
-    "lowest of a run, here the least and the median of all runs, the median with exact 95 % limits "
-    "that ask nothing of its distribution."
+    "Energy margin: 1 at rest, 0 at the barrier, negative where the motion relative to the water "
+    "had energy enough to go over; it is the lowest of a run, here the least and the median of all "
+    "runs, the median with exact 95 % limits that ask nothing of its distribution."
 )
 MEANING_OF_CHANCES = (
     "Probabilities are for one run of the stated duration, with exact 95 % limits (Clopper and "
@@ -44,5 +44,5 @@ MEANING_OF_RANKING = (
 )
 MEANING_OF_STORMS = (
     "The worst storms are those in which most loadings capsized, then most failed, then the "
-    "greatest roll was reached. All loadings are drawn in the same storm."
+    "greatest roll was reached. Every loading whose history is kept is drawn in the same storm."
 )

@@ -15,8 +15,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from study_samples import ONE_BLOCK, assert_same_bytes, finished, plan_module, study
+from study_samples import ONE_BLOCK, assert_same_bytes, finished, study
 
+from rollsim.batch import plan as plan_module
 from rollsim.batch.shards import shard_folder
 
 CALLS = ("fsync", "replace", "unlink")

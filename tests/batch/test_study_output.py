@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from study_samples import (
     RUN,
     Tasks,
@@ -115,10 +116,14 @@ def test_the_worst_of_survivors_is_the_one_that_rolls_most(tmp_path: Path) -> No
 def test_large_histories_are_gathered_on_the_disk(
     whole: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    made: list[Path] = []
-    real = result._on_disk
+    real, made = result._on_disk, []
+
+    def noted(shape: tuple[int, int, int], folder: Path) -> NDArray[np.float32]:
+        made.append(folder)
+        return real(shape, folder)
+
     monkeypatch.setattr(result, "IN_MEMORY", 0)
-    monkeypatch.setattr(result, "_on_disk", lambda shape, at: (made.append(at), real(shape, at))[1])
+    monkeypatch.setattr(result, "_on_disk", noted)
     path = finished(tmp_path / "large.nc", study())
     assert made == [tmp_path / "large.unfinished"] * len(HISTORIES)
     assert_same_bytes(path, whole)

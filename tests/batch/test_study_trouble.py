@@ -29,8 +29,8 @@ from rollsim.errors import MachineError
 
 NONE = 'histories = "none"'
 NOBODY = 65534
-ALL_FILE, NO_FILE = 10_000, 10_000
-"""Sizes [bytes] between: a task's file with histories and without; a result is larger still."""
+ROOM = 10_000
+"""Bytes: enough for a task without histories, too few for one with them and for a result."""
 
 
 @pytest.fixture
@@ -53,7 +53,7 @@ def names(folder: Path) -> list[str]:
 def test_no_room_for_a_task(plan: Plan, tasks: Tasks, tmp_path: Path) -> None:
     whole, path = finished(tmp_path / "whole.nc", plan), tmp_path / "result.nc"
     with (
-        files_up_to(ALL_FILE),
+        files_up_to(ROOM),
         pytest.raises(MachineError, match=r"\.runs: cannot be written: file too large\n.*raise"),
     ):
         run_to_file(plan, path, where=HERE)
@@ -66,7 +66,7 @@ def test_no_room_for_the_result(tasks: Tasks, tmp_path: Path) -> None:
     plan, path = study(NONE), tmp_path / "result.nc"
     before = finished(path, plan).read_bytes()
     with (
-        files_up_to(NO_FILE),
+        files_up_to(ROOM),
         pytest.raises(MachineError, match=r"result\.nc: cannot be written: file too large"),
     ):
         run_to_file(plan, path, where=HERE)
@@ -162,8 +162,9 @@ def test_a_folder_that_becomes_read_only_on_the_way(
 STOPPED = """
 import os, signal
 from pathlib import Path
-from study_samples import HERE, ONE_BLOCK, Listener, plan_module, run_to_file, study
-plan_module.TASK_SECONDS = ONE_BLOCK
+from rollsim.batch import plan
+from study_samples import HERE, ONE_BLOCK, Listener, run_to_file, study
+plan.TASK_SECONDS = ONE_BLOCK
 heard = []
 def progress(done):
     heard.append(done)

@@ -16,8 +16,6 @@ from cli_samples import Command, held
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.names import VARIABLES
 
-LIGHT = "condition=light"
-
 
 def test_summary_is_the_table_of_the_run(result: Path, rollsim: Command, tmp_path: Path) -> None:
     shutil.copy(result.with_suffix(".toml"), tmp_path)
@@ -73,11 +71,10 @@ def test_plot_draws_what_and_where_and_how_it_is_asked(
 ) -> None:
     said = rollsim("plot", result, "--what", "margins", "-o", "new/folder", "--format", suffix)
     assert (said.code, said.out) == (0, f"new/folder/coaster-margins.{suffix}\n")
-    assert (tmp_path / "new" / "folder" / f"coaster-margins.{suffix}").read_bytes()[:5] == mark[:5]
+    assert (tmp_path / "new" / "folder" / f"coaster-margins.{suffix}").read_bytes().startswith(mark)
 
 
-@pytest.mark.parametrize("wanted", ["0", "3", " 2 ", LIGHT, "kg=5.7", "condition=light,kg=5.10",
-                                    " kg = 5.7 , condition = deck cargo "])  # fmt: skip
+@pytest.mark.parametrize("wanted", ["3", "condition=light,kg=5.10", " kg = 5.7 "])
 def test_a_case_is_chosen_by_number_or_by_what_it_is(
     wanted: str, result: Path, rollsim: Command, tmp_path: Path
 ) -> None:

@@ -40,7 +40,7 @@ def test_check_warns_of_what_is_doubtful(rollsim: Command, tmp_path: Path) -> No
     assert all(line.startswith("warning: ") for line in warnings)
     assert "can move GM" in said.err
     assert "light: capsize_deg 35 lies inside the vanishing angle" in said.err
-    assert "warning: coaster.toml:41:8: wind.gust.0.at_s: begins at 25 s" in said.err
+    assert "warning: coaster.toml:39:8: wind.gust.0.at_s: begins at 25 s" in said.err
     assert "\\n" not in said.err
 
 
