@@ -12,6 +12,7 @@ from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from functools import lru_cache
 from importlib.metadata import version
+from multiprocessing import resource_tracker
 from typing import Any
 
 from rollsim.batch.build import Case
@@ -132,6 +133,8 @@ def _deaf_to_interrupts() -> Iterator[None]:
 
     Workers get the interrupt of a terminal too, and would tell of it with a traceback each.
     """
+    # Started later, beside the first worker, it would let that one hear interrupts again.
+    resource_tracker.ensure_running()
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield

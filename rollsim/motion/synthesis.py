@@ -31,7 +31,7 @@ LEAD = 6
 """Rows before t = 0."""
 REACH = 9
 """Rows after the end of a run that an interpolator may reach for."""
-BAND = 2.1
+BAND = 1.8
 """Greatest ω δ of the rows [rad]: what the interpolator between rows is made for."""
 
 

@@ -56,6 +56,7 @@ def storm_hour() -> float | None:
         nbsolve_ivp(right_hand_side, (0.0, HOUR), start, args=(slopes[run],), rtol=1e-4, atol=1e-6)
 
     work(0)
+
     def work_all() -> None:
         for run in range(RUNS):
             work(run)

@@ -1,4 +1,4 @@
-"""The script that a researcher writes by hand, as the yardstick; and two ways between it and ours."""
+"""The script that a researcher writes by hand, as the yardstick; and a way between it and ours."""
 
 from __future__ import annotations
 

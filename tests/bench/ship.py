@@ -37,10 +37,9 @@ COMPONENTS = 200
 
 def coefficients() -> Coefficients:
     """The ship in calm water, with a steady wind lever."""
-    found = calm_coefficients(
+    return calm_coefficients(
         LEVERS, GYRADIUS**2 / GRAVITY, Damping(B1, B2), wind=WIND_LEVER, heel_law="constant"
     )
-    return found
 
 
 def script_waves() -> Components:

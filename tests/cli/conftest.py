@@ -12,6 +12,7 @@ from rollsim.batch.run import Where, run_to_file
 from rollsim.cli.main import run
 from rollsim.scenario.load import load
 
+
 @pytest.fixture
 def rollsim(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]

@@ -26,7 +26,7 @@ NAMES = [
     "../../../tmp/evil",
     "/etc/passwd",
     "=cmd|' /C calc'!A0",
-    "a,b=c;\"q\"",
+    'a,b=c;"q"',
     "W" * 200,
     "漢字" * 20,
     "<script>alert(1)</script>&amp;",
@@ -141,7 +141,7 @@ def test_faults_show_hostile_text_harmlessly(rollsim: Command, tmp_path: Path) -
 
 
 def test_a_hostile_file_name_stays_in_its_folder(rollsim: Command, tmp_path: Path) -> None:
-    for name in ("[red]x[/red].toml", "$x_.toml", "-n.toml", "a b;rm -rf.toml", "ü\u202e.toml"):
+    for name in ("[red]x.toml", "$x_.toml", "-n.toml", "a b;rm -rf.toml", "ü\u202e.toml"):
         put(tmp_path, CALM, name)
         said = rollsim("run", "--no-plots", "--", name)
         assert said.code == 0, said
@@ -156,7 +156,6 @@ def test_a_result_made_hostile_afterwards_is_harmless(
     with netCDF4.Dataset(tmp_path / "made.nc", "a") as file:
         file.title = TITLE
         file["kg"].long_name = NAMES[0]
-        file["kg"].units = NAMES[0]
     said = rollsim("summary", "made.nc")
     assert said.code in (0, 2)
     harmless(said)

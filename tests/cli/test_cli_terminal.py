@@ -60,7 +60,7 @@ def test_a_terminal_of_few_letters_gets_question_marks(
     said = spoken("summary", result, folder=tmp_path, more={"PYTHONIOENCODING": encoding},
                   encoding=encoding)  # fmt: skip
     assert (said.code, said.err) == (0, "")
-    assert ("roll [?]" if encoding == "ascii" else "[°]") in said.out.replace("  ", " ")
+    assert ("[?]" if encoding == "ascii" else "[°]") in said.out
 
 
 @pytest.mark.parametrize("more", [{}, {"NO_COLOR": "1"}, {"TERM": "xterm-256color"}])

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 from block_runs import engine_of
+from llvmlite.binding import get_host_cpu_features
 from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 from scipy.special import ellipk
@@ -17,7 +18,7 @@ from scipy.special import ellipk
 from rollsim.batch.case import CaseRunner
 from rollsim.batch.plan import make_plan
 from rollsim.batch.runs import Runs
-from rollsim.compiled import compiled, vectorised
+from rollsim.compiled import vectorised
 from rollsim.integrate.adams import DEFAULT_ACCURACY, longest_step
 from rollsim.integrate.block_steps import adams_steps
 from rollsim.motion.coefficients import calm_coefficients
@@ -57,13 +58,13 @@ def test_undamped_roll_keeps_amplitude_and_period(natural: float) -> None:
     assert period == pytest.approx(exact, rel=1e-5)
 
 
-C1, C3 = 0.8, -0.6
-"""GZ = C1 φ + C3 φ³ [m]: vanishes at 66.16 degrees."""
+C1, C3 = 0.5, -0.8
+"""GZ = C1 φ + C3 φ³ [m]: vanishes at 45.3 degrees."""
 BARRIER_DEG = math.degrees(math.sqrt(-C1 / C3))
 
 
-def storms(method: str, height: float, duration: float, runs: int) -> tuple[float, Runs]:
-    """The output step [s] and `runs` realisations of a ship of few numbers in beam seas."""
+def storms(method: str, height: float, duration: float, runs: int) -> Runs:
+    """Realisations of a ship of few numbers in beam seas."""
     text = f"""format = 1
 [ship]
 name = "Trial"
@@ -81,27 +82,26 @@ kg_m = 5.0
 [ship.inertia]
 gyradius_m = 4.5
 [ship.damping]
-linear_per_s = 0.03
-quadratic = 0.3
+linear_per_s = 0.02
 [sea]
 kind = "irregular"
 spectrum = "bretschneider"
 significant_height_m = {height}
-peak_period_s = 9.5
+peak_period_s = 13.0
 [run]
 duration_s = {duration}
 seed = 5
 method = "{method}"
 """
     plan = make_plan(loads(text))
-    return plan.cases[0].output_step, CaseRunner(plan.cases[0]).run(0, runs)
+    return CaseRunner(plan.cases[0]).run(0, runs)
 
 
 @pytest.mark.parametrize(
-    ("height", "runs"), [(3.0, 3), pytest.param(4.5, 32, marks=pytest.mark.slow)]
+    ("height", "runs"), [(3.0, 3), pytest.param(4.0, 32, marks=pytest.mark.slow)]
 )
 def test_states_agree_away_from_the_barrier(height: float, runs: int) -> None:
-    (_, block), (_, single) = (storms(name, height, 600.0, runs) for name in ("block", "DOP853"))
+    block, single = (storms(name, height, 600.0, runs) for name in ("block", "DOP853"))
     margin = single.numbers["energy_margin"]
     apart = np.max(np.abs(block.histories[0] - single.histories[0]), axis=1)
     away = margin > 0.1
@@ -114,9 +114,11 @@ def test_states_agree_away_from_the_barrier(height: float, runs: int) -> None:
     assert np.max(apart[away]) < 0.01
 
 
-@pytest.mark.parametrize(("runs", "duration"), [(12, 60.0), pytest.param(100, 200.0, marks=pytest.mark.slow)])
+@pytest.mark.parametrize(
+    ("runs", "duration"), [(24, 60.0), pytest.param(100, 120.0, marks=pytest.mark.slow)]
+)
 def test_outcomes_agree_but_at_the_barrier(runs: int, duration: float) -> None:
-    (_, block), (_, single) = (storms(name, 7.5, duration, runs) for name in ("block", "DOP853"))
+    block, single = (storms(name, 10.0, duration, runs) for name in ("block", "DOP853"))
     outcomes = np.array([found.numbers["outcome"] for found in (block, single)])
     greatest = np.array(
         [np.maximum(r.numbers["roll_max"], -r.numbers["roll_min"]) for r in (block, single)]
@@ -136,21 +138,23 @@ def test_outcomes_agree_but_at_the_barrier(runs: int, duration: float) -> None:
 
 
 def test_steps_are_wide(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    # A guard for the promise of no aliases, an internal of numba's: without it the loops over
-    # lanes come out one lane at a time. Code from the disk cache cannot be read, so it is made anew.
+    # A guard for the promise of no aliases, an internal of numba's. Code from the disk cache
+    # cannot be read, so it is made anew.
     if platform.machine().lower() not in ("x86_64", "amd64"):
         pytest.skip("the registers' names are those of x86_64")
     levers = Levers(-1.0, 1.0, sine=6.0)
     calm = calm_coefficients(levers, 1.0, Damping())
     engine_of(levers, Gravity(5.0), calm, (10.0, 1.0, 0.5)).run(1, np.zeros(1, np.uint64), False)
     known: Any = adams_steps
-    wide = {}
-    for name, made in (("promised", vectorised), ("not promised", compiled)):
-        monkeypatch.setattr("rollsim.compiled.cache_folder", lambda: tmp_path / name)
-        (tmp_path / name).mkdir()
-        fresh: Any = made(known.py_func)
-        fresh.compile(known.signatures[0])
-        machine_code = "".join(fresh.inspect_asm().values())
-        wide[name] = machine_code.count("%ymm") + machine_code.count("%zmm")
-    print(f"wide registers named in the machine code: {wide}")
-    assert wide["promised"] > 1
+    monkeypatch.setattr("rollsim.compiled.cache_folder", lambda: tmp_path)
+    fresh: Any = vectorised(known.py_func)
+    fresh.compile(known.signatures[0])
+    machine_code = "".join(fresh.inspect_asm().values())
+    wide = machine_code.count("%ymm") + machine_code.count("%zmm")
+    gathers = machine_code.count("vgather")
+    print(f"{wide} wide registers named in the machine code, {gathers} gathers")
+    assert wide > 500
+    # Loops without look-ups come out wide without the promise too; those with them do not. Only
+    # with AVX-512 does LLVM always gather (seen: 22 with the promise, none without).
+    if get_host_cpu_features().get("avx512f", False):
+        assert gathers > 0
