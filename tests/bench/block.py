@@ -17,8 +17,8 @@ from tests.bench.ship import HOUR, engine, script_waves
 from tests.bench.table import Row, cpu
 
 STACKED = 1000
-DEFAULT_STEP = 1.0 / 3.0
-"""What the default accuracy asks for with outputs a second apart."""
+DEFAULT_STEP = 0.3
+"""What the default accuracy asks for with outputs 0.6 s apart."""
 MILLION = 1_000_000
 
 

@@ -23,7 +23,7 @@ def storm_hour() -> float | None:
     from numba import njit
     from scipy.interpolate import CubicSpline
 
-    ready = engine(0.25)
+    ready = engine(0.3)
     slopes = np.ascontiguousarray(
         ready.problem.sea.slopes(7, np.arange(32, dtype=np.uint64))[:, :RUNS].T
     )
