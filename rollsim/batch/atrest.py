@@ -42,7 +42,11 @@ def static_dataset(plan: Plan) -> xr.Dataset:
         name: (VARIABLES[name].dims, np.array([row[name] for row in rows]), _attributes(name))
         for name in rows[0]
     }
+    for name, place in (("y", "off_centre"), ("z", "kg")):
+        places = np.array([[getattr(case.gravity, place)] for case in plan.cases])
+        data[f"centre_of_gravity_{name}"] = (("case", "t"), places, {"units": "m"})
     coordinates = {
+        "t": ("t", np.zeros(1), {"units": "s"}),
         "heel": ("heel", plan.heel, {"units": COORDINATES["heel"].units}),
         "condition": ("case", np.array([case.condition for case in plan.cases])),
     }

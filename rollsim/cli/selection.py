@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import TYPE_CHECKING
 
 from rollsim.errors import Fault, InputError
@@ -30,7 +31,7 @@ def choose_cases(ds: xr.Dataset, wanted: str | None) -> list[int]:
             return [int(number)]
         raise _fault(wanted, "no such case", f"the result holds cases 0 to {count - 1}")
     matches = set(range(count))
-    for part in wanted.split(","):
+    for part in _parts(ds, wanted):
         matches &= _matches(ds, part, wanted)
     if not matches:
         raise _fault(wanted, "no case is like that", _held(ds))
@@ -53,6 +54,12 @@ def _matches(ds: xr.Dataset, part: str, wanted: str) -> set[int]:
     return {i for i, held in enumerate(ds[name].values) if _same(held, value)}
 
 
+def _parts(ds: xr.Dataset, wanted: str) -> list[str]:
+    """The `name=value` parts; a comma cuts only where a coordinate's name and = follow it."""
+    names = "|".join(map(re.escape, _axes(ds)))
+    return re.split(rf",(?=\s*(?:{names})\s*=)", wanted)
+
+
 def _same(held: object, value: str) -> bool:
     if isinstance(held, str):
         return held == value
@@ -71,9 +78,8 @@ def _axes(ds: xr.Dataset) -> list[str]:
 def _held(ds: xr.Dataset) -> str:
     parts = []
     for name in _axes(ds):
-        values = list(
-            dict.fromkeys(f"{v:g}" if not isinstance(v, str) else v for v in ds[name].values)
-        )
+        words = [f"'{v}'" if isinstance(v, str) else f"{v:g}" for v in ds[name].values]
+        values = list(dict.fromkeys(words))
         more = ", .." if len(values) > 8 else ""
         parts.append(f"{name} = {', '.join(values[:8])}{more}")
     return "; ".join(parts)

@@ -175,9 +175,11 @@ class BlockEngine:
         if stretch.counts:
             table = self.tables.potential[:, 0]
             heels = self.tables.step * (np.arange(table.size) - self.tables.upright)
-            energy = np.interp(state[HEEL], heels, table) - problem.low[number]
-            energy += 0.5 * problem.coefficients.inertia * state[HEEL_RATE] ** 2
-            ratio = energy / problem.barrier[number]
+            # Lanes that have ended are stepped on, and may come to no number at all.
+            with np.errstate(all="ignore"):
+                energy = np.interp(state[HEEL], heels, table) - problem.low[number]
+                energy += 0.5 * problem.coefficients.inertia * state[HEEL_RATE] ** 2
+                ratio = energy / problem.barrier[number]
             np.fmax(record[ENERGY], ratio, out=record[ENERGY], where=np.isnan(record[END]))
 
 
@@ -244,7 +246,7 @@ def _tables(problem: BlockProblem) -> Tables:
     step = max(sides[0] / port, sides[1] / starboard)
     heel = step * np.arange(-port, starboard + 1)
     # The last row of a side may lie past its levers, which go on straight for that part of a step.
-    known = np.clip(heel, levers.heel_min, levers.heel_max)
+    known: Floats = np.asarray(np.clip(heel, levers.heel_min, levers.heel_max))
     count, slope = heel.size, levers.slope(known)
     kn = np.array([righting_lever(x, -c.free_surface, 0.0, c) for x in known])
     law = HEELING_LAWS[("constant", "cos", "cos2")[c.heel_law]]

@@ -50,9 +50,14 @@ def chance(rows: Sequence[Row], header: str, name: str) -> Column:
 
     def cell(row: Row) -> str:
         p, low, high = (row[f"{name}{part}"] for part in ("", "_lower", "_upper"))
-        return MISSING if p is None else f"{p:.3f} [{low:.3f}, {high:.3f}]"
+        return MISSING if p is None else f"{_share(p)} [{_share(low)}, {_share(high)}]"
 
     return Column(header, [cell(row) for row in rows])
+
+
+def _share(p: float) -> str:
+    """A probability in three decimals, a small one in two digits: a limit of 1.8e-04 is not 0."""
+    return f"{p:.1e}" if 0.0 < p < 0.0095 else f"{p:.3f}"
 
 
 def span(rows: Sequence[Row], header: str, name: str) -> Column:

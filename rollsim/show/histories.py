@@ -52,7 +52,7 @@ def histories_figure(
     figure = style.new_figure(
         cases.title(ds),
         "roll in time",
-        notes=_notes(panels, len(chosen)),
+        notes=_notes(ds, panels, len(chosen)),
         loll=cases.has_loll(ds, [panel.case for panel in panels]),
         height=style.HEIGHT + 2.0 * (len(panels) - 1),
     )
@@ -89,8 +89,15 @@ def _choose(ds: xr.Dataset, case: int, picked: Sequence[int]) -> Shown:
     return Shown(case, runs, tuple(ranked) if "kept" not in ds.dims else ())
 
 
-def _notes(panels: Sequence[Shown], count: int) -> list[str]:
-    notes = ["The same colour and dash is the same realisation of the sea in all panels."]
+def _notes(ds: xr.Dataset, panels: Sequence[Shown], count: int) -> list[str]:
+    drawn = {run for panel in panels for run in panel.runs}
+    notes = []
+    if len(drawn) <= len(style.COLOURS):
+        notes.append("The same colour and dash is the same realisation of the sea in all panels.")
+    if any("flooding_limit" in cases.limits(ds, panel.case) for panel in panels):
+        notes.append(
+            "Flooding counts the heel relative to the wave slope: its mark may stand off the line."
+        )
     if any(panel.band for panel in panels):
         notes.append(
             "Band: least and greatest roll at each moment of all solved runs that have not ended. "

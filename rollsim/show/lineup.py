@@ -77,24 +77,33 @@ class Duel(NamedTuple):
 
 def line_up(sources: Sequence[Source]) -> list[Group]:
     """All cases by their circumstances, in the order in which they come."""
+    names = _names(sources)
     groups: dict[tuple[str, str], list[Entry]] = {}
-    for source, name in zip(sources, _names(sources), strict=True):
+    met: dict[str, list[str]] = {}
+    for source, name in zip(sources, names, strict=True):
         storms = _storms(source.ds)
+        met.setdefault(storms, []).append(name)
         for case in range(source.ds.sizes["case"]):
             loading, circumstances = _labels(source.ds, case)
-            parts = [part for part in (name, loading) if part] or ["base"]
-            entry = Entry(source.ds, case, ", ".join(parts))
+            entry = Entry(source.ds, case, _loading(name, loading))
             groups.setdefault((storms, circumstances), []).append(entry)
-    kinds = len({storms for storms, _ in groups})
     return [
-        Group(_circumstances(list(groups).index(key), key[1], kinds), tuple(entries))
-        for key, entries in groups.items()
+        Group(_circumstances(words, met[storms] if len(met) > 1 else []), tuple(entries))
+        for (storms, words), entries in groups.items()
     ]
 
 
-def _circumstances(index: int, words: str, kinds: int) -> str:
-    """What a group is called; where only the files tell the circumstances apart, by its number."""
-    return words or ("as in the scenario" if kinds == 1 else f"circumstances {index + 1}")
+def _loading(name: str, loading: str) -> str:
+    """What an entry is called: by its loading, by its file, or by both."""
+    if name and loading:
+        return f"{loading} ({name})"
+    return loading or name or "base"
+
+
+def _circumstances(words: str, files: Sequence[str]) -> str:
+    """What a group is called; where files met different storms, with the files that met these."""
+    said = words or "as in the scenario"
+    return f"{said}, storms of {' and '.join(files)}" if files else said
 
 
 def _names(sources: Sequence[Source]) -> list[str]:
@@ -103,7 +112,7 @@ def _names(sources: Sequence[Source]) -> list[str]:
         return [""]
     stems = [Path(source.name).stem or "result" for source in sources]
     twice = {stem for stem, count in Counter(stems).items() if count > 1}
-    return [f"{stem} ({i + 1})" if stem in twice else stem for i, stem in enumerate(stems)]
+    return [f"{stem} {i + 1}" if stem in twice else stem for i, stem in enumerate(stems)]
 
 
 def _labels(ds: xr.Dataset, case: int) -> tuple[str, str]:

@@ -35,7 +35,8 @@ MEANING_OF_CHANCES = (
     "Runs not solved, and runs that failed before settling, count in neither."
 )
 MEANING_OF_RANKING = (
-    "All loadings met the same storms, so they are compared storm by storm. A discordant storm is "
+    "Loadings that met the same storms are compared storm by storm; results that differ in sea, "
+    "wind, duration, settling or seed met others and are kept apart. A discordant storm is "
     "one in which only one of the two failed. The difference of the failure probabilities has "
     "95 % limits by Tango's score interval for pairs. The test asks how likely so uneven a split "
     "of the discordant storms is if both loadings are alike: exact and two-sided, its p-value "

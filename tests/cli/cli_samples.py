@@ -1,4 +1,4 @@
-"""A scenario file, what may be wrong with it, and the command line, for the tests of the commands."""
+"""A scenario file and the command line, for the tests of the commands."""
 
 from __future__ import annotations
 
@@ -121,6 +121,12 @@ def environment(more: Mapping[str, str] | None = None) -> dict[str, str]:
     without = ("NO_COLOR", "FORCE_COLOR", "COLUMNS", "SOURCE_DATE_EPOCH", "TERM")
     found = {name: value for name, value in os.environ.items() if name not in without}
     return found | WORDS | dict(more or {})
+
+
+def unwarned(text: str) -> str:
+    """What was said on errors besides warnings."""
+    lines = iter(text.splitlines(keepends=True))
+    return "".join(line for line in lines if not line.startswith("warning: "))
 
 
 def process(

@@ -38,7 +38,8 @@ class GaussianSea:
         """Frequencies [rad/s], length and step [s] of the FFT up to `highest` [rad/s]."""
         step = BAND / highest
         length = int(next_fast_len(int(1.1 * duration / step) + LEAD + REACH + 64, real=True))
-        return np.arange(length // 2 + 1) * (2.0 * np.pi / (length * step)), length, step
+        first = 2.0 * np.pi / (length * step)
+        return np.asarray(first * np.arange(length // 2 + 1), dtype=np.float64), length, step
 
     def slopes(self, seed: int, realisations: Words) -> Floats:
         """Slope at every row: both parts of every component have the variance S dω."""

@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 import pytest
 from block_runs import engine_of
-from llvmlite.binding import get_host_cpu_features
 from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 from scipy.special import ellipk
@@ -114,21 +113,18 @@ def test_states_agree_away_from_the_barrier(height: float, runs: int) -> None:
     assert np.max(apart[away]) < 0.01
 
 
-@pytest.mark.parametrize(
-    ("runs", "duration"), [(24, 60.0), pytest.param(100, 120.0, marks=pytest.mark.slow)]
-)
-def test_outcomes_agree_but_at_the_barrier(runs: int, duration: float) -> None:
-    block, single = (storms(name, 10.0, duration, runs) for name in ("block", "DOP853"))
+@pytest.mark.parametrize("runs", [24, pytest.param(100, marks=pytest.mark.slow)])
+def test_outcomes_agree_but_at_the_barrier(runs: int) -> None:
+    block, single = (storms(name, 10.0, 120.0, runs) for name in ("block", "DOP853"))
     outcomes = np.array([found.numbers["outcome"] for found in (block, single)])
-    greatest = np.array(
-        [np.maximum(r.numbers["roll_max"], -r.numbers["roll_min"]) for r in (block, single)]
-    )
+    heel = np.array([found.histories[0] - found.histories[2] for found in (block, single)])
+    greatest = np.nanmax(np.abs(heel), axis=2)
     lost = outcomes == Outcome.CAPSIZED
     # One that turns back within 0.1° of the barrier may go over in the other's arithmetic.
     near = np.any(~lost & (np.abs(greatest - BARRIER_DEG) < 0.1), axis=0)
     differ = lost[0] != lost[1]
     print(
-        f"{runs} storms of {duration:g} s: {np.count_nonzero(lost[0])} capsized in blocks, "
+        f"{runs} storms: {np.count_nonzero(lost[0])} capsized in blocks, "
         f"{np.count_nonzero(lost[1])} by DOP853, {np.count_nonzero(differ)} differ, "
         f"{np.count_nonzero(near)} turned within 0.1° of the barrier"
     )
@@ -137,24 +133,33 @@ def test_outcomes_agree_but_at_the_barrier(runs: int, duration: float) -> None:
     assert not np.any(differ & ~near)
 
 
+def look_up(table: Floats, places: NDArray[np.int64], found: Floats) -> None:
+    """The simplest loop of table look-ups."""
+    for i in range(found.size):
+        found[i] = table[places[i]]
+
+
+def machine_code(function: Any, signature: Any) -> str:
+    """Machine code of `function` made anew: what the disk cache holds cannot be read."""
+    fresh: Any = vectorised(function)
+    fresh.compile(signature)
+    return "".join(fresh.inspect_asm().values())
+
+
 def test_steps_are_wide(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    # A guard for the promise of no aliases, an internal of numba's. Code from the disk cache
-    # cannot be read, so it is made anew.
+    # A guard for the promise of no aliases, an internal of numba's.
     if platform.machine().lower() not in ("x86_64", "amd64"):
         pytest.skip("the registers' names are those of x86_64")
     levers = Levers(-1.0, 1.0, sine=6.0)
     calm = calm_coefficients(levers, 1.0, Damping())
     engine_of(levers, Gravity(5.0), calm, (10.0, 1.0, 0.5)).run(1, np.zeros(1, np.uint64), False)
-    known: Any = adams_steps
     monkeypatch.setattr("rollsim.compiled.cache_folder", lambda: tmp_path)
-    fresh: Any = vectorised(known.py_func)
-    fresh.compile(known.signatures[0])
-    machine_code = "".join(fresh.inspect_asm().values())
-    wide = machine_code.count("%ymm") + machine_code.count("%zmm")
-    gathers = machine_code.count("vgather")
+    steps: Any = adams_steps
+    code = machine_code(steps.py_func, steps.signatures[0])
+    wide, gathers = code.count("%ymm") + code.count("%zmm"), code.count("vgather")
+    simplest = machine_code(look_up, "void(f8[::1], i8[::1], f8[::1])").count("vgather")
     print(f"{wide} wide registers named in the machine code, {gathers} gathers")
     assert wide > 500
-    # Loops without look-ups come out wide without the promise too; those with them do not. Only
-    # with AVX-512 does LLVM always gather (seen: 22 with the promise, none without).
-    if get_host_cpu_features().get("avx512f", False):
-        assert gathers > 0
+    # Loops without look-ups come out wide without the promise too; those with them do not. LLVM
+    # gathers only where the processor does it well (seen: 22 with the promise, none without).
+    assert (gathers > 0) == (simplest > 0)

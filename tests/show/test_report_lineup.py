@@ -34,7 +34,7 @@ def test_a_case_alone_is_called_by_its_file_or_base(make: Make) -> None:
     lone = make(["base"])
     assert line_up([Source(lone, "a.nc")])[0].entries[0].loading == "base"
     files = [Source(lone, "x/a.nc"), Source(lone, "y/a.nc"), Source(lone, "b.nc")]
-    assert [e.loading for e in line_up(files)[0].entries] == ["a (1)", "a (2)", "b"]
+    assert [e.loading for e in line_up(files)[0].entries] == ["a 1", "a 2", "b"]
 
 
 @pytest.mark.parametrize(
@@ -47,7 +47,14 @@ def test_results_with_other_storms_are_kept_apart(old: str, new: str) -> None:
     assert len(line_up([Source(first, "a.nc"), Source(second, "b.nc")])) == 1
     second.attrs["scenario_text"] = TEXT.replace(old, new)
     groups = line_up([Source(first, "a.nc"), Source(second, "b.nc")])
-    assert [group.circumstances for group in groups] == ["circumstances 1", "circumstances 2"]
+    said = [group.circumstances for group in groups]
+    assert said == ["as in the scenario, storms of a", "as in the scenario, storms of b"]
+
+
+def test_loadings_of_several_files_are_told_apart() -> None:
+    first, second = study([[1] * 5] * 2), study([[1] * 5] * 2)
+    (group,) = line_up([Source(first, "a.nc"), Source(second, "b.nc")])
+    assert [entry.loading for entry in group.entries] == ["A (a)", "B (a)", "A (b)", "B (b)"]
 
 
 def test_pairs_are_compared_over_the_storms_that_both_met() -> None:
