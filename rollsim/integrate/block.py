@@ -244,7 +244,7 @@ def _tables(problem: BlockProblem) -> Tables:
     sides = -levers.heel_min, levers.heel_max
     port, starboard = (max(1, math.ceil(side / TABLE_STEP - 1e-9)) for side in sides)
     step = max(sides[0] / port, sides[1] / starboard)
-    heel = step * np.arange(-port, starboard + 1)
+    heel: Floats = np.asarray(step * np.arange(-port, starboard + 1))
     # The last row of a side may lie past its levers, which go on straight for that part of a step.
     known: Floats = np.asarray(np.clip(heel, levers.heel_min, levers.heel_max))
     count, slope = heel.size, levers.slope(known)
@@ -254,7 +254,7 @@ def _tables(problem: BlockProblem) -> Tables:
     falls = np.array([wind_lever(x, 1.0, unit) for x in heel])
     power = float(c.heel_law)
     fall_slopes = -power * np.sin(heel) * np.cos(heel) ** max(power - 1.0, 0.0)
-    shape = [
+    shape: list[Floats] = [
         heel,
         np.sin(heel),
         np.cos(heel),

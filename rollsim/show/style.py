@@ -195,5 +195,21 @@ def save(figure: Figure, path: str | Path) -> None:
         raise InputError(
             str(path), [Fault("", "no kind of picture", "allowed: " + ", ".join(METADATA))]
         )
+    _settle_layout(figure)
     with replacing(path) as part:
         figure.savefig(part, format=suffix[1:], dpi=DPI, metadata=METADATA[suffix])
+
+
+def _settle_layout(figure: Figure) -> None:
+    """Lay the figure out once and round the places of its axes.
+
+    The layout's solver jitters in the last digits, and an SVG names its clips after them.
+    """
+    engine = figure.get_layout_engine()
+    if engine is None:
+        return
+    engine.execute(figure)
+    figure.set_layout_engine("none")
+    for axes in figure.axes:
+        bounds = axes.get_position(original=True).bounds
+        axes.set_position([round(float(bound), 6) for bound in bounds])

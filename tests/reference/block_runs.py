@@ -20,6 +20,9 @@ from rollsim.ship.levers import Gravity, Levers
 Floats = NDArray[np.float64]
 Words = NDArray[np.uint64]
 
+ROW_PHASE = 1.5
+"""Greatest ω δ of the rows [rad]: a number of its own, so that the engine does not alter draws."""
+
 
 @dataclass(frozen=True, eq=False)
 class GaussianSea:
@@ -36,7 +39,8 @@ class GaussianSea:
     @staticmethod
     def frequencies(highest: float, duration: float) -> tuple[Floats, int, float]:
         """Frequencies [rad/s], length and step [s] of the FFT up to `highest` [rad/s]."""
-        step = BAND / highest
+        step = ROW_PHASE / highest
+        assert ROW_PHASE <= BAND
         length = int(next_fast_len(int(1.1 * duration / step) + LEAD + REACH + 64, real=True))
         first = 2.0 * np.pi / (length * step)
         return np.asarray(first * np.arange(length // 2 + 1), dtype=np.float64), length, step

@@ -49,6 +49,8 @@ def test_coordinates_are_those_of_the_contract() -> None:
         "realisation": (("realisation",), "1"),
         "t": (("t",), "s"),
         "heel": (("heel",), "degree"),
+        "kept_case": (("kept",), "1"),
+        "kept_realisation": (("kept",), "1"),
         "condition": (("case",), ""),
     }
 
