@@ -22,8 +22,11 @@ displacement_t = 4250.0
 
 [ship.levers]
 kind = "kn"
-heel_deg = [0, 10, 20, 30, 40, 50, 60, 70, 80, 90]
-kn_m = [0.0, 0.983, 1.969, 2.923, 3.658, 4.160, 4.444, 4.542, 4.476, 4.264]
+heel_deg = [0, 5, 10, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 70, 80, 90]
+kn_m = [
+    0.0, 0.493, 0.983, 1.474, 1.969, 2.468, 2.923, 3.319, 3.658, 3.938, 4.160, 4.327, 4.444,
+    4.542, 4.476, 4.264,
+]
 km_m = 5.659
 kb_m = 2.739
 
@@ -121,12 +124,6 @@ def environment(more: Mapping[str, str] | None = None) -> dict[str, str]:
     without = ("NO_COLOR", "FORCE_COLOR", "COLUMNS", "SOURCE_DATE_EPOCH", "TERM")
     found = {name: value for name, value in os.environ.items() if name not in without}
     return found | WORDS | dict(more or {})
-
-
-def unwarned(text: str) -> str:
-    """What was said on errors besides warnings."""
-    lines = iter(text.splitlines(keepends=True))
-    return "".join(line for line in lines if not line.startswith("warning: "))
 
 
 def process(

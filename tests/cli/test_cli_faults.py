@@ -10,7 +10,7 @@ import pytest
 from cli_samples import CALM, COASTER, Command, edited, held, put
 
 KG = "kg_m = 5.30"
-HEELS = "[0, 10, 20, 30, 40, 50, 60, 70, 80, 90]"
+HEELS = "[0, 5, 10, 15, 20,"
 SWEPT = "[5.1, 5.7]"
 GRAVITY = "[ship.gravity]\nkg_m = 5.30"
 TOP_HEAVY = (KG, "kg_m = 5.8")
@@ -74,24 +74,24 @@ BAD: dict[str, tuple[str, str, str]] = {
         "run.duration_s: must be a finite number, got inf", "duration_s = inf",
     ),
     "infinity in a table": (
-        edited(("kn_m = [0.0, 0.983", "kn_m = [0.0, inf")),
-        "ship.levers.kn_m.1: must be a finite number, got inf", "kn_m = [0.0, inf",
+        edited((" 0.0, 0.493", " 0.0, inf")),
+        "ship.levers.kn_m.1: must be a finite number, got inf", "0.0, inf",
     ),
     "heels that do not increase": (
-        edited((HEELS, "[0, 10, 20, 20, 40, 50, 60, 70, 80, 90]")),
-        "ship.levers.heel_deg.3: must increase, got 20 after 20", "heel_deg =",
+        edited((HEELS, "[0, 5, 10, 10, 20,")),
+        "ship.levers.heel_deg.3: must increase, got 10 after 10", "heel_deg =",
     ),
     "tables of different lengths": (
-        edited((", 4.264]", "]")),
-        "ship.levers.kn_m: must be as long as heel_deg: 9 values for 10 heels", "kn_m =",
+        edited((" 4.264,", "")),
+        "ship.levers.kn_m: must be as long as heel_deg: 15 values for 16 heels", "kn_m =",
     ),
     "a table that does not start at 0": (
-        edited(("[0, 10, 20", "[1, 10, 20")),
+        edited((HEELS, "[1, 5, 10, 15, 20,")),
         "ship.levers.heel_deg.0: must start at 0, got 1", "heel_deg =",
     ),
     "a lever upright": (
-        edited(("kn_m = [0.0,", "kn_m = [0.1,")),
-        "ship.levers.kn_m.0: must start with 0, got 0.1", "kn_m =",
+        edited((" 0.0, 0.493", " 0.1, 0.493")),
+        "ship.levers.kn_m.0: must start with 0, got 0.1", "0.1, 0.493",
     ),
     "a limit beyond the table": (
         edited(("roll_deg = 40.0", "roll_deg = 95.0")),

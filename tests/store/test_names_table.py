@@ -33,7 +33,17 @@ EXPECTED = {
 }
 
 # What the file says beyond that table.
-BESIDES = {"failed_before_settle", "gyradius", "beam", "draught", "depth", "excitation", "roll_limit", "flooding_limit", "capsize_limit"}
+BESIDES = {
+    "failed_before_settle",
+    "gyradius",
+    "beam",
+    "draught",
+    "depth",
+    "excitation",
+    "roll_limit",
+    "flooding_limit",
+    "capsize_limit",
+}
 
 
 def test_variables_are_those_of_the_contract() -> None:
