@@ -49,8 +49,9 @@ def run_to_file(
 
     Finished chunks are on the disk at once; what an earlier, broken run of the same scenario has
     left there is taken over. False after an interruption: the finished runs are written to the
-    result all the same, the rest is `not_run`, and the next call goes on from there. MachineError
-    and InputError come before anything has run.
+    result all the same, the rest is `not_run`, and the next call goes on from there; but a result
+    that was finished before is only replaced by a whole one. MachineError and InputError come
+    before anything has run.
     """
     require_replaceable(path, plan.study.text, replace)
     require_space(path, _size(plan))
@@ -61,6 +62,8 @@ def run_to_file(
         shards = Shards(folder, plan)
         if shards.resumed:
             listener.tell(f"going on with the unfinished runs in {folder}")
+        # A finished result stands until another is whole: what is interrupted lies in the shards.
+        stands = path.exists() and not shards.resumed
         results = Results(plan, folder)
         whole = False
         try:
@@ -73,7 +76,7 @@ def run_to_file(
             if results.done == 0:
                 raise
         finally:
-            if results.done > 0:
+            if whole or (results.done > 0 and not stands):
                 write(results, path)
         if whole:
             shards.remove()

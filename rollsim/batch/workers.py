@@ -106,10 +106,12 @@ def _local(count: int) -> Iterator[Executor]:
 def _cluster(address: str) -> Iterator[tuple[Executor, int]]:
     """An executor over a running cluster; MachineError where none answers or rollsim differs."""
     from distributed import Client
+    from distributed.comm.addressing import resolve_address
 
     try:
+        resolve_address(address)  # what is no address is not waited for
         client = Client(address, timeout="10s")
-    except (OSError, ValueError, AssertionError) as error:  # the last for a scheme not dask's
+    except (OSError, ValueError) as error:
         raise MachineError(
             f"no scheduler answers at {address}: {error}\n"
             "  start one with `dask scheduler` and workers with `dask worker ADDRESS`"

@@ -32,15 +32,24 @@ def command(file: Path, accuracy: bool) -> None:
     run = plan.study.base.run
     click.echo(printable(plan.study.base.title or file.stem))
     names = list(dict.fromkeys(case.condition for case in plan.cases))
-    click.echo(f"  {len(plan.cases)} cases x {plan.realisations} realisations = {plan.runs} runs")
+    cases = options.counted(len(plan.cases), "case")
+    realisations = options.counted(plan.realisations, "realisation")
+    click.echo(f"  {cases} x {realisations} = {options.counted(plan.runs, 'run')}")
+    if plan.until:
+        click.echo(
+            f"  then more, up to {plan.most} of each case, until its capsize probability is known "
+            f"within {100.0 * plan.until.relative_error:g} %"
+        )
     if names != ["base"]:
         click.echo(f"  conditions: {printable(', '.join(names))}")
     for axis in plan.study.axes:
         values = ", ".join(f"{v:g}" if not isinstance(v, str) else v for v in axis.values)
-        click.echo(f"  {axis.name} [{axis.units}]: {printable(values)}")
+        unit = f" [{axis.units}]" if axis.units else ""
+        click.echo(f"  {axis.name}{unit}: {printable(values)}")
     click.echo(f"  {run.duration_s:g} s each by {run.method}, {plan.hours:.3g} simulated hours")
     seconds = plan.seconds / (os.cpu_count() or 1)
-    click.echo(f"  about {_span(seconds)} on this machine")
+    more = f", {_span(seconds * plan.most / plan.realisations)} at most" if plan.until else ""
+    click.echo(f"  about {_span(seconds)} on this machine{more}")
     if cut := sea_cut(plan):
         click.echo(f"  {cut}")
     if accuracy:

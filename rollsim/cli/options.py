@@ -52,6 +52,11 @@ def console(*, error: bool = False) -> Console:
     return found
 
 
+def counted(count: int, noun: str) -> str:
+    """A number of things: "1 run", "3 runs"."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
 def default_result(file: Path) -> Path:
     """Where the result of a scenario goes: `results/<stem>.nc` under the current folder."""
     return Path("results") / f"{file.stem}.nc"

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from rollsim.cli import options
-from rollsim.errors import printable
+from rollsim.errors import Fault, InputError, printable
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -40,8 +40,13 @@ def command(
         cases = choose_cases(ds, wanted)
         run = None if realisation is None else choose_realisation(ds, realisation)
         base = (out / result.name) if out else result
+        drawn = 0
         for path in draw(ds, base, what or KINDS, cases, run, suffix):
             click.echo(printable(str(path)))
+            drawn += 1
+    if drawn < len(what):
+        fault = Fault("", "holds no history of these runs", "rollsim replay makes any run again")
+        raise InputError(str(result), [fault])
 
 
 def draw(

@@ -63,7 +63,8 @@ def command(
         )
         return EXIT_INTERRUPTED
     if unsolved:
-        click.echo(f"{unsolved} runs were not solved; their messages stand in the result", err=True)
+        runs = options.counted(unsolved, "run")
+        click.echo(f"{runs} not solved; the messages stand in the result", err=True)
         return EXIT_NOT_SOLVED
     return EXIT_DONE
 

@@ -45,6 +45,11 @@ def coefficients(newest: int) -> Floats:
     return result
 
 
+def extrapolation() -> Floats:
+    """Weights (STEPS,) of the last accelerations in the one extrapolated to t + h."""
+    return np.array([(-1.0) ** j * math.comb(STEPS, j + 1) for j in range(STEPS)])
+
+
 ROLL_STEPS, WAVE_STEPS = 32.0, 10.0
 """Steps in the shortest roll and the shortest wave period for DEFAULT_ACCURACY: where the
 work-precision diagram of tests/bench leaves room in a storm of Hs 9 m and in undamped roll."""

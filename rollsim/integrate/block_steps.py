@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.compiled import compiled, vectorised
-from rollsim.integrate.adams import STEPS, coefficients
+from rollsim.integrate.adams import STEPS, coefficients, extrapolation
 from rollsim.integrate.closer import closer_look
 from rollsim.integrate.lanes import (
     ACCELERATION,
@@ -38,14 +38,14 @@ from rollsim.motion.moments import damping, damping_slope
 
 Floats = NDArray[np.float64]
 
-_P, _C = coefficients(0), coefficients(1)
+_P = coefficients(0)
 P0, P1, P2, P3, P4, P5 = _P[0]
 S0, S1, S2, S3, S4, S5 = _P[1]
-C0, C1, C2, C3, C4, C5 = _C[0]
-T0, T1, T2, T3, T4, T5 = _C[1]
+E0, E1, E2, E3, E4, E5 = extrapolation()
+CORRECT_RATE, CORRECT_ROLL = coefficients(1)[:, 0]
 
 
-SUBSTEPS = 4
+SUBSTEPS = 2
 """Runge-Kutta steps in each of the steps that start a stretch."""
 
 
@@ -194,6 +194,7 @@ def adams_steps(
     top = float(righting.shape[0] - 1)
     h = stretch.step
     h2 = h * h
+    newest_rate, newest_roll = h * CORRECT_RATE, h2 * CORRECT_ROLL
     per_inertia = 1.0 / c.inertia
     per_each = 1.0 / each
     relative = 1.0 if c.relative else 0.0
@@ -238,6 +239,7 @@ def adams_steps(
                 roll = S0 * f0 + S1 * f1 + S2 * f2 + S3 * f3 + S4 * f4 + S5 * f5
                 work[0, i] = states[now, ROLL, i] + h * states[now, RATE, i] + h2 * roll
                 work[1, i] = states[now, RATE, i] + h * rate
+                work[3, i] = E0 * f0 + E1 * f1 + E2 * f2 + E3 * f3 + E4 * f4 + E5 * f5
             if c.heel_law == 0:
                 for i in range(LANES):
                     work[2, i] = stretch.wind[n] + stretch.lever[n]
@@ -263,20 +265,13 @@ def adams_steps(
                 lever = work[2, i] + c.absolute_gm * states[new, SLOPE, i]
                 lever -= righting[k, 0] + (x - k) * each * stiffness
                 a = lever * per_inertia - damping(through, c)
-                f0, f1, f2 = history[r0, i], history[r1, i], history[r2, i]
-                f3, f4 = history[r3, i], history[r4, i]
-                new_rate = states[now, RATE, i] + h * (
-                    C0 * a + C1 * f0 + C2 * f1 + C3 * f2 + C4 * f3 + C5 * f4
-                )
-                new_roll = (
-                    states[now, ROLL, i]
-                    + h * states[now, RATE, i]
-                    + h2 * (T0 * a + T1 * f0 + T2 * f1 + T3 * f2 + T4 * f3 + T5 * f4)
-                )
-                shift, turn = new_roll - roll, new_rate - rate
+                # The corrector differs from the predictor by its newest weight times what the
+                # acceleration differs from the extrapolated one.
+                miss = a - work[3, i]
+                shift, turn = newest_roll * miss, newest_rate * miss
                 a -= stiffness * per_inertia * shift + damping_slope(through, c) * turn
-                states[new, ROLL, i] = new_roll
-                states[new, RATE, i] = new_rate
+                states[new, ROLL, i] = roll + shift
+                states[new, RATE, i] = rate + turn
                 states[new, HEEL, i] = heel + shift
                 states[new, HEEL_RATE, i] = through + turn
                 states[new, ACCELERATION, i] = a
@@ -291,18 +286,15 @@ def adams_steps(
             )
             # Between the ends the roll turns, if it does, where the rate's chord is nought; the
             # cubic there is off by (ωh)⁴/384 of the swing.
-            turns = p * q < 0.0
-            u = p / (p - q) if turns else 0.0
+            u = p / (p - q) if p * q < 0.0 else 1.0
             v = 1.0 - u
-            peak = v * v * (x * (1.0 + 2.0 * u) + h * p * u) + u * u * (
-                y * (1.0 + 2.0 * v) - h * q * v
-            )
+            left, right = x * (1.0 + 2.0 * u) + h * p * u, y * (1.0 + 2.0 * v) - h * q * v
+            peak = v * v * left + u * u * right
             high = max(y, peak)
             deep = min(y, peak)
-            near = max(max(high, -deep), abs(x)) >= record[ROLL_BOUND, i]
+            near = abs(y) + 0.5 * h * (abs(p) + abs(q)) >= record[ROLL_BOUND, i]
             p, q = states[now, HEEL_RATE, i], states[new, HEEL_RATE, i]
-            wide = max(abs(states[now, HEEL, i]), abs(states[new, HEEL, i]))
-            wide += 0.25 * h * (abs(p) + abs(q))
+            wide = abs(states[new, HEEL, i]) + 0.5 * h * (abs(p) + abs(q))
             flag = 1 if near | (wide >= record[HEEL_BOUND, i]) else 0
             flags[i] = flag
             flagged += flag

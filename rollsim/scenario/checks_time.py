@@ -24,6 +24,14 @@ def output_step(parts: Parts) -> Found:
         yield Finding(split("run.output_step_s"), problem, hint, (split("run.duration_s"),))
 
 
+def until_goes_on(parts: Parts) -> Found:
+    """The counting may not end before the first batch does."""
+    until, first = parts("run.until"), parts("run.realisations")
+    if until is not None and until.most < first:
+        problem = f"must be at least {first} (realisations, the first batch), got {until.most}"
+        yield Finding(split("run.until.most"), problem, "", (split("run.realisations"),))
+
+
 def gusts_apart(parts: Parts) -> Found:
     """A gust begins after the one before has gone: at + rise + hold + rise."""
     wind = parts("wind")
@@ -100,5 +108,10 @@ def begins_in_the_run(parts: Parts) -> Found:
             yield Finding(split(f"{key}.at_s"), problem, hint, (split("run.duration_s"),))
 
 
-TIME_CHECKS: tuple[Callable[[Parts], Found], ...] = (output_step, gusts_apart, weight_left)
+TIME_CHECKS: tuple[Callable[[Parts], Found], ...] = (
+    output_step,
+    until_goes_on,
+    gusts_apart,
+    weight_left,
+)
 TIME_WARNINGS: tuple[Callable[[Parts], Found], ...] = (displacement_changed, begins_in_the_run)

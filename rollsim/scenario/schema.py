@@ -179,7 +179,7 @@ class Run(Table):
     )
     accuracy_deg: float = Field(
         default=0.01,
-        ge=1e-6,
+        ge=1e-3,
         le=1,
         description="how far the roll may be off in the block engine, in degrees; its step follows",
     )

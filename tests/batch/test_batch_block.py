@@ -19,8 +19,8 @@ GUSTY = (
 EVENTS = (
     '[[events]]\nkind = "move-weight"\nat_s = 30.2\nover_s = 41.7\nmass_t = 20.0\nacross_m = 1.5\n'
     "up_m = 0.4\n"
-    '[[events]]\nkind = "add-weight"\nat_s = 100.0\nmass_t = 30.0\n"
-    "height_m = 7.0\nacross_m = -1.0\n'
+    '[[events]]\nkind = "add-weight"\nat_s = 100.0\nmass_t = 30.0\n'
+    "height_m = 7.0\nacross_m = -1.0\n"
     '[[events]]\nkind = "heeling-lever"\nat_s = 0.0\nlever_m = 0.02\n'
     '[[events]]\nkind = "heeling-lever"\nat_s = 150.123\nover_s = 0.05\nlever_m = -0.03\n'
 )

@@ -18,7 +18,7 @@ from tests.bench.table import Row, cpu
 
 STACKED = 1000
 DEFAULT_STEP = 0.3
-"""What the default accuracy asks for with outputs 0.6 s apart."""
+"""What the default accuracy asks for with outputs 1.2 s apart."""
 MILLION = 1_000_000
 
 

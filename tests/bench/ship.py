@@ -59,7 +59,7 @@ def problem(waves: Components, duration: float, *, relative: bool = True) -> Pro
     return Problem(with_waves(calm, waves, duration), segments, 0.0, 0.0, 0.5, LIMITS)
 
 
-def engine(step: float, duration: float = HOUR, output_step: float = 0.6) -> BlockEngine:
+def engine(step: float, duration: float = HOUR, output_step: float = 1.2) -> BlockEngine:
     """The block engine ready for the ship in the storm."""
     count = output_times(duration, output_step).size
     curve = RightingCurve(LEVERS, GRAVITY_CENTRE)

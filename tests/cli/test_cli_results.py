@@ -11,7 +11,7 @@ from pathlib import Path
 
 import netCDF4
 import pytest
-from cli_samples import Command, held
+from cli_samples import CALM, Command, held, put
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.names import VARIABLES
@@ -121,6 +121,23 @@ def test_a_realisation_is_chosen_or_told(result: Path, rollsim: Command, tmp_pat
     assert (said.code, said.out) == (2, "")
     assert said.err == "--realisation: no such realisation: 3\n  there are 0 to 2\n"
     assert rollsim(*common, "--realisation", "-1").code == 2
+
+
+@pytest.mark.parametrize("what", [(), ("histories",), ("margins", "phase")])
+def test_histories_that_were_not_kept_are_told(
+    what: tuple[str, ...], rollsim: Command, tmp_path: Path
+) -> None:
+    put(tmp_path, CALM + '[output]\nhistories = "none"\n')
+    assert rollsim("run", "coaster.toml", "-o", "bare.nc").code == 0
+    said = rollsim("plot", "bare.nc", *(part for kind in what for part in ("--what", kind)))
+    drawn = [kind for kind in what or ("stability", "margins") if kind == "margins" or not what]
+    assert said.out == "".join(f"bare-{kind}.png\n" for kind in drawn)
+    assert said.code == (2 if what else 0)
+    assert said.err == (
+        "bare.nc: holds no history of these runs\n  rollsim replay makes any run again\n"
+        if what
+        else ""
+    )
 
 
 def not_ours(folder: Path, result: Path) -> dict[str, str]:

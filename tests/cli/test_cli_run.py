@@ -128,7 +128,7 @@ def test_runs_that_were_not_solved_end_with_1(
     put(tmp_path, CALM + 'method = "DOP853"\n')
     said = rollsim("run", "coaster.toml", "--no-plots")
     assert said.code == 1
-    assert "1 runs were not solved; their messages stand in the result" in said.err
+    assert "1 run not solved; the messages stand in the result" in said.err
     assert "not" in said.out
     with open_result(tmp_path / "results" / "coaster.nc") as found:
         assert found["message"].values.item().startswith("DOP853 gave up at 3 s: ")
