@@ -16,15 +16,20 @@ from rollsim.ship.levers import bends, slope_sensitivity
 from rollsim.ship.statics import vanishing_angles
 from rollsim.weather.waves import variance_left_out
 
-LEFT_OUT_WORTH_SAYING = 0.01
-"""Share of the sea's variance beyond the shortest wave from which it is said."""
+MUCH_LEFT_OUT, LEFT_OUT = 0.1, 0.01
+"""Shares of the sea's variance beyond the shortest wave from which it is said: always, and where
+one number as slope coefficient makes the roll depend on the cut."""
 
 
 def warnings(plan: Plan) -> tuple[str, ...]:
     """All warnings of a plan, those of the file first, each once, safe to be printed."""
     found = [*plan.study.warnings, *_table_warnings(plan)]
-    for case in plan.cases:
-        found.extend(_case_warnings(case))
+    for judge in (_capsize_inside, _sea_left_out):
+        said = [(case, words) for case in plan.cases if (words := judge(case))]
+        if said:
+            case, words = said[0]
+            more = f"; likewise in {len(said) - 1} of the other cases" if said[1:] else ""
+            found.append(f"case {case.index}, {printable(case.condition)}: {words}{more}")
     return tuple(dict.fromkeys(found))
 
 
@@ -38,20 +43,26 @@ def sea_cut(plan: Plan) -> str:
     return f"{span} of the wave variance lies in waves shorter than shortest_wave_m, left out"
 
 
-def _case_warnings(case: Case) -> Iterator[str]:
-    name, capsize = printable(case.condition), math.degrees(case.limits.capsize)
-    for angle in np.degrees(vanishing_angles(case.levers, case.gravity)):
-        if capsize < abs(angle) - 1e-9:
-            yield (
-                f"{name}: capsize_deg {capsize:.4g} lies inside the vanishing angle "
-                f"{angle:.4g}°: runs end although the ship could still come back"
-            )
+def _capsize_inside(case: Case) -> str:
+    capsize = math.degrees(case.limits.capsize)
+    vanishing = float(np.fmax(*np.abs(np.degrees(vanishing_angles(case.levers, case.gravity)))))
+    if not capsize < vanishing - 1e-9:
+        return ""
+    return (
+        f"capsize_deg {capsize:.4g} lies inside the vanishing angle {vanishing:.4g}°: runs end "
+        "although the ship could still come back"
+    )
+
+
+def _sea_left_out(case: Case) -> str:
     share = variance_left_out(case.sea)
-    if share > LEFT_OUT_WORTH_SAYING and case.sea.slope_coefficient is not None:
-        yield (
-            f"{name}: {100 * share:.2g} % of the wave variance is cut off at "
-            "shortest_wave_m; with one number as slope_coefficient the roll depends on that cut"
-        )
+    number = case.sea.slope_coefficient is not None
+    if share <= (LEFT_OUT if number else MUCH_LEFT_OUT):
+        return ""
+    words = f"{100 * share:.2g} % of the wave variance is cut off at shortest_wave_m"
+    if number:
+        words += "; with one number as slope_coefficient the roll depends on that cut"
+    return words
 
 
 def _table_warnings(plan: Plan) -> Iterator[str]:

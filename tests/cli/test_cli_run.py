@@ -39,9 +39,19 @@ def test_check_warns_of_what_is_doubtful(rollsim: Command, tmp_path: Path) -> No
     warnings = [line for line in said.err.splitlines() if not line.startswith("  ")]
     assert all(line.startswith("warning: ") for line in warnings)
     assert "can move GM" in said.err
-    assert "light: capsize_deg 35 lies inside the vanishing angle" in said.err
+    inside = "case 0, light: capsize_deg 35 lies inside the vanishing angle 61.05°: runs end "
+    assert inside in said.err
+    assert "; likewise in 3 of the other cases\n" in said.err
     assert "warning: coaster.toml:42:8: wind.gust.0.at_s: begins at 25 s" in said.err
     assert "\\n" not in said.err
+
+
+def test_check_warns_of_a_sea_that_is_mostly_cut_off(rollsim: Command, tmp_path: Path) -> None:
+    put(tmp_path, edited(("peak_period_s = 9.0", "peak_period_s = 2.0")))
+    for command in ("check", "run"):
+        said = rollsim(command, "coaster.toml", *(["--no-plots"] if command == "run" else []))
+        assert said.code == 0
+        assert "% of the wave variance is cut off at shortest_wave_m" in said.err
 
 
 def test_stability_prints_and_draws_the_ship_at_rest(rollsim: Command, tmp_path: Path) -> None:
