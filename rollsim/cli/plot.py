@@ -21,14 +21,17 @@ KINDS = ("stability", "histories", "phase", "margins")
 @options.result_file
 @options.out("Folder for the pictures; that of RESULT where left out.")
 @click.option("--what", type=click.Choice(KINDS), multiple=True, help="Draw these only.")
-@click.option("--case", "wanted", help="A case by number or as condition=light,kg=5.3.")
+@click.option(
+    "--case", "wanted", multiple=True,
+    help="A case by number or as condition=light,kg=5.3; may be repeated; all where left out.",
+)  # fmt: skip
 @click.option("--realisation", type=click.IntRange(min=0), help="One realisation.")
 @click.option("--format", "suffix", type=click.Choice(options.PICTURES), default="png")
 def command(
     result: Path,
     out: Path | None,
     what: tuple[str, ...],
-    wanted: str | None,
+    wanted: tuple[str, ...],
     realisation: int | None,
     suffix: str,
 ) -> None:
@@ -37,11 +40,11 @@ def command(
     from rollsim.store.reading import open_result
 
     with open_result(result) as ds:
-        cases = choose_cases(ds, wanted)
+        cases = [case for name in wanted or [None] for case in choose_cases(ds, name)]
         run = None if realisation is None else choose_realisation(ds, realisation)
         base = (out / result.name) if out else result
         drawn = 0
-        for path in draw(ds, base, what or KINDS, cases, run, suffix):
+        for path in draw(ds, base, what or KINDS, list(dict.fromkeys(cases)), run, suffix):
             click.echo(printable(str(path)))
             drawn += 1
     if drawn < len(what):

@@ -211,5 +211,5 @@ def _settle_layout(figure: Figure) -> None:
     engine.execute(figure)
     figure.set_layout_engine("none")
     for axes in figure.axes:
-        bounds = axes.get_position(original=True).bounds
-        axes.set_position([round(float(bound), 6) for bound in bounds])
+        x, y, width, height = axes.get_position(original=True).bounds
+        axes.set_position((round(x, 6), round(y, 6), round(width, 6), round(height, 6)))

@@ -78,7 +78,8 @@ def test_plot_draws_what_and_where_and_how_it_is_asked(
 def test_a_case_is_chosen_by_number_or_by_what_it_is(
     wanted: str, result: Path, rollsim: Command, tmp_path: Path
 ) -> None:
-    said = rollsim("plot", result, "--what", "histories", "-o", tmp_path, "--case", wanted)
+    chosen = ["--case", wanted, "--case", "0"]
+    said = rollsim("plot", result, "--what", "histories", "-o", tmp_path, *chosen)
     assert said.code == 0
     assert said.err == ""
 
