@@ -67,13 +67,10 @@ def cache_folder() -> Path:
     """Where the machine code is kept: a folder of its own for every state of the sources.
 
     numba looks only at the file of the function itself; a change in a function that it calls from
-    another file would go unseen, and a run would use yesterday's physics. The rooms named here
-    hold all compiled functions.
+    another file would go unseen, and a run would use yesterday's physics.
     """
     digest = hashlib.sha256(numba.__version__.encode())
-    rooms = [PACKAGE / name for name in ("weather", "motion", "integrate")]
-    sources = [source for room in rooms for source in room.glob("*.py")]
-    for source in sorted([*sources, PACKAGE / "constants.py", PACKAGE / "compiled.py"]):
+    for source in _sources():
         digest.update(source.read_bytes())
     name = f"rollsim-{digest.hexdigest()[:16]}"
     for base in _bases():
@@ -85,6 +82,13 @@ def cache_folder() -> Path:
         if os.access(folder, os.W_OK):
             return folder
     return Path(tempfile.mkdtemp(prefix="rollsim-"))
+
+
+def _sources() -> list[Path]:
+    """The sources whose state counts: the rooms that hold compiled functions, and what they use."""
+    rooms = [PACKAGE / name for name in ("weather", "motion", "integrate")]
+    sources = [source for room in rooms for source in room.glob("*.py")]
+    return sorted([*sources, PACKAGE / "constants.py", PACKAGE / "compiled.py"])
 
 
 def _bases() -> list[Path]:

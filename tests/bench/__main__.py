@@ -13,9 +13,10 @@ BENCHES: dict[str, tuple[str, str, str]] = {
     "block": ("The block engine", "tests.bench.block", "rows"),
     "million": ("A million storm-hours", "tests.bench.block", "million"),
     "histories": ("What is stored", "tests.bench.histories", "rows"),
+    "animation": ("Animation", "tests.bench.film", "rows"),
     "precision": ("Work and precision", "tests.bench.precision", "rows"),
 }
-USUAL = ("main", "block", "histories")
+USUAL = ("main", "block", "histories", "animation")
 
 
 def run(names: Iterable[str]) -> bool:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import resource
+import subprocess
+import sys
 import time
 from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
-from functools import partial
+from concurrent.futures import ProcessPoolExecutor
+from functools import cache, partial
+from multiprocessing import get_context
 
 import numpy as np
 
@@ -44,7 +47,8 @@ def rows() -> Iterator[Row]:
     yield from _stacked(ready, ours)
     yield from _compiled(ours)
     yield from _scaling(ready)
-    yield from _threads(ready)
+    yield from _workers()
+    yield from _overheads()
 
 
 def _stacked(ready: BlockEngine, ours: float) -> Iterator[Row]:
@@ -72,38 +76,58 @@ def _compiled(ours: float) -> Iterator[Row]:
 
 def _scaling(ready: BlockEngine) -> Iterator[Row]:
     cost = {}
-    for count in (100, 1000, 10000):
+    for count in (100, 1000, 10000, 100000):
         cost[count] = cpu(partial(run, ready, 0, count), 1) / count
     for count, seconds in cost.items():
         yield Row(f"CPU for a storm-hour at {count} runs", 1e3 * seconds, "ms")
-    spread = abs(cost[10000] / cost[1000] - 1.0)
-    yield Row("spread of the cost from 1000 to 10000 runs", spread, "", most=0.15)
+    many = [cost[count] for count in (1000, 10000, 100000)]
+    spread = max(many) / min(many) - 1.0
+    yield Row("spread of the cost from 1000 to 100000 runs", spread, "", most=0.15)
 
 
-def _threads(ready: BlockEngine) -> Iterator[Row]:
-    """Two threads on engines of their own (the tables of one are its own) against one."""
-    other = engine(DEFAULT_STEP)
-    count = 3200
-    start = time.perf_counter()
-    run(ready, 0, count)
-    one = time.perf_counter() - start
-    with ThreadPoolExecutor(2) as pool:
+def _workers() -> Iterator[Row]:
+    """Two worker processes against one, both warm."""
+    count = 6400
+    halves = [(first, count // 2) for first in (0, count // 2)]
+    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
+        list(pool.map(_share, [(0, LANES)] * 8))
         start = time.perf_counter()
-        halves = [
-            pool.submit(run, each, first, count // 2)
-            for each, first in ((ready, 0), (other, count // 2))
-        ]
-        _ = [half.result() for half in halves]
+        pool.submit(_share, (0, count)).result()
+        one = time.perf_counter() - start
+        start = time.perf_counter()
+        list(pool.map(_share, halves))
         two = time.perf_counter() - start
-    yield Row("two threads / one", one / two, "", least=1.8)
+    yield Row("two workers / one", one / two, "", least=1.8)
+
+
+@cache
+def _ready() -> BlockEngine:
+    return engine(DEFAULT_STEP)
+
+
+def _share(part: tuple[int, int]) -> float:
+    return run(_ready(), *part)
+
+
+def _overheads() -> Iterator[Row]:
+    """What a study pays once: start and imports, machine code from the cache, dask's workers."""
+    code = "from tests.bench.block import *; import time; t = time.perf_counter(); "
+    code += "run(engine(DEFAULT_STEP), 0, 1); print(time.perf_counter() - t)"
+    start = time.perf_counter()
+    first = float(subprocess.check_output([sys.executable, "-c", code]))
+    yield Row("overhead: start of Python and imports", time.perf_counter() - start - first, "s")
+    yield Row("overhead: machine code from the cache, tables of a case, first block", first, "s")
+    code = "from distributed import LocalCluster; import time; t = time.perf_counter(); "
+    code += "c = LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address='127.0.0.1:0'); "
+    code += "print(time.perf_counter() - t); c.close()"
+    dask = subprocess.check_output([sys.executable, "-c", f"if __name__ == '__main__':\n {code}"])
+    yield Row("overhead: two workers of dask", float(dask), "s")
 
 
 def million() -> Iterator[Row]:
     """A million storm-hours of one case on two processes; minutes long, so only when asked for."""
-    from concurrent.futures import ProcessPoolExecutor
-
     start = time.perf_counter()
-    with ProcessPoolExecutor(2) as pool:
+    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
         parts = pool.map(_part, range(0, MILLION, MILLION // 20))
         most = max(parts)
     wall = time.perf_counter() - start
@@ -115,4 +139,4 @@ def million() -> Iterator[Row]:
 
 
 def _part(first: int) -> float:
-    return run(engine(DEFAULT_STEP), first, MILLION // 20)
+    return run(_ready(), first, MILLION // 20)
