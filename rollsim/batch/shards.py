@@ -40,16 +40,16 @@ class Shards:
         manifest = _manifest(plan)
         self.study = repr(manifest).encode()
         found = _read_manifest(folder)
-        if found is not None and found != manifest:
+        self.resumed = any(folder.glob("*.runs"))
+        if found is not None and found != manifest and self.resumed:
             raise MachineError(
                 f"{folder} holds the unfinished runs of another state of this study "
                 f"({_difference(found, manifest)})\n"
                 "  finish that one first, or begin anew with --replace"
             )
-        if found is None:
+        if found != manifest:
             folder.mkdir(parents=True, exist_ok=True)
             _write(folder / MANIFEST, json.dumps(manifest, indent=2).encode())
-        self.resumed = any(folder.glob("*.runs"))
 
     def read(self, chunk: Chunk) -> Runs | None:
         """The runs of a chunk, None where they are not there or not sound."""

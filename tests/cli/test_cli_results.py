@@ -124,7 +124,7 @@ def test_a_realisation_is_chosen_or_told(result: Path, rollsim: Command, tmp_pat
     assert rollsim(*common, "--realisation", "-1").code == 2
 
 
-@pytest.mark.parametrize("what", [(), ("histories",), ("margins", "phase")])
+@pytest.mark.parametrize("what", [(), ("margins", "phase")])
 def test_histories_that_were_not_kept_are_told(
     what: tuple[str, ...], rollsim: Command, tmp_path: Path
 ) -> None:

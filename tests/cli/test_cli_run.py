@@ -91,12 +91,11 @@ def test_run_writes_a_result_and_pictures_and_prints_margins(
         assert (found["outcome"].values > 0).all()
 
 
-@pytest.mark.parametrize("option", ["-o", "--out"])
 def test_the_result_goes_where_it_is_told_with_its_pictures(
-    option: str, rollsim: Command, tmp_path: Path
+    rollsim: Command, tmp_path: Path
 ) -> None:
     put(tmp_path, CALM)
-    assert rollsim("run", "coaster.toml", option, "new/deep/other.nc").code == 0
+    assert rollsim("run", "coaster.toml", "-o", "new/deep/other.nc").code == 0
     assert sorted(os.listdir(tmp_path / "new" / "deep")) == [
         "other-histories.png", "other-margins.png", "other-phase.png", "other-stability.png",
         "other.nc",

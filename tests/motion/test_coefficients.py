@@ -69,6 +69,7 @@ def test_an_unknown_heel_law_is_refused() -> None:
 def test_one_compiled_derivative_serves_every_kind_of_ship_and_sea() -> None:
     """One signature: no kind of levers or sea makes the compiler start again in mid-study."""
     segment = timeline(10.0, Gravity(5.0))[0]
+    before = len(derivative.signatures)  # type: ignore[attr-defined]
     for levers in KINDS.values():
         calm = calm_coefficients(levers, INERTIA, DAMPING)
         for waves in (sea(1), sea(40)):
@@ -81,4 +82,4 @@ def test_one_compiled_derivative_serves_every_kind_of_ship_and_sea() -> None:
             drag = heel_rate * (b1 + b2 * abs(heel_rate) + b3 * heel_rate**2)
             found = derivative(3.0, state, *pack(c), segment)
             assert found == pytest.approx([0.0, -lever / INERTIA - drag], abs=1e-8)
-    assert len(derivative.signatures) == 1  # type: ignore[attr-defined]
+    assert len(derivative.signatures) - before <= 1  # type: ignore[attr-defined]

@@ -69,7 +69,12 @@ EDITS = [
     ("relative_tolerance = 1e-8", "relative_tolerance = ¤1e-16", "must be at least 1e-13", ""),
     # words
     ('from = "port"', 'from = ¤"north"', 'wind.from: must be "port" or "starboard"', '"port"'),
-    ('"DOP853"', '¤"dop853"', 'method: must be "DOP853", "RK45", "LSODA" or "Radau"', '"DOP853"?'),
+    (
+        '"DOP853"',
+        '¤"dop853"',
+        'method: must be "block", "DOP853", "RK45", "LSODA" or "Radau"',
+        '"DOP853"?',
+    ),
     (
         'kind = "kn"',
         'kind = ¤"KN"',

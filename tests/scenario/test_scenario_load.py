@@ -63,7 +63,9 @@ def test_defaults_of_the_contract() -> None:
         "settle_s": 0.0,
         "realisations": 1,
         "seed": 1,
-        "method": "DOP853",
+        "method": "block",
+        "accuracy_deg": 0.01,
+        "until": None,
         "relative_tolerance": 1e-8,
         "absolute_tolerance_deg": 1e-8,
     }
