@@ -251,7 +251,9 @@ def _block_step(
     state = sea_of(scenario)
     fastest = 0.0 if state.waves is None else highest_frequency(realise(state, 0, 0))
     accuracy = math.radians(scenario.run.accuracy_deg)
-    longest = longest_step(float(np.max(slope)) / c.inertia, fastest, c, accuracy)
+    # Where nothing rights her she falls over at the rate of the steepest slope.
+    steepest = float(np.max(slope)) if np.any(slope > 0.0) else float(np.max(np.abs(slope)))
+    longest = longest_step(steepest / c.inertia, fastest, c, accuracy)
     output = scenario.run.output_step_s
     return output / max(1, math.ceil(output / longest - 1e-9))
 

@@ -23,7 +23,7 @@ Floats = NDArray[np.float64]
 
 HEEL_STEP = 0.5
 """Spacing [degree] of the heels at which curves are stored."""
-SECONDS_AN_HOUR = {BLOCK: 1.5e-4, "DOP853": 2.0, "RK45": 4.0, "LSODA": 4.0, "Radau": 40.0}
+SECONDS_AN_HOUR = {BLOCK: 4e-4, "DOP853": 2.0, "RK45": 4.0, "LSODA": 4.0, "Radau": 40.0}
 """Rough CPU seconds for an hour in irregular waves, to plan by."""
 TASK_SECONDS = 1.0
 TASK_BYTES = 1 << 26

@@ -141,7 +141,9 @@ class BlockEngine:
                 counting = True
                 _begin_counting(block, stretch.start, problem.limits)
             remake(self.tables, stretch, -1)
-            self._note_output(block, stretch)
+            # Lanes that have ended are stepped on, and may come to no number at all.
+            with np.errstate(all="ignore"):
+                self._note_output(block, stretch)
             count = stretch.output.size
             made = adams_steps(
                 block,
@@ -175,11 +177,9 @@ class BlockEngine:
         if stretch.counts:
             table = self.tables.potential[:, 0]
             heels = self.tables.step * (np.arange(table.size) - self.tables.upright)
-            # Lanes that have ended are stepped on, and may come to no number at all.
-            with np.errstate(all="ignore"):
-                energy = np.interp(state[HEEL], heels, table) - problem.low[number]
-                energy += 0.5 * problem.coefficients.inertia * state[HEEL_RATE] ** 2
-                ratio = energy / problem.barrier[number]
+            energy = np.interp(state[HEEL], heels, table) - problem.low[number]
+            energy += 0.5 * problem.coefficients.inertia * state[HEEL_RATE] ** 2
+            ratio = energy / problem.barrier[number]
             np.fmax(record[ENERGY], ratio, out=record[ENERGY], where=np.isnan(record[END]))
 
 

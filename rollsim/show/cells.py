@@ -80,7 +80,7 @@ def axes(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:
         held = [row[axis_name(ds, axis)] for row in rows]
         words = any(isinstance(value, str) for value in held)
         texts = [MISSING if value is None else printable(cases.value_text(value)) for value in held]
-        unit = cases.unit(ds, axis)
+        unit = printable(cases.unit(ds, axis))
         header = printable(axis.replace("_", " ")) + (f" [{unit}]" if unit else "")
         columns.append(Column(header, texts, words))
     return columns
