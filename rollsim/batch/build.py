@@ -23,7 +23,7 @@ from rollsim.ship.inertia import gyradius_from_period, natural_frequency
 from rollsim.ship.levers import Gravity, Levers, metacentric_height
 from rollsim.ship.statics import Heeling, RightingCurve, static_heel
 from rollsim.weather.spectra import SPECTRA, Spectrum
-from rollsim.weather.waves import RegularWave, SeaState, highest_frequency, realise
+from rollsim.weather.waves import RegularWave, SeaState, highest_encounter
 from rollsim.weather.wind import Gust, Windage, moment_per_speed_squared
 
 Floats = NDArray[np.float64]
@@ -248,8 +248,7 @@ def _block_step(
     gravity = curve.gravity
     slope = curve.levers.slope(heel) - gravity.virtual_kg * np.cos(heel)
     slope += gravity.off_centre * np.sin(heel)
-    state = sea_of(scenario)
-    fastest = 0.0 if state.waves is None else highest_frequency(realise(state, 0, 0))
+    fastest = highest_encounter(sea_of(scenario))
     accuracy = math.radians(scenario.run.accuracy_deg)
     # Where nothing rights her she falls over at the rate of the steepest slope.
     steepest = float(np.max(slope)) if np.any(slope > 0.0) else float(np.max(np.abs(slope)))

@@ -7,6 +7,7 @@ n of the result stands for t = (n - LEAD) δ, so that an interpolator may reach 
 from __future__ import annotations
 
 import math
+import threading
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -20,7 +21,7 @@ from rollsim.weather.waves import (
     RegularWave,
     SeaState,
     component_grid,
-    highest_frequency,
+    highest_encounter,
     realise,
 )
 
@@ -107,7 +108,7 @@ class IrregularSea:
         from scipy.fft import irfft
 
         lanes = realisations.size
-        spectrum = np.zeros((self.length // 2 + 1, lanes, 2))
+        spectrum = _room(self.length // 2 + 1, lanes)
         room = np.empty((4, lanes))
         draws = (self.first, np.uint64(seed), realisations)
         fill(spectrum, (self.place, self.real, self.imag), self.size, self.lead, draws, room)
@@ -118,13 +119,27 @@ class IrregularSea:
         return np.asarray(waves[self.offset : self.offset + rows] * self.correction[:, None])
 
 
+_rooms = threading.local()
+
+
+def _room(frequencies: int, lanes: int) -> Floats:
+    """Zeros for the spectra of a block, the same memory again in every block of a thread.
+
+    Fresh memory would be handed out by the system page by page, which costs more than the sums.
+    """
+    held: Floats | None = getattr(_rooms, "spectrum", None)
+    if held is None or held.shape != (frequencies, lanes, 2):
+        held = _rooms.spectrum = np.empty((frequencies, lanes, 2))
+    held[...] = 0.0
+    return held
+
+
 def block_sea(state: SeaState) -> Sea:
     """How a sea is best realised in blocks."""
     if state.waves is None:
         return CalmSea()
-    waves = realise(state, 0, 0)
-    highest = highest_frequency(waves)
-    if not np.any(waves.slope) or highest == 0.0:
+    highest = highest_encounter(state)
+    if abs(math.sin(state.heading)) < 1e-15 or state.slope_coefficient == 0.0 or highest == 0.0:
         return CalmSea()
     step = BAND / highest
     if isinstance(state.waves, RegularWave):

@@ -197,6 +197,22 @@ def _slope(sea: SeaState, omega: Array) -> Array:
     return slope_coefficients(sea, omega) * omega**2 / GRAVITY * across
 
 
+def highest_encounter(sea: SeaState) -> float:
+    """A bound on the encounter frequencies [rad/s] regardless of sign; 0 in a calm.
+
+    That of the shortest wave that is kept, or of the one at which they turn in a following sea.
+    """
+    if sea.waves is None:
+        return 0.0
+    if isinstance(sea.waves, RegularWave):
+        omega = np.array([math.tau / sea.waves.period])
+    else:
+        cut, along = cut_frequency(sea), sea.speed * math.cos(sea.heading)
+        turn = 0.5 * GRAVITY / along if along > 0.0 else cut
+        omega = np.array([cut, min(turn, cut)])
+    return float(np.abs(encounter_frequency(omega, sea.speed, sea.heading)).max())
+
+
 def realise(sea: SeaState, seed: int, realisation: int) -> Components:
     """Components of one storm: Rayleigh amplitudes and random phases on a grid of frequencies.
 
