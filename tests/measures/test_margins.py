@@ -126,7 +126,7 @@ def test_the_well_is_what_the_contract_says(coefficients: list[int]) -> None:
     """Like wells and wells near an end are left out: there a grid and rounding decide."""
     well, scan = of_potential(*coefficients), by_scan(*coefficients)
     assume(math.isfinite(well.low) == math.isfinite(scan.low))
-    assume(unlike(*coefficients))
+    assume(unlike(*coefficients) and not well.height < 1e-6)
     assert well == pytest.approx(scan, abs=1e-6, nan_ok=True)
 
 
