@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
 
 from rollsim.constants import GRAVITY
 from rollsim.integrate.block import BlockEngine, BlockProblem
@@ -15,7 +16,7 @@ from rollsim.motion.forcing import with_waves
 from rollsim.motion.synthesis import block_sea
 from rollsim.motion.timeline import timeline
 from rollsim.ship.damping import Damping
-from rollsim.ship.levers import Gravity, from_kn_table
+from rollsim.ship.levers import Gravity, Levers, from_kn_table, metacentric_height
 from rollsim.ship.statics import RightingCurve
 from rollsim.weather.spectra import bretschneider
 from rollsim.weather.waves import Components, SeaState
@@ -51,10 +52,19 @@ def script_waves() -> Components:
     return Components(omega, elevation, 0.8 * omega**2 / GRAVITY * elevation, phase)
 
 
+def script_levers() -> Levers:
+    """The curve that the script has: its own spline of GZ, put as KN."""
+    both = np.concatenate((-HEEL[:0:-1], HEEL)), np.concatenate((-KN[:0:-1], KN))
+    spline = CubicSpline(both[0], both[1] - KG * np.sin(both[0]))
+    return Levers(both[0][0], both[0][-1], knots=both[0], coefficients=spline.c, sine=KG)
+
+
 def problem(waves: Components, duration: float, *, relative: bool = True) -> Problem:
-    """One run of the ship in given waves by a scipy solver."""
-    gm = 5.659 - KG
-    calm = coefficients()._replace(relative=relative, absolute_gm=0.0 if relative else gm)
+    """One run of the ship, with the script's curve, in given waves by a scipy solver."""
+    levers = script_levers()
+    gm = metacentric_height(levers, GRAVITY_CENTRE)
+    calm = calm_coefficients(levers, GYRADIUS**2 / GRAVITY, Damping(B1, B2), wind=WIND_LEVER)
+    calm = calm._replace(relative=relative, absolute_gm=0.0 if relative else gm)
     segments = timeline(duration, GRAVITY_CENTRE, wind_speed=1.0)
     return Problem(with_waves(calm, waves, duration), segments, 0.0, 0.0, 0.5, LIMITS)
 
