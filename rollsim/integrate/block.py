@@ -48,7 +48,7 @@ from rollsim.integrate.lanes import (
     new_block,
 )
 from rollsim.integrate.solution import Limits, output_times
-from rollsim.motion.coefficients import Coefficients
+from rollsim.motion.coefficients import HEEL_LAWS, Coefficients
 from rollsim.motion.equation import lever_on
 from rollsim.motion.interpolation import TAPS, weights
 from rollsim.motion.moments import ramp, righting_lever, wind_lever
@@ -249,11 +249,9 @@ def _tables(problem: BlockProblem) -> Tables:
     known: Floats = np.asarray(np.clip(heel, levers.heel_min, levers.heel_max))
     count, slope = heel.size, levers.slope(known)
     kn = np.array([righting_lever(x, -c.free_surface, 0.0, c) for x in known])
-    law = HEELING_LAWS[("constant", "cos", "cos2")[c.heel_law]]
+    law = HEELING_LAWS[list(HEEL_LAWS)[c.heel_law]]
     unit = c._replace(wind=1.0)
     falls = np.array([wind_lever(x, 1.0, unit) for x in heel])
-    power = float(c.heel_law)
-    fall_slopes = -power * np.sin(heel) * np.cos(heel) ** max(power - 1.0, 0.0)
     shape: list[Floats] = [
         heel,
         np.sin(heel),
@@ -268,7 +266,7 @@ def _tables(problem: BlockProblem) -> Tables:
         potential=np.zeros((count, 2)),
         kn=np.column_stack((kn + slope * (heel - known), slope)),
         shape=np.column_stack(shape),
-        law=np.column_stack((falls, fall_slopes)),
+        law=np.column_stack((falls, law.slope(heel))),
     )
 
 

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.names import Outcome
 from rollsim.show import cases
 from rollsim.show.animation_track import Track
 
@@ -23,7 +22,6 @@ LOOK = 5.0
 """Time [s] before and after a moment in which she has to be quiet to count as at rest."""
 NEAR_UPRIGHT = 0.35
 """Share of the angle of loll within which she is called upright but unstable."""
-OVER = (Outcome.CAPSIZED, Outcome.NOT_SOLVED)
 LIMITS = {"flooding_limit": "flooding angle", "roll_limit": "roll limit"}
 
 

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from rollsim.constants import GRAVITY
-from tests.bench.ship import B1, B2, GYRADIUS, HEEL, HOUR, KG, KN, WIND_LEVER, engine
+from tests.bench.ship import B1, B2, GYRADIUS, HOUR, WIND_LEVER, engine, gz_spline
 from tests.bench.table import cpu
 
 RUNS = 8
@@ -23,7 +23,6 @@ def storm_hour() -> float | None:
     except ImportError:
         return None
     from numba import njit
-    from scipy.interpolate import CubicSpline
 
     ready = engine(0.3)
     slopes = np.ascontiguousarray(
@@ -31,8 +30,7 @@ def storm_hour() -> float | None:
     )
     step = ready.problem.sea.step
     heel = np.linspace(-0.5 * math.pi, 0.5 * math.pi, 1801)
-    both = np.concatenate((-HEEL[:0:-1], HEEL)), np.concatenate((-KN[:0:-1], KN))
-    spline = CubicSpline(both[0], both[1] - KG * np.sin(both[0]))
+    spline = gz_spline()
     table, gradient = spline(heel), spline(heel, 1)
     spacing, scale = heel[1] - heel[0], GRAVITY / GYRADIUS**2
 

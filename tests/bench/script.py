@@ -8,11 +8,10 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
-from scipy.interpolate import CubicSpline
 
 from rollsim.constants import GRAVITY
 from rollsim.weather.waves import Components
-from tests.bench.ship import B1, B2, GYRADIUS, HEEL, KG, KN, WIND_LEVER
+from tests.bench.ship import B1, B2, GYRADIUS, WIND_LEVER, gz_spline
 
 Floats = NDArray[np.float64]
 
@@ -23,8 +22,7 @@ def script(waves: Components, duration: float, *, exact: bool = False) -> Floats
     Absolute excitation, the cheaper for a script: one sum of 200 cosines a call. `exact` takes
     DOP853 at 1e-11 instead, to measure its own error by: its curve is not quite ours.
     """
-    both = np.concatenate((-HEEL[:0:-1], HEEL)), np.concatenate((-KN[:0:-1], KN))
-    gz = CubicSpline(both[0], both[1] - KG * np.sin(both[0]))
+    gz = gz_spline()
     gm = float(gz(0.0, 1))
     omega, slope, phase = waves.frequency, waves.slope, waves.phase
     scale = GRAVITY / GYRADIUS**2
@@ -57,8 +55,7 @@ def stack(slopes: Floats, step: float, duration: float) -> Callable[[], object]:
     from numba import njit
 
     heel = np.linspace(-0.5 * math.pi, 0.5 * math.pi, 1801)
-    both = np.concatenate((-HEEL[:0:-1], HEEL)), np.concatenate((-KN[:0:-1], KN))
-    spline = CubicSpline(both[0], both[1] - KG * np.sin(both[0]))
+    spline = gz_spline()
     table, slope = spline(heel), spline(heel, 1)
     spacing, scale = heel[1] - heel[0], GRAVITY / GYRADIUS**2
     runs = slopes.shape[1]

@@ -52,11 +52,16 @@ def script_waves() -> Components:
     return Components(omega, elevation, 0.8 * omega**2 / GRAVITY * elevation, phase)
 
 
+def gz_spline() -> CubicSpline:
+    """The curve of a script written by hand: scipy's spline through GZ on both sides [m]."""
+    heel = np.concatenate((-HEEL[:0:-1], HEEL))
+    return CubicSpline(heel, np.concatenate((-KN[:0:-1], KN)) - KG * np.sin(heel))
+
+
 def script_levers() -> Levers:
-    """The curve that the script has: its own spline of GZ, put as KN."""
-    both = np.concatenate((-HEEL[:0:-1], HEEL)), np.concatenate((-KN[:0:-1], KN))
-    spline = CubicSpline(both[0], both[1] - KG * np.sin(both[0]))
-    return Levers(both[0][0], both[0][-1], knots=both[0], coefficients=spline.c, sine=KG)
+    """The same curve as levers of ours."""
+    spline = gz_spline()
+    return Levers(spline.x[0], spline.x[-1], knots=spline.x, coefficients=spline.c, sine=KG)
 
 
 def problem(waves: Components, duration: float, *, relative: bool = True) -> Problem:
