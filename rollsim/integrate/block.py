@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 
 from rollsim.integrate.adams import STEPS
 from rollsim.integrate.block_steps import (
-    SUBSTEPS,
     Stretch,
     Tables,
     adams_steps,
@@ -51,7 +50,7 @@ from rollsim.integrate.solution import Limits, output_times
 from rollsim.motion.coefficients import HEEL_LAWS, Coefficients
 from rollsim.motion.equation import lever_on
 from rollsim.motion.interpolation import TAPS, weights
-from rollsim.motion.moments import ramp, righting_lever, wind_lever
+from rollsim.motion.moments import fall, ramp, righting_lever
 from rollsim.motion.synthesis import Sea
 from rollsim.motion.timeline import ACROSS, HEIGHT, LEVER, MASS, START, WIND
 from rollsim.motion.timeline import END as SEGMENT_END
@@ -250,8 +249,7 @@ def _tables(problem: BlockProblem) -> Tables:
     count, slope = heel.size, levers.slope(known)
     kn = np.array([righting_lever(x, -c.free_surface, 0.0, c) for x in known])
     law = HEELING_LAWS[list(HEEL_LAWS)[c.heel_law]]
-    unit = c._replace(wind=1.0)
-    falls = np.array([wind_lever(x, 1.0, unit) for x in heel])
+    falls = np.array([fall(x, c) for x in heel])
     shape: list[Floats] = [
         heel,
         np.sin(heel),
@@ -294,10 +292,10 @@ def _stretch(
     c = problem.coefficients
     ends: Floats = np.asarray(start + step * np.arange(1, count + 1))
     started = min(STEPS - 1, count)
-    stages = np.arange(2 * SUBSTEPS + 1) * (0.5 * step / SUBSTEPS)
-    stage_times = start + step * np.arange(started)[:, None] + stages
+    stages = start + step * (np.arange(started)[:, None] + np.array([0.5, 1.0]))
     rows, found = sea_weights(problem, ends)
-    start_rows, start_found = sea_weights(problem, stage_times.ravel())
+    start_rows, start_found = sea_weights(problem, stages.ravel())
+    before_row, before_found = sea_weights(problem, np.array([start]))
     # One value more, the last, is that of the stretch's start: index -1 finds it.
     passed = np.append(ends, start) - segment[START]
     mass, height, across, lever, wind = (
@@ -320,8 +318,10 @@ def _stretch(
         output=number,
         low=low,
         barrier=barrier,
-        start_rows=start_rows.reshape(stage_times.shape),
-        start_weights=start_found.reshape(*stage_times.shape, 2 * TAPS),
+        start_rows=start_rows.reshape(stages.shape),
+        start_weights=start_found.reshape(*stages.shape, 2 * TAPS),
+        before_row=int(before_row[0]),
+        before_weights=before_found[0],
         segment=segment,
     )
 

@@ -6,6 +6,7 @@ the damping as it stands. Kept flat: a helper that takes arrays would keep a loo
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -17,10 +18,15 @@ from rollsim.integrate.closer import closer_look
 from rollsim.integrate.lanes import (
     ACCELERATION,
     ENERGY,
+    EXTRAPOLATED,
+    FALL,
+    FORESEEN,
+    FORESEEN_RATE,
     HEEL,
     HEEL_BOUND,
     HEEL_RATE,
     LANES,
+    OVER,
     RATE,
     ROLL,
     ROLL_BOUND,
@@ -32,9 +38,9 @@ from rollsim.integrate.lanes import (
 )
 from rollsim.integrate.solution import Limits
 from rollsim.motion.coefficients import Coefficients
-from rollsim.motion.equation import lever_on, on_slope
+from rollsim.motion.equation import on_slope
 from rollsim.motion.interpolation import TAPS
-from rollsim.motion.moments import damping, damping_slope
+from rollsim.motion.moments import damping, damping_slope, fall
 
 Floats = NDArray[np.float64]
 
@@ -43,10 +49,6 @@ P0, P1, P2, P3, P4, P5 = _P[0]
 S0, S1, S2, S3, S4, S5 = _P[1]
 E0, E1, E2, E3, E4, E5 = extrapolation()
 CORRECT_RATE, CORRECT_ROLL = coefficients(1)[:, 0]
-
-
-SUBSTEPS = 2
-"""Runge-Kutta steps in each of the steps that start a stretch."""
 
 
 class Tables(NamedTuple):
@@ -73,8 +75,9 @@ class Stretch(NamedTuple):
     `rows`, `weights` find the sea. `wind` [m] is its lever at heel 0, `steady` that of the mean
     wind, `lever` [m] constant with heel; `height` and `across` place G where it `moves`. `output`
     is the number of the output there or -1, with the potential `low` of the well and its `barrier`
-    [m rad]. The first steps are made by Runge-Kutta: `start_rows`, `start_weights` (n, 2 SUBSTEPS +
-    1, ..) find the sea at its stages, `segment` the loading.
+    [m rad]. The first steps are made by Runge-Kutta: `start_rows`, `start_weights` (n, 2, ..) find
+    the sea in the middle and at the end of each, `before_row`, `before_weights` at the very start
+    of the stretch, `segment` the loading.
     """
 
     start: float
@@ -93,6 +96,8 @@ class Stretch(NamedTuple):
     barrier: Floats
     start_rows: NDArray[np.int64]
     start_weights: Floats
+    before_row: int
+    before_weights: Floats
     segment: Floats
 
 
@@ -115,7 +120,7 @@ def complete_state(block: Block, waves: Floats, stretch: Stretch, c: Coefficient
     """Complete a state of which only roll and rate are known, at the start of a stretch."""
     state, history = block.states[0], block.history
     for i in range(LANES):
-        slope, rate = sea_at(waves, stretch.start_rows[0, 0], stretch.start_weights[0, 0], i)
+        slope, rate = sea_at(waves, stretch.before_row, stretch.before_weights, i)
         relative = 1.0 if c.relative else 0.0
         state[SLOPE, i], state[SLOPE_RATE, i] = slope, rate
         state[HEEL, i] = state[ROLL, i] - relative * slope
@@ -140,35 +145,31 @@ def sea_at(waves: Floats, row: int, weights: Floats, lane: int) -> tuple[float, 
 def runge_kutta_step(
     block: Block, waves: Floats, stretch: Stretch, n: int, c: Coefficients
 ) -> None:
-    """Step n of a stretch by SUBSTEPS of the classical fourth-order scheme, to the other state."""
+    """Step n of a stretch by the classical fourth-order scheme, to the other state."""
     state, after = block.states[n % 2], block.states[(n + 1) % 2]
-    d = stretch.step / SUBSTEPS
+    h, start, segment = stretch.step, stretch.start + n * stretch.step, stretch.segment
+    rows, found = stretch.start_rows[n], stretch.start_weights[n]
+    relative = 1.0 if c.relative else 0.0
+    middle, end = start + 0.5 * h, start + h
     for i in range(LANES):
-        x, v = state[ROLL, i], state[RATE, i]
-        for k in range(SUBSTEPS):
-            t = stretch.start + n * stretch.step + k * d
-            rows, w = stretch.start_rows[n], stretch.start_weights[n]
-            s0, q0 = sea_at(waves, rows[2 * k], w[2 * k], i)
-            s1, q1 = sea_at(waves, rows[2 * k + 1], w[2 * k + 1], i)
-            s2, q2 = sea_at(waves, rows[2 * k + 2], w[2 * k + 2], i)
-            a0 = on_slope(x, v, s0, q0, t, c, stretch.segment)
-            v1 = v + 0.5 * d * a0
-            a1 = on_slope(x + 0.5 * d * v, v1, s1, q1, t + 0.5 * d, c, stretch.segment)
-            v2 = v + 0.5 * d * a1
-            a2 = on_slope(x + 0.5 * d * v1, v2, s1, q1, t + 0.5 * d, c, stretch.segment)
-            v3 = v + d * a2
-            a3 = on_slope(x + d * v2, v3, s2, q2, t + d, c, stretch.segment)
-            x += d / 6.0 * (v + 2.0 * v1 + 2.0 * v2 + v3)
-            v += d / 6.0 * (a0 + 2.0 * a1 + 2.0 * a2 + a3)
-        relative = 1.0 if c.relative else 0.0
-        end = stretch.start + (n + 1) * stretch.step
+        x, v, a0 = state[ROLL, i], state[RATE, i], state[ACCELERATION, i]
+        s1, q1 = sea_at(waves, rows[0], found[0], i)
+        s2, q2 = sea_at(waves, rows[1], found[1], i)
+        v1 = v + 0.5 * h * a0
+        a1 = on_slope(x + 0.5 * h * v, v1, s1, q1, middle, c, segment)
+        v2 = v + 0.5 * h * a1
+        a2 = on_slope(x + 0.5 * h * v1, v2, s1, q1, middle, c, segment)
+        v3 = v + h * a2
+        a3 = on_slope(x + h * v2, v3, s2, q2, end, c, segment)
+        x += h / 6.0 * (v + 2.0 * v1 + 2.0 * v2 + v3)
+        v += h / 6.0 * (a0 + 2.0 * a1 + 2.0 * a2 + a3)
+        a = on_slope(x, v, s2, q2, end, c, segment)
         after[ROLL, i], after[RATE, i] = x, v
         after[SLOPE, i], after[SLOPE_RATE, i] = s2, q2
         after[HEEL, i], after[HEEL_RATE, i] = x - relative * s2, v - relative * q2
-        a = on_slope(x, v, s2, q2, end, c, stretch.segment)
         after[ACCELERATION, i] = a
         block.history[(n + 1) % STEPS, i] = a
-        block.work[2, i] = lever_on(x, end, c, stretch.segment)
+        block.work[FALL, i] = fall(x, c)
 
 
 @vectorised
@@ -188,26 +189,30 @@ def adams_steps(
     accuracy and stability of a second evaluation at the cost of one. Ends early when no lane is
     under way any more.
     """
-    states, history, work, record, flags, histories = block
+    states, history, work, record, histories = block
     righting, potential, each = tables.righting, tables.potential, tables.step
     upright = float(tables.upright)
     top = float(righting.shape[0] - 1)
     h = stretch.step
-    h2 = h * h
+    h2, half = h * h, 0.5 * h
     newest_rate, newest_roll = h * CORRECT_RATE, h2 * CORRECT_ROLL
     per_inertia = 1.0 / c.inertia
     per_each = 1.0 / each
     relative = 1.0 if c.relative else 0.0
     sea = waves.shape[0] > 0
+    r0, r1, r2 = (first - 1) % STEPS, (first - 2) % STEPS, (first - 3) % STEPS
+    r3, r4, r5 = (first - 4) % STEPS, (first - 5) % STEPS, (first - 6) % STEPS
     for n in range(first, last):
         now, new = n % 2, (n + 1) % 2
+        wind, lever_here = stretch.wind[n], stretch.lever[n]
         if n < stretch.start_rows.shape[0]:
             runge_kutta_step(block, waves, stretch, n, c)
+            r0, r1, r2, r3, r4, r5 = r5, r0, r1, r2, r3, r4
             if stretch.moves:
                 remake(tables, stretch, n)
         else:
-            r0, r1, r2 = n % STEPS, (n - 1) % STEPS, (n - 2) % STEPS
-            r3, r4, r5 = (n - 3) % STEPS, (n - 4) % STEPS, (n - 5) % STEPS
+            # The oldest acceleration of the ring gives way to the newest.
+            r0, r1, r2, r3, r4, r5 = r5, r0, r1, r2, r3, r4
             if sea:
                 row = stretch.rows[n]
                 w = stretch.weights[n]
@@ -237,24 +242,20 @@ def adams_steps(
                 f3, f4, f5 = history[r3, i], history[r4, i], history[r5, i]
                 rate = P0 * f0 + P1 * f1 + P2 * f2 + P3 * f3 + P4 * f4 + P5 * f5
                 roll = S0 * f0 + S1 * f1 + S2 * f2 + S3 * f3 + S4 * f4 + S5 * f5
-                work[0, i] = states[now, ROLL, i] + h * states[now, RATE, i] + h2 * roll
-                work[1, i] = states[now, RATE, i] + h * rate
-                work[3, i] = E0 * f0 + E1 * f1 + E2 * f2 + E3 * f3 + E4 * f4 + E5 * f5
-            if c.heel_law == 0:
+                work[FORESEEN, i] = states[now, ROLL, i] + h * states[now, RATE, i] + h2 * roll
+                work[FORESEEN_RATE, i] = states[now, RATE, i] + h * rate
+                work[EXTRAPOLATED, i] = E0 * f0 + E1 * f1 + E2 * f2 + E3 * f3 + E4 * f4 + E5 * f5
+            if c.heel_law > 0:
                 for i in range(LANES):
-                    work[2, i] = stretch.wind[n] + stretch.lever[n]
-            else:
-                for i in range(LANES):
-                    x = work[0, i] * per_each + upright
+                    x = work[FORESEEN, i] * per_each + upright
                     x = x if x > 0.0 else 0.0
                     x = x if x < top else top
                     k = int(x + 0.5)
-                    law = tables.law[k, 0] + (x - k) * each * tables.law[k, 1]
-                    work[2, i] = stretch.wind[n] * law + stretch.lever[n]
+                    work[FALL, i] = tables.law[k, 0] + (x - k) * each * tables.law[k, 1]
             if stretch.moves:
                 remake(tables, stretch, n)
             for i in range(LANES):
-                roll, rate = work[0, i], work[1, i]
+                roll, rate = work[FORESEEN, i], work[FORESEEN_RATE, i]
                 heel = roll - relative * states[new, SLOPE, i]
                 through = rate - relative * states[new, SLOPE_RATE, i]
                 x = heel * per_each + upright
@@ -262,12 +263,12 @@ def adams_steps(
                 x = x if x < top else top
                 k = int(x + 0.5)
                 stiffness = righting[k, 1]
-                lever = work[2, i] + c.absolute_gm * states[new, SLOPE, i]
+                lever = lever_here + wind * work[FALL, i] + c.absolute_gm * states[new, SLOPE, i]
                 lever -= righting[k, 0] + (x - k) * each * stiffness
                 a = lever * per_inertia - damping(through, c)
                 # The corrector differs from the predictor by its newest weight times what the
                 # acceleration differs from the extrapolated one.
-                miss = a - work[3, i]
+                miss = a - work[EXTRAPOLATED, i]
                 shift, turn = newest_roll * miss, newest_rate * miss
                 a -= stiffness * per_inertia * shift + damping_slope(through, c) * turn
                 states[new, ROLL, i] = roll + shift
@@ -276,38 +277,43 @@ def adams_steps(
                 states[new, HEEL_RATE, i] = through + turn
                 states[new, ACCELERATION, i] = a
                 history[r5, i] = a
-        flagged = 0
+        # Within a step an angle reaches no further than half a step at both ends' rates together:
+        # so few lanes come near a limit, or past their greatest roll so far, that only a count
+        # of them is made here.
+        near, further = 0, 0
         for i in range(LANES):
-            x, y, p, q = (
-                states[now, ROLL, i],
-                states[new, ROLL, i],
-                states[now, RATE, i],
-                states[new, RATE, i],
-            )
-            # Between the ends the roll turns, if it does, where the rate's chord is nought; the
-            # cubic there is off by (ωh)⁴/384 of the swing.
-            u = p / (p - q) if p * q < 0.0 else 1.0
-            v = 1.0 - u
-            left, right = x * (1.0 + 2.0 * u) + h * p * u, y * (1.0 + 2.0 * v) - h * q * v
-            peak = v * v * left + u * u * right
-            high = max(y, peak)
-            deep = min(y, peak)
-            near = abs(y) + 0.5 * h * (abs(p) + abs(q)) >= record[ROLL_BOUND, i]
-            p, q = states[now, HEEL_RATE, i], states[new, HEEL_RATE, i]
-            wide = abs(states[new, HEEL, i]) + 0.5 * h * (abs(p) + abs(q))
-            flag = 1 if near | (wide >= record[HEEL_BOUND, i]) else 0
-            flags[i] = flag
-            flagged += flag
-            work[0, i] = high
-            work[1, i] = deep
-        if flagged > 0:
+            y = states[new, ROLL, i]
+            reach = half * (abs(states[now, RATE, i]) + abs(states[new, RATE, i]))
+            wide = half * (abs(states[now, HEEL_RATE, i]) + abs(states[new, HEEL_RATE, i]))
+            wide += abs(states[new, HEEL, i]) - record[HEEL_BOUND, i]
+            over = abs(y) + reach - record[ROLL_BOUND, i]
+            over = over if over > wide else wide
+            work[OVER, i] = over
+            beyond, below = y + reach - record[ROLL_MAX, i], record[ROLL_MIN, i] + reach - y
+            beyond = beyond if beyond > below else below
+            near += 1 if over >= 0.0 else 0
+            further += 1 if beyond > 0.0 else 0
+        if further > 0:
+            for i in range(LANES):
+                x, y = states[now, ROLL, i], states[new, ROLL, i]
+                p, q = states[now, RATE, i], states[new, RATE, i]
+                # The roll turns, if it does, where the rate's chord is nought; the cubic there is
+                # off by (ωh)⁴/384 of the swing.
+                u = p / (p - q) if p * q < 0.0 else 1.0
+                v = 1.0 - u
+                left, right = x * (1.0 + 2.0 * u) + h * p * u, y * (1.0 + 2.0 * v) - h * q * v
+                peak = v * v * left + u * u * right
+                # Its own reach decides for a lane: its bits must not depend on its neighbours.
+                reach = half * (abs(p) + abs(q))
+                own = work[OVER, i] < 0.0
+                high = max(y, peak) if own & (y + reach > record[ROLL_MAX, i]) else -math.inf
+                deep = min(y, peak) if own & (y - reach < record[ROLL_MIN, i]) else math.inf
+                record[ROLL_MAX, i] = max(record[ROLL_MAX, i], high)
+                record[ROLL_MIN, i] = min(record[ROLL_MIN, i], deep)
+        if near > 0:
             start = stretch.start + n * h
             if not closer_look(block, now, start, h, stretch.counts, limits, relative):
                 return n + 1
-        elif stretch.counts:
-            for i in range(LANES):
-                record[ROLL_MAX, i] = max(record[ROLL_MAX, i], work[0, i])
-                record[ROLL_MIN, i] = min(record[ROLL_MIN, i], work[1, i])
         output = stretch.output[n]
         if output >= 0:
             if stretch.counts:
@@ -317,8 +323,7 @@ def adams_steps(
                     x = x if x > 0.0 else 0.0
                     x = x if x < top else top
                     k = int(x + 0.5)
-                    d = (x - k) * each
-                    energy = potential[k, 0] + d * (potential[k, 1] + 0.5 * d * righting[k, 1])
+                    energy = potential[k, 0] + (x - k) * each * potential[k, 1]
                     energy += (
                         0.5 * c.inertia * states[new, HEEL_RATE, i] * states[new, HEEL_RATE, i]
                     )
@@ -329,7 +334,7 @@ def adams_steps(
                     histories[0, output, i] = states[new, ROLL, i]
                     histories[1, output, i] = states[new, RATE, i]
                     histories[2, output, i] = states[new, SLOPE, i]
-                    histories[3, output, i] = work[2, i]
+                    histories[3, output, i] = wind * work[FALL, i] + lever_here
     return last
 
 

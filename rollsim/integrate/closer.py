@@ -23,6 +23,7 @@ from rollsim.integrate.lanes import (
     KEPT_MAX,
     KEPT_MIN,
     LANES,
+    OVER,
     PASSED_CAPSIZE,
     PASSED_FLOODING,
     PASSED_ROLL,
@@ -147,17 +148,17 @@ def _extremes(record: Floats, lane: int, series: Floats, end: float) -> None:
 def closer_look(
     block: Block, now: int, start: float, h: float, counts: bool, limits: Limits, relative: float
 ) -> bool:
-    """Take over one step from state `now` to the other; whether any lane is still under way."""
+    """Look at the lanes that may pass a bound in the step from state `now` to the other.
+
+    Says whether any lane is still under way after it.
+    """
     state, after, record = block.states[now], block.states[1 - now], block.record
     under_way = False
     for lane in range(LANES):
         if not math.isnan(record[END, lane]):
             continue
-        under_way = True
-        if block.flags[lane] == 0:
-            if counts:
-                record[ROLL_MAX, lane] = max(record[ROLL_MAX, lane], block.work[0, lane])
-                record[ROLL_MIN, lane] = min(record[ROLL_MIN, lane], block.work[1, lane])
+        if not block.work[OVER, lane] >= 0.0:
+            under_way = True
             continue
         roll = _quintic(state, after, lane, h)
         heel = _less_slope(roll, state, after, lane, h, relative)
@@ -181,6 +182,8 @@ def closer_look(
         record[HEEL_BOUND, lane] = min(limits.flooding if left else math.inf, limits.capsize)
         if capsize <= 1.0:
             _close(record, lane, start + capsize * h)
+        else:
+            under_way = True
     return under_way
 
 

@@ -40,20 +40,24 @@ loops go on over a lane that has ended."""
 RECORDS = 13
 
 
+FORESEEN, FORESEEN_RATE, EXTRAPOLATED, FALL, OVER = range(5)
+"""Rows of the room to work in: predicted roll and rate, extrapolated acceleration, the wind's law
+of heel, and by how much a step may pass the bounds."""
+WORKINGS = 5
+
+
 class Block(NamedTuple):
     """All that changes while a block is stepped; every array ends in lanes.
 
     `states` (2, ROWS, lanes) before and after a step, by turns; the first holds the state between
-    stretches. `history` the last accelerations (STEPS, lanes) as a ring; `work` (4, lanes) room to
-    work in; `record` (RECORDS, lanes); `flags` which lanes need a closer look; `histories`
-    (4, outputs, lanes) or empty.
+    stretches. `history` the last accelerations (STEPS, lanes) as a ring; `work` (WORKINGS,
+    lanes) room to work in; `record` (RECORDS, lanes); `histories` (4, outputs, lanes) or empty.
     """
 
     states: Floats
     history: Floats
     work: Floats
     record: Floats
-    flags: NDArray[np.int64]
     histories: NDArray[np.float32]
 
 
@@ -64,11 +68,12 @@ def new_block(outputs: int) -> Block:
     record[PASSED_ROLL : PASSED_CAPSIZE + 1] = math.nan
     record[ENERGY] = -math.inf
     record[END] = math.nan
+    work = np.zeros((WORKINGS, LANES))
+    work[FALL] = 1.0
     return Block(
         np.zeros((2, ROWS, LANES)),
         np.zeros((STEPS, LANES)),
-        np.zeros((4, LANES)),
+        work,
         record,
-        np.zeros(LANES, dtype=np.int64),
         np.full((4, outputs, LANES), math.nan, dtype=np.float32),
     )

@@ -70,10 +70,16 @@ def damping_slope(rate: float, c: Coefficients) -> float:
 @compiled
 def wind_lever(heel: float, speed: float, c: Coefficients) -> float:
     """Lever [m] of a wind of `speed` [m/s], for the weight at t = 0."""
-    lever = c.wind * speed * speed
+    return c.wind * speed * speed * fall(heel, c)
+
+
+@compiled
+def fall(heel: float, c: Coefficients) -> float:
+    """What the heel leaves of the wind's lever: the law of heel, 1 upright."""
+    left = 1.0
     for _ in range(c.heel_law):
-        lever *= math.cos(heel)
-    return lever
+        left *= math.cos(heel)
+    return left
 
 
 @compiled

@@ -68,7 +68,7 @@ def test_a_halved_step_is_nearer_by_its_order() -> None:
         for step in (1.0, 0.5, 0.25)
     ]
     assert off[0] > 40.0 * off[1] > 1600.0 * off[2] > 0.0
-    assert off[2] < 1e-6
+    assert off[2] < 2e-6
 
 
 @pytest.mark.parametrize("length", [0.2, 1e-3])
@@ -113,7 +113,7 @@ def test_a_peak_that_only_just_passes_is_seen(over: float) -> None:
         limits = Limits(roll=A * (1.0 - over))
         run = problem(calm(LINEAR), 6.0, (0.0, A * OMEGA), 0.5, limits, changes=changes)
         found = by_block(run, LINEAR, 0.5)
-        assert found.roll_max[0] == pytest.approx(A, abs=5e-6)
+        assert found.roll_max[0] == pytest.approx(A, abs=1e-5)
         assert math.isnan(found.passed[0, 0]) == (found.roll_max[0] < limits.roll)
 
 
