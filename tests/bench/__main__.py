@@ -30,6 +30,11 @@ def run(names: Iterable[str]) -> bool:
 
 
 if __name__ == "__main__":
+    if {"-h", "--help"} & set(sys.argv[1:]):
+        print(f"{__doc__}\nNAME: {', '.join(BENCHES)}; without one: {', '.join(USUAL)}")
+        sys.exit(0)
+    if strange := [name for name in sys.argv[1:] if name.startswith("-") and name != "--strict"]:
+        sys.exit(f"no option {', '.join(strange)}: there is --strict")
     wanted = [name for name in sys.argv[1:] if not name.startswith("-")] or list(USUAL)
     if unknown := [name for name in wanted if name not in BENCHES]:
         sys.exit(f"no bench {', '.join(unknown)}: there are {', '.join(BENCHES)}")
