@@ -6,18 +6,20 @@ import math
 import pickle
 from collections import deque
 from collections.abc import Iterator
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
+from concurrent.futures import FIRST_COMPLETED, Future, wait
 
 import numpy as np
 
 from rollsim.batch.plan import Chunk, Plan
 from rollsim.batch.runs import Runs
 from rollsim.batch.shards import Shards
-from rollsim.batch.workers import executor, run_chunk
+from rollsim.batch.workers import Place, executor, run_chunk
 from rollsim.errors import MachineError
 from rollsim.measures.probability import clopper_pearson, counted
 from rollsim.names import Outcome
 
+LOOK, PATIENCE = 5.0, 60.0
+"""Seconds between looks at the workers while no chunk is done, and without any alive."""
 GROWTH = 1.5
 """By how much the realisations of a case grow from one look at its interval to the next."""
 
@@ -76,16 +78,16 @@ def run_plan(
 
     Chunks that `shards` holds already are read from there, new ones are put there.
     """
-    with executor(plan, workers, scheduler) as (pool, window):
-        yield from _Loop(plan, pool, window, shards).chunks()
+    with executor(plan, workers, scheduler) as place:
+        yield from _Loop(plan, place, shards).chunks()
 
 
 def run_again(
     plan: Plan, wanted: list[Chunk], workers: int | None, scheduler: str | None
 ) -> Iterator[tuple[Chunk, Runs]]:
     """Run some runs once more with their histories: bit for bit the same runs."""
-    with executor(plan, workers, scheduler) as (pool, window):
-        loop = _Loop(plan, pool, window, None)
+    with executor(plan, workers, scheduler) as place:
+        loop = _Loop(plan, place, None)
         loop.todo.extend(wanted)
         loop.histories = True
         yield from loop.drained()
@@ -94,8 +96,8 @@ def run_again(
 class _Loop:
     """Chunks to do, chunks under way, and the cases that may ask for more."""
 
-    def __init__(self, plan: Plan, pool: Executor, window: int, shards: Shards | None) -> None:
-        self.plan, self.pool, self.window, self.shards = plan, pool, window, shards
+    def __init__(self, plan: Plan, place: Place, shards: Shards | None) -> None:
+        self.plan, self.place, self.shards = plan, place, shards
         self.histories = plan.histories == "all"
         self.blobs = [pickle.dumps(case) for case in plan.cases]
         self.counting = [Counting(plan, case) for case in range(len(plan.cases))]
@@ -116,7 +118,7 @@ class _Loop:
     def drained(self) -> Iterator[tuple[Chunk, Runs]]:
         """Chunks as they finish, until none is left to do."""
         while self.todo or self.under_way:
-            while self.todo and len(self.under_way) < self.window:
+            while self.todo and len(self.under_way) < self.place.window:
                 chunk = self.todo.popleft()
                 held = self.shards.read(chunk) if self.shards else None
                 if held is not None:
@@ -128,17 +130,43 @@ class _Loop:
 
     def _submit(self, chunk: Chunk) -> None:
         blob = self.blobs[chunk.case]
-        future = self.pool.submit(run_chunk, blob, chunk.first, chunk.last, self.histories)
+        future = self.place.pool.submit(run_chunk, blob, chunk.first, chunk.last, self.histories)
         self.under_way[future] = chunk
 
     def _finished(self) -> Iterator[tuple[Chunk, Runs]]:
-        done, _ = wait(self.under_way, return_when=FIRST_COMPLETED)
-        for future in done:
+        for future in self._waited():
             chunk = self.under_way.pop(future)
             runs = _result(future, chunk)
             if self.shards:
                 self.shards.write(chunk, runs)
             yield chunk, runs
+
+    def _waited(self) -> set[Future[Runs]]:
+        """Chunks that are done, at least one; MachineError where no worker stays alive.
+
+        A worker is alive that is there at two looks: one that dies while it starts comes back at
+        another address, again and again.
+        """
+        seen: frozenset[str] = frozenset()
+        missed = 0.0
+        while True:
+            done, _ = wait(self.under_way, timeout=LOOK, return_when=FIRST_COMPLETED)
+            if done:
+                return done
+            there = self._there()
+            missed = 0.0 if there & seen else missed + LOOK
+            seen = there
+            if missed > PATIENCE:
+                raise MachineError(
+                    f"no worker has stayed alive for {PATIENCE:.0f} s\n"
+                    "  what is finished is kept: run again once workers start, or with --workers 1"
+                )
+
+    def _there(self) -> frozenset[str]:
+        try:
+            return self.place.workers()
+        except (OSError, RuntimeError):  # a scheduler that is gone
+            return frozenset()
 
 
 def _result(future: Future[Runs], chunk: Chunk) -> Runs:
@@ -146,9 +174,15 @@ def _result(future: Future[Runs], chunk: Chunk) -> Runs:
         return future.result()
     except Exception as error:
         # Named by its class: importing it would cost a third of a second where nothing is wrong.
-        if type(error).__name__ != "KilledWorker":
-            raise
-        raise MachineError(
-            f"workers were killed again and again at case {chunk.case}\n"
-            "  the memory may be short: take fewer --workers"
-        ) from error
+        name = type(error).__name__
+        if name == "KilledWorker":
+            raise MachineError(
+                f"workers were killed again and again at case {chunk.case}\n"
+                "  the memory may be short: take fewer --workers"
+            ) from error
+        if name in ("CancelledError", "FutureCancelledError", "CommClosedError"):
+            raise MachineError(
+                "the scheduler of the workers was lost\n"
+                "  what is finished is kept: run again once it is back, or without --scheduler"
+            ) from error
+        raise

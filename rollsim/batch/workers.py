@@ -6,14 +6,14 @@ import logging
 import os
 import pickle
 import signal
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future
 from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from functools import lru_cache
 from importlib.metadata import version
 from multiprocessing import resource_tracker
-from typing import Any
+from typing import Any, NamedTuple
 
 from rollsim.batch.build import Case
 from rollsim.batch.case import CaseRunner
@@ -42,6 +42,14 @@ def run_here(plan: Plan, chunk: Chunk) -> Runs:
     return CaseRunner(plan.cases[chunk.case]).run(chunk.first, chunk.last)
 
 
+class Place(NamedTuple):
+    """Where chunks are run, how many to keep under way there, and the addresses of its workers."""
+
+    pool: Executor
+    window: int
+    workers: Callable[[], frozenset[str]]
+
+
 class Here(Executor):
     """An executor that runs every task at once in this process."""
 
@@ -56,10 +64,8 @@ class Here(Executor):
 
 
 @contextmanager
-def executor(
-    plan: Plan, workers: int | None, scheduler: str | None
-) -> Iterator[tuple[Executor, int]]:
-    """Where to run `plan`, and how many chunks to keep under way there.
+def executor(plan: Plan, workers: int | None, scheduler: str | None) -> Iterator[Place]:
+    """Where to run `plan`.
 
     `workers` processes, all cores by default, where the study is worth it; or the cluster whose
     dask scheduler answers at `scheduler`.
@@ -69,11 +75,11 @@ def executor(
         with _cluster(scheduler) as found:
             yield found
     elif wanted == 1 or (workers is None and plan.seconds < WORTH_WORKERS and not plan.until):
-        yield Here(), 1
+        yield Place(Here(), 1, lambda: frozenset({"here"}))
     else:
         warm(plan.cases[0])
-        with _local(wanted) as pool:
-            yield pool, 3 * wanted
+        with _local(wanted) as found:
+            yield found
 
 
 def warm(case: Case) -> None:
@@ -84,27 +90,38 @@ def warm(case: Case) -> None:
 
 
 @contextmanager
-def _local(count: int) -> Iterator[Executor]:
-    """An executor over `count` worker processes of dask on this machine, reached from it alone."""
+def _local(count: int) -> Iterator[Place]:
+    """`count` worker processes of dask on this machine, reached from it alone."""
     from distributed import Client, LocalCluster
 
     with ExitStack() as open_ones:
         with _deaf_to_interrupts():
-            cluster = LocalCluster(
-                n_workers=count,
-                threads_per_worker=1,
-                processes=True,
-                dashboard_address="127.0.0.1:0",
-                silence_logs=logging.CRITICAL,
-            )
+            try:
+                cluster = LocalCluster(
+                    n_workers=count,
+                    threads_per_worker=1,
+                    processes=True,
+                    dashboard_address="127.0.0.1:0",
+                    silence_logs=logging.CRITICAL,
+                )
+            except RuntimeError as error:
+                raise MachineError(
+                    f"worker processes cannot be started here: {error}\n"
+                    "  take --workers 1: the runs are then made in this process"
+                ) from error
             open_ones.enter_context(cluster)
             client = open_ones.enter_context(Client(cluster))
-        yield client.get_executor(pure=False, retries=2)
+        yield _place(client, 3 * count)
+
+
+def _place(client: Any, window: int) -> Place:
+    pool = client.get_executor(pure=False, retries=2)
+    return Place(pool, window, lambda: frozenset(client.nthreads()))
 
 
 @contextmanager
-def _cluster(address: str) -> Iterator[tuple[Executor, int]]:
-    """An executor over a running cluster; MachineError where none answers or rollsim differs."""
+def _cluster(address: str) -> Iterator[Place]:
+    """A running cluster; MachineError where none answers or rollsim differs."""
     from distributed import Client
     from distributed.comm.addressing import resolve_address
 
@@ -116,7 +133,7 @@ def _cluster(address: str) -> Iterator[tuple[Executor, int]]:
             f"no scheduler answers at {address}: {error}\n"
             "  start one with `dask scheduler` and workers with `dask worker ADDRESS`"
         ) from error
-    with client:
+    with _quiet(), client:
         found = {str(said) for said in client.run(version, "rollsim", on_error="return").values()}
         if not found:
             raise MachineError(f"the scheduler at {address} has no workers")
@@ -126,7 +143,21 @@ def _cluster(address: str) -> Iterator[tuple[Executor, int]]:
                 f"here it is {version('rollsim')}\n  install the same version on all"
             )
         threads = sum(client.nthreads().values())
-        yield client.get_executor(pure=False, retries=2), 3 * threads
+        yield _place(client, 3 * threads)
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """dask's own tracebacks of a lost scheduler unsaid: it is told of in two lines elsewhere."""
+    handlers = logging.getLogger("distributed").handlers
+    levels = [handler.level for handler in handlers]
+    for handler in handlers:
+        handler.setLevel(logging.CRITICAL)
+    try:
+        yield
+    finally:
+        for handler, level in zip(handlers, levels, strict=True):
+            handler.setLevel(level)
 
 
 @contextmanager

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -50,14 +51,23 @@ def chance(rows: Sequence[Row], header: str, name: str) -> Column:
 
     def cell(row: Row) -> str:
         p, low, high = (row[f"{name}{part}"] for part in ("", "_lower", "_upper"))
-        return MISSING if p is None else f"{_share(p)} [{_share(low)}, {_share(high)}]"
+        if p is None:
+            return MISSING
+        said, least, most = (_share(each, high - low) for each in (p, low, high))
+        return f"{said} [{least}, {most}]"
 
     return Column(header, [cell(row) for row in rows])
 
 
-def _share(p: float) -> str:
-    """A probability in three decimals, a small one in two digits: a limit of 1.8e-04 is not 0."""
-    return f"{p:.1e}" if 0.0 < p < 0.0095 else f"{p:.3f}"
+def _share(p: float, width: float) -> str:
+    """A probability in three decimals, a small one in two digits: a limit of 1.8e-04 is not 0.
+
+    In more of them where its interval is so narrow that two digits of its `width` ask for it.
+    """
+    finest = 1 - math.floor(math.log10(width)) if width > 0.0 else 0
+    if 0.0 < p < 0.0095:
+        return f"{p:.{max(1, finest + math.floor(math.log10(p)))}e}"
+    return f"{p:.{max(3, finest)}f}"
 
 
 def span(rows: Sequence[Row], header: str, name: str) -> Column:

@@ -68,12 +68,20 @@ class Tasks:
 
     def interrupt_after(self, count: int) -> Listener:
         """A listener that presses Ctrl-C when `count` more tasks are done."""
+
+        def press() -> None:
+            raise KeyboardInterrupt
+
+        return self.then_after(count, press)
+
+    def then_after(self, count: int, act: Callable[[], None]) -> Listener:
+        """A listener that does something when `count` more tasks are done."""
         heard: list[int] = []
 
         def progress(done: int) -> None:
             heard.append(done)
             if len(heard) == count:
-                raise KeyboardInterrupt
+                act()
 
         return Listener(progress)
 

@@ -4,8 +4,14 @@ from __future__ import annotations
 
 import importlib.metadata
 import logging
+import os
+import subprocess
+import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor, Future
+from contextlib import contextmanager
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +31,7 @@ from study_samples import (
 from rollsim.batch import plan as plan_module
 from rollsim.batch.run import Where, run_to_file
 from rollsim.batch.shards import shard_folder
+from rollsim.batch.workers import Place
 from rollsim.errors import MachineError
 
 CHUNK = "rollsim.batch.study.run_chunk"
@@ -104,6 +111,131 @@ def test_workers_that_die_every_time_are_told_of_and_the_study_goes_on_later(
     assert not path.exists()
     assert_same_bytes(finished(path, study()), whole)
     assert not shard_folder(path).exists()
+
+
+class Never(Executor):
+    """Takes every task and does none."""
+
+    def submit(self, *_: Any, **__: Any) -> Future[Any]:
+        """A task that nobody does."""
+        return Future()
+
+
+def dying() -> Callable[[], frozenset[str]]:
+    """Workers that are at another address at every look: each died while it started."""
+    numbers = count()
+    return lambda: frozenset({f"tcp://127.0.0.1:{next(numbers)}"})
+
+
+def none() -> Callable[[], frozenset[str]]:
+    """A scheduler without any worker left."""
+    return frozenset
+
+
+def gone() -> Callable[[], frozenset[str]]:
+    """A scheduler that does not answer."""
+
+    def look() -> frozenset[str]:
+        raise OSError("the connection is closed")
+
+    return look
+
+
+@pytest.mark.parametrize("looks", [dying, none, gone])
+def test_workers_that_never_stay_are_not_waited_for_without_end(
+    looks: Callable[[], Callable[[], frozenset[str]]],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    @contextmanager
+    def nowhere(*_: Any) -> Iterator[Place]:
+        yield Place(Never(), 2, looks())
+
+    monkeypatch.setattr("rollsim.batch.study.executor", nowhere)
+    monkeypatch.setattr("rollsim.batch.study.LOOK", 0.01)
+    monkeypatch.setattr("rollsim.batch.study.PATIENCE", 0.05)
+    with pytest.raises(MachineError, match=r"no worker has stayed alive .*\n.*run again"):
+        run_to_file(study(), tmp_path / "a.nc")
+
+
+def test_a_worker_that_is_slow_is_waited_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One that is there at every look may take all the time it needs."""
+    looked = count()
+    tasks: list[tuple[Future[Any], Any]] = []
+
+    class Slow(Executor):
+        def submit(self, fn: Any, /, *args: Any, **_: Any) -> Future[Any]:
+            tasks.append((Future(), lambda: fn(*args)))
+            return tasks[-1][0]
+
+    def there() -> frozenset[str]:
+        if next(looked) > 20:
+            for future, work in tasks:
+                if not future.done():
+                    future.set_result(work())
+        return frozenset({"tcp://127.0.0.1:1"})
+
+    @contextmanager
+    def slow(*_: Any) -> Iterator[Place]:
+        yield Place(Slow(), 2, there)
+
+    monkeypatch.setattr("rollsim.batch.study.executor", slow)
+    monkeypatch.setattr("rollsim.batch.study.LOOK", 0.01)
+    monkeypatch.setattr("rollsim.batch.study.PATIENCE", 0.05)
+    assert run_to_file(study(), tmp_path / "a.nc")
+
+
+CLUSTER = """
+import sys, time
+from distributed import LocalCluster
+if __name__ == "__main__":
+    with LocalCluster(
+        n_workers=2, threads_per_worker=1, dashboard_address="127.0.0.1:0", silence_logs=50
+    ) as cluster:
+        print(cluster.scheduler_address, flush=True)
+        time.sleep(600)
+"""
+
+
+@contextmanager
+def own_scheduler(folder: Path) -> Iterator[tuple[subprocess.Popen[str], str]]:
+    """A scheduler with two workers in a process of its own, and its address."""
+    script = folder / "cluster.py"
+    script.write_text(CLUSTER)
+    with subprocess.Popen(
+        [sys.executable, str(script)],
+        stdout=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+    ) as process:
+        try:
+            assert process.stdout is not None
+            yield process, process.stdout.readline().strip()
+        finally:
+            process.kill()
+
+
+@pytest.mark.slow
+@pytest.mark.usefixtures("small")
+def test_a_scheduler_that_is_lost_is_told_of_and_the_study_goes_on_here(
+    whole: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "result.nc"
+    with own_scheduler(tmp_path) as (process, address):
+        tasks = Tasks(monkeypatch)
+        with monkeypatch.context() as patch:
+            patch.setattr(CHUNK, slow_chunk)
+            with pytest.raises(MachineError, match=r"scheduler of the workers was lost\n.*kept"):
+                run_to_file(
+                    study(),
+                    path,
+                    where=Where(scheduler=address),
+                    listener=tasks.then_after(2, process.kill),
+                )
+    assert list(shard_folder(path).glob("*.runs"))
+    assert_same_bytes(finished(path, study()), whole)
 
 
 @pytest.fixture(scope="module")
