@@ -10,19 +10,18 @@ from numpy.typing import NDArray
 
 from rollsim.batch.build import BLOCK, Case
 from rollsim.batch.runs import Runs, joined
+from rollsim.batch.wells import Loadings, lowest_wells
 from rollsim.integrate.block import BlockEngine, BlockProblem, BlockRuns
 from rollsim.integrate.lanes import LANES
 from rollsim.integrate.scipy_solver import solve
 from rollsim.integrate.solution import ROUNDING, Problem, Solution, output_times
-from rollsim.measures.margins import NO_WELL, Well, energy_margin, lowest_well
+from rollsim.measures.margins import energy_margin
 from rollsim.motion.coefficients import Coefficients
 from rollsim.motion.equation import levers_along
 from rollsim.motion.forcing import with_waves
 from rollsim.motion.synthesis import block_sea
 from rollsim.motion.timeline import loading_at
 from rollsim.names import Outcome
-from rollsim.ship.levers import Gravity
-from rollsim.ship.statics import Heeling, RightingCurve, equilibria
 from rollsim.weather.waves import realise
 
 Floats = NDArray[np.float64]
@@ -65,8 +64,7 @@ class CaseRunner:
     def engine(self) -> BlockEngine:
         """The block engine made ready for this case."""
         case = self.case
-        curves, which = self._curves
-        low, height = np.array([well for _, well in curves]).T
+        low, height = self._wells.T
         problem = BlockProblem(
             levers=case.levers,
             coefficients=case.coefficients,
@@ -79,8 +77,8 @@ class CaseRunner:
             limits=case.limits,
             settle=case.settle,
             mean_wind=case.mean_wind,
-            low=low[which],
-            barrier=height[which],
+            low=low,
+            barrier=height,
         )
         return BlockEngine(problem)
 
@@ -123,29 +121,27 @@ class CaseRunner:
         return Runs(numbers, kept)
 
     @cached_property
-    def _curves(self) -> tuple[list[tuple[RightingCurve, Well]], NDArray[np.intp]]:
-        """The righting curve and well of every distinct loading, and which of them holds when."""
-        steady = self.loading[:, :4]
-        distinct, which = np.unique(steady, axis=0, return_inverse=True)
-        return [self._curve(*row) for row in distinct], which.reshape(-1)
-
-    def _curve(
-        self, mass: float, kg: float, off_centre: float, lever: float
-    ) -> tuple[RightingCurve, Well]:
+    def _loadings(self) -> Loadings:
+        """The loadings at the output times."""
+        mass, kg, off_centre, lever, _ = self.loading.T
         heeling = self.case.heeling
-        curve = RightingCurve(
-            self.case.levers,
-            Gravity(kg, off_centre, self.case.gravity.free_surface),
-            Heeling(heeling.wind / mass, heeling.law, lever),
+        free_surface = self.case.gravity.free_surface
+        return Loadings(
+            levers=self.case.levers,
+            law=heeling.law,
+            kg=kg + free_surface,
+            off_centre=off_centre,
+            wind=heeling.wind / mass,
+            lever=lever,
         )
-        limit = self.case.limits.capsize
-        found = [e for e in equilibria(curve) if abs(e.heel) < limit]
-        if not found:
-            return curve, NO_WELL
-        heels = np.array([e.heel for e in found])
-        ends = (float(curve.potential(-limit)), float(curve.potential(limit)))
-        stable = [e.kind == "stable" for e in found]
-        return curve, lowest_well(heels, curve.potential(heels), stable, ends)
+
+    @cached_property
+    def _wells(self) -> Floats:
+        """Lowest potential and height of the barrier at the output times [m rad], (n, 2)."""
+        first, which = np.unique(
+            self.loading[:, :4], axis=0, return_index=True, return_inverse=True
+        )[1:]
+        return lowest_wells(self._loadings.at(first), self.case.limits.capsize)[which.reshape(-1)]
 
     def _margin(
         self, solution: Solution, slope: Floats, slope_rate: Floats, c: Coefficients
@@ -156,14 +152,10 @@ class CaseRunner:
         # The end of a run may stand a rounding error past the levers' end, never more.
         heel = np.clip(solution.roll - shift * slope, c.heel_min, c.heel_max)
         rate = solution.rate - shift * slope_rate
-        curves, which = self._curves
-        energy, height = np.full(self.times.size, math.nan), np.full(self.times.size, math.nan)
-        for i, (curve, well) in enumerate(curves):
-            here = counted & (which == i)
-            kinetic = 0.5 * c.inertia * rate[here] ** 2
-            energy[here] = kinetic + curve.potential(heel[here]) - well.low
-            height[here] = well.height
-        return energy_margin(energy[counted], height[counted])
+        potential = self._loadings.at(np.flatnonzero(counted)).curves.potential
+        low, height = self._wells[counted].T
+        energy = 0.5 * c.inertia * rate[counted] ** 2 + potential(heel[counted]) - low
+        return energy_margin(energy, height)
 
 
 def _from_block(block: BlockRuns, times: Floats) -> Runs:
