@@ -100,18 +100,9 @@ class RollsimAccessor:
 
     def plot_exceedance(self, out: FilePath | None = None) -> Figure:
         """The probability that a run rolls beyond an angle, with its limits."""
-        from rollsim.errors import Fault, InputError
-        from rollsim.show import cases
-        from rollsim.show.exceedance import exceedance_figure
-        from rollsim.show.lineup import Source, line_up
+        from rollsim.show.exceedance import result_exceedance
 
-        groups = [group for group in line_up([Source(self._ds)]) if group.random]
-        if not groups:
-            hint = "an irregular sea and more realisations make one"
-            raise InputError(
-                "", [Fault("", "nothing is random here: no probability to draw", hint)]
-            )
-        return _saved(exceedance_figure(groups, cases.title(self._ds)), out)
+        return _saved(result_exceedance(self._ds), out)
 
     def animate(
         self,

@@ -74,6 +74,11 @@ class Plan:
         """Rough CPU seconds of the first batches."""
         return self.realisations * sum(seconds_a_run(case) for case in self.cases)
 
+    @property
+    def most_seconds(self) -> float:
+        """Rough CPU seconds of all that the rule for more may ask for."""
+        return self.seconds * self.most / self.realisations
+
     def chunks(self, case: Case, first: int, last: int) -> list[Chunk]:
         """Realisations [first, last) of `case` cut into tasks; runs all alike stay together."""
         if not case.random:

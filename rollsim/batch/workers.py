@@ -74,7 +74,7 @@ def executor(plan: Plan, workers: int | None, scheduler: str | None) -> Iterator
     if scheduler is not None:
         with _cluster(scheduler) as found:
             yield found
-    elif wanted == 1 or (workers is None and plan.seconds < WORTH_WORKERS and not plan.until):
+    elif wanted == 1 or (workers is None and plan.most_seconds < WORTH_WORKERS):
         yield Place(Here(), 1, lambda: frozenset({"here"}))
     else:
         warm(plan.cases[0])

@@ -48,7 +48,7 @@ def command(file: Path, accuracy: bool) -> None:
         click.echo(f"  {axis.name}{unit}: {printable(values)}")
     click.echo(f"  {run.duration_s:g} s each by {run.method}, {plan.hours:.3g} simulated hours")
     seconds = plan.seconds / (os.cpu_count() or 1)
-    more = f", {_span(seconds * plan.most / plan.realisations)} at most" if plan.until else ""
+    more = f", {_span(plan.most_seconds / (os.cpu_count() or 1))} at most" if plan.until else ""
     click.echo(f"  about {_span(seconds)} on this machine{more}")
     if cut := sea_cut(plan):
         click.echo(f"  {cut}")

@@ -15,12 +15,14 @@ if TYPE_CHECKING:
     import xarray as xr
 
 KINDS = ("stability", "histories", "phase", "margins")
+ASKED = ("exceedance",)
+"""Drawn where asked for by name."""
 
 
 @click.command("plot")
 @options.result_file
 @options.out("Folder for the pictures; that of RESULT where left out.")
-@click.option("--what", type=click.Choice(KINDS), multiple=True, help="Draw these only.")
+@click.option("--what", type=click.Choice((*KINDS, *ASKED)), multiple=True, help="Draw these only.")
 @click.option(
     "--case", "wanted", multiple=True,
     help="A case by number or as condition=light,kg=5.3; may be repeated; all where left out.",
@@ -43,6 +45,7 @@ def command(
         cases = [case for name in wanted or [None] for case in choose_cases(ds, name)]
         run = None if realisation is None else choose_realisation(ds, realisation)
         base = (out / result.name) if out else result
+        base = base.with_name(f"{base.stem}{_chosen(wanted, cases, realisation)}{base.suffix}")
         drawn = 0
         for path in draw(ds, base, what or KINDS, list(dict.fromkeys(cases)), run, suffix):
             click.echo(printable(str(path)))
@@ -50,6 +53,13 @@ def command(
     if drawn < len(what):
         fault = Fault("", "holds no history of these runs", "rollsim replay makes any run again")
         raise InputError(str(result), [fault])
+
+
+def _chosen(wanted: Sequence[str], cases: Sequence[int], realisation: int | None) -> str:
+    """What sets the pictures of some runs apart from those of all, in their names."""
+    some = "".join(f"-{case}" for case in dict.fromkeys(cases)) if wanted else ""
+    run = "" if realisation is None else f"-realisation-{realisation}"
+    return (f"-case{some}" if some else "") + run
 
 
 def draw(
@@ -62,6 +72,7 @@ def draw(
 ) -> Iterator[Path]:
     """Draw and save the pictures of `what`, yielding their paths; the worst run has the phase."""
     from rollsim.show.cases import with_history
+    from rollsim.show.exceedance import result_exceedance
     from rollsim.show.histories import histories_figure
     from rollsim.show.phase import phase_figure
     from rollsim.show.stability import stability_figure
@@ -76,6 +87,7 @@ def draw(
         "histories": lambda: histories_figure(ds, held, runs),
         "phase": lambda: phase_figure(ds, *_worst(ds, held, runs)),
         "margins": lambda: sweep_figure(ds),
+        "exceedance": lambda: result_exceedance(ds),
     }
     if not held:
         # No history is kept of these runs: `rollsim replay` makes any of them again.

@@ -12,18 +12,20 @@ from rollsim.cli import options
 
 @click.command("summary")
 @options.result_file
-@click.option("--json", "form", flag_value="json", help="As JSON.")
-@click.option("--csv", "form", flag_value="csv", help="As CSV, one line a case.")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
+@click.option("--csv", "as_csv", is_flag=True, help="As CSV, one line a case.")
 @click.option("--all", "all_rows", is_flag=True, help="Every case, however many.")
-def command(result: Path, form: str | None, all_rows: bool) -> None:
+def command(result: Path, as_json: bool, as_csv: bool, all_rows: bool) -> None:
     """Print the margins of RESULT: outcomes, probabilities with limits, conditions compared."""
     from rollsim.show import summary, tables
     from rollsim.store.reading import open_result
 
+    if as_json and as_csv:
+        raise click.UsageError("--json and --csv at once: take one of them")
     with open_result(result) as ds:
-        if form == "json":
+        if as_json:
             click.echo(json.dumps(summary.summary_json(ds), indent=2, ensure_ascii=False))
-        elif form == "csv":
+        elif as_csv:
             click.echo(summary.summary_csv(ds), nl=False)
         else:
             options.console().print(tables.margins_table(ds, all_rows=all_rows))

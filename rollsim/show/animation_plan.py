@@ -64,6 +64,8 @@ class Plan:
 def worst_run(ds: xr.Dataset, wanted: Sequence[int]) -> int:
     """The realisation that is worst in any of the cases: first to capsize, else most roll."""
     runs = list(range(ds.sizes["realisation"]))
+    if not any(cases.with_history(ds, case, runs) for case in wanted):
+        raise _fault("--case", "holds no history", "rollsim replay makes any run again")
     for case in wanted:  # all cases are shown in one and the same storm
         runs = cases.with_history(ds, case, runs)
     found = [(case, run) for case in wanted for run in cases.by_severity(ds, case, runs)[:1]]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -13,10 +13,14 @@ from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter, NullFormatter
 from numpy.typing import NDArray
 
+from rollsim.errors import Fault, InputError
 from rollsim.measures.extremes import exceedance, greatest_roll
 from rollsim.names import Outcome
 from rollsim.show import cases, style
-from rollsim.show.lineup import Entry, Group
+from rollsim.show.lineup import Entry, Group, Source, line_up
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 PANELS = 6
 ACROSS = 2
@@ -32,6 +36,15 @@ def counted_roll(entry: Entry) -> NDArray[np.float64]:
     most, least = (cases.values(ds, name, case=case) for name in ("roll_max", "roll_min"))
     found = greatest_roll(most, least, capsized)[counted]
     return np.asarray(found[~np.isnan(found)])
+
+
+def result_exceedance(ds: xr.Dataset) -> Figure:
+    """The exceedance of all cases of one result; InputError where nothing is random."""
+    groups = [group for group in line_up([Source(ds)]) if group.random]
+    if not groups:
+        hint = "an irregular sea and more realisations make one"
+        raise InputError("", [Fault("", "nothing is random here: no probability to draw", hint)])
+    return exceedance_figure(groups, cases.title(ds))
 
 
 @style.styled
