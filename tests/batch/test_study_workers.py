@@ -31,7 +31,7 @@ from study_samples import (
 from rollsim.batch import plan as plan_module
 from rollsim.batch.run import Where, run_to_file
 from rollsim.batch.shards import shard_folder
-from rollsim.batch.workers import Place
+from rollsim.batch.workers import Here, Place, executor
 from rollsim.errors import MachineError
 
 CHUNK = "rollsim.batch.study.run_chunk"
@@ -72,6 +72,23 @@ def test_a_study_goes_on_with_pieces_of_another_size(
     assert not run_to_file(study(), path, where=HERE, listener=tasks.interrupt_after(1))
     monkeypatch.setattr(plan_module, "TASK_SECONDS", 3e-6 if first_seconds < 1.0 else 1e-9)
     assert_same_bytes(finished(path, study()), whole)
+
+
+@pytest.mark.parametrize(("most", "here"), [(200, True), (10**8, False)])
+def test_a_study_too_small_for_workers_of_their_own_has_none(
+    most: int, here: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By all that the rule for more may ask for, not by the first batch alone."""
+
+    @contextmanager
+    def local(*_: Any) -> Iterator[str]:
+        yield "local"
+
+    monkeypatch.setattr("rollsim.batch.workers._local", local)
+    monkeypatch.setattr("rollsim.batch.workers.os.cpu_count", lambda: 2)
+    plan = study(run=f"{BLOCK}\nuntil = {{ relative_error = 0.5, most = {most} }}")
+    with executor(plan, None, None) as found:
+        assert isinstance(getattr(found, "pool", None), Here) == here
 
 
 @pytest.mark.slow

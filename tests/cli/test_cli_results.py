@@ -54,6 +54,12 @@ def test_summary_as_csv_can_be_read(result: Path, rollsim: Command) -> None:
     assert None not in rows[0]
 
 
+def test_json_and_csv_at_once_are_refused(result: Path, rollsim: Command) -> None:
+    said = rollsim("summary", result, "--json", "--csv")
+    assert (said.code, said.out) == (2, "")
+    assert "--json and --csv at once: take one of them" in said.err
+
+
 def test_plot_draws_beside_the_result(result: Path, rollsim: Command, tmp_path: Path) -> None:
     path = Path(shutil.copy(result, tmp_path / "a result.nc"))
     said = rollsim("plot", path.name)
@@ -72,6 +78,31 @@ def test_plot_draws_what_and_where_and_how_it_is_asked(
     said = rollsim("plot", result, "--what", "margins", "-o", "new/folder", "--format", suffix)
     assert (said.code, said.out) == (0, f"new/folder/coaster-margins.{suffix}\n")
     assert (tmp_path / "new" / "folder" / f"coaster-margins.{suffix}").read_bytes().startswith(mark)
+
+
+def test_pictures_of_some_runs_leave_those_of_all(
+    result: Path, rollsim: Command, tmp_path: Path
+) -> None:
+    common = ["plot", result, "--what", "histories", "-o", tmp_path]
+    for chosen in ([], ["--case", "3", "--case", "0"], ["--realisation", "2"], ["--case", "1"]):
+        assert rollsim(*common, *chosen).code == 0
+    assert rollsim(*common, "--case", "1", "--realisation", "0").code == 0
+    assert held(tmp_path) == sorted(
+        f"coaster{chosen}-histories.png"
+        for chosen in ("", "-case-3-0", "-realisation-2", "-case-1", "-case-1-realisation-0")
+    )
+
+
+def test_the_exceedance_curve_is_drawn_where_it_is_asked_for(
+    result: Path, rollsim: Command, tmp_path: Path
+) -> None:
+    said = rollsim("plot", result, "--what", "exceedance", "-o", tmp_path)
+    assert (said.code, held(tmp_path)) == (0, ["coaster-exceedance.png"])
+    put(tmp_path, CALM)
+    assert rollsim("run", "coaster.toml", "-o", "calm.nc", "--no-plots").code == 0
+    said = rollsim("plot", "calm.nc", "--what", "exceedance")
+    assert said.code == 2
+    assert "nothing is random here: no probability to draw\n  an irregular sea" in said.err
 
 
 @pytest.mark.parametrize("wanted", ["3", "condition=light,kg=5.10", " kg = 5.7 "])
@@ -122,6 +153,16 @@ def test_a_realisation_is_chosen_or_told(result: Path, rollsim: Command, tmp_pat
     assert (said.code, said.out) == (2, "")
     assert said.err == "--realisation: no such realisation: 3\n  there are 0 to 2\n"
     assert rollsim(*common, "--realisation", "-1").code == 2
+
+
+def test_nothing_can_be_animated_where_no_history_was_kept(
+    rollsim: Command, tmp_path: Path
+) -> None:
+    put(tmp_path, CALM + '[output]\nhistories = "none"\n')
+    assert rollsim("run", "coaster.toml", "-o", "bare.nc", "--no-plots").code == 0
+    said = rollsim("animate", "bare.nc")
+    assert (said.code, said.out) == (2, "")
+    assert "holds no history\n  rollsim replay makes any run again" in said.err
 
 
 @pytest.mark.parametrize("what", [(), ("margins", "phase")])
