@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -17,6 +17,7 @@ from rollsim.errors import Fault, InputError
 from rollsim.integrate.lanes import LANES
 from rollsim.integrate.solution import output_times
 from rollsim.scenario.load import Study
+from rollsim.scenario.positions import missing_place, positions
 from rollsim.scenario.schema import Until
 
 Floats = NDArray[np.float64]
@@ -112,7 +113,7 @@ def make_plan(study: Study) -> Plan:
         except InputError as error:
             faults.extend(error.faults)
     if faults:
-        raise InputError(study.file, list(dict.fromkeys(faults)))
+        raise InputError(study.file, _placed(list(dict.fromkeys(faults)), study.text))
     run, output = study.base.run, study.base.output
     return Plan(
         study=study,
@@ -124,6 +125,16 @@ def make_plan(study: Study) -> Plan:
         times=output_times(run.duration_s, run.output_step_s),
         heel=_heels(cases),
     )
+
+
+def _placed(faults: list[Fault], text: str) -> list[Fault]:
+    """The faults with the line and column of their keys, or of the tables that should hold them."""
+    places = positions(text)
+    found = [missing_place(places, tuple(fault.key.split("."))) for fault in faults]
+    return [
+        replace(fault, line=place.line, column=place.column)
+        for fault, place in zip(faults, found, strict=True)
+    ]
 
 
 def _heels(cases: Sequence[Case]) -> Floats:

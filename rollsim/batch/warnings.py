@@ -92,7 +92,7 @@ def _table_warning(
     if curve > data:
         yield (
             f"ship.levers: the curve bends {curve} times where the table bends {data} times; "
-            "look for a typing error among its values"
+            "look for a typing error among its values, or give rows nearer together"
         )
     if fixed is None:
         moved = 0.5 * resolution * float(np.sum(np.abs(slope_sensitivity(heel))))

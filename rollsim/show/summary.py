@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
+from rollsim.errors import printable
 from rollsim.measures.comparison import compare
 from rollsim.measures.probability import pairs
 from rollsim.measures.rates import censored_rate, exposure, mean_time
@@ -184,7 +185,8 @@ def summary_csv(ds: xr.Dataset) -> str:
 
 
 def _harmless(value: Any) -> Any:
-    """A cell that no spreadsheet program takes for a formula."""
-    if isinstance(value, str) and value.lstrip().startswith(("=", "+", "-", "@")):
-        return "'" + value
-    return value
+    """A cell safe on a terminal, and that no spreadsheet program takes for a formula."""
+    if not isinstance(value, str):
+        return value
+    text = printable(value)
+    return "'" + text if text.lstrip().startswith(("=", "+", "-", "@")) else text

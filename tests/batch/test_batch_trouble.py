@@ -178,12 +178,15 @@ def test_faults_of_several_cases_are_told_at_once() -> None:
     assert [fault.key for fault in caught.value.faults] == ["start.roll_deg"] * 2
     assert "case 1" in caught.value.faults[0].problem
     assert "case 2" in caught.value.faults[1].problem
+    text = scenario(tables, more).splitlines()
+    assert {text[fault.line - 1] for fault in caught.value.faults} == {'roll_deg = "static"'}
+    assert {fault.column for fault in caught.value.faults} == {len("roll_deg = ") + 1}
 
 
 @pytest.mark.slow
 def test_workers_are_gone_when_the_study_has_ended() -> None:
-    with workers_module._local(2) as executor:
-        pids = [int(pid) for pid in executor._client.run(os.getpid).values()]  # type: ignore[attr-defined]
+    with workers_module._local(2) as place:
+        pids = [int(pid) for pid in place.pool._client.run(os.getpid).values()]  # type: ignore[attr-defined]
         assert len(set(pids)) == 2
     for pid in pids:
         with pytest.raises(ProcessLookupError, match="No such process"):
