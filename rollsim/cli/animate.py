@@ -85,7 +85,7 @@ def command(
     """
     from rollsim.cli.selection import choose_case, choose_realisation
     from rollsim.show.animation import animate
-    from rollsim.show.animation_plan import Wishes, span_text, speed_text
+    from rollsim.show.animation_plan import Wishes, run_numbers, span_text, speed_text
     from rollsim.store.reading import open_result
 
     path = out or options.beside(result, "animation", "gif")
@@ -93,8 +93,9 @@ def command(
         cases = list(dict.fromkeys(choose_case(ds, name) for name in wanted)) or [0]
         run = None if realisation is None else choose_realisation(ds, realisation)
         drawn = animate(ds, path, cases, run, Wishes(**asked), _progress)
-    named = ", ".join(f"case {case}" for case, _ in drawn.runs)
-    said = f"{named}, realisation {drawn.runs[0][1]}: {speed_text(drawn.speed)}."
+        numbers = [run_numbers(ds, each) for each in drawn.runs]
+    named = ", ".join(f"case {case}" for case, _ in numbers)
+    said = f"{named}, realisation {numbers[0][1]}: {speed_text(drawn.speed)}."
     click.echo(f"{said} {span_text(drawn)}", err=True)
     click.echo(printable(str(path)))
 

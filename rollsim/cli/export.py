@@ -60,4 +60,5 @@ def _only(ds: xr.Dataset, wanted: str | None, realisation: int | None) -> tuple[
             faults.append(Fault(option, "say which one", f"the result holds 0 to {count - 1}"))
     if faults:
         raise InputError("", faults)
-    return choose_case(ds, wanted or "0"), choose_realisation(ds, realisation or 0)
+    case = 0 if wanted is None else choose_case(ds, wanted)
+    return case, 0 if realisation is None else choose_realisation(ds, realisation)

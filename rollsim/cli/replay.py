@@ -12,11 +12,15 @@ from rollsim.cli import options
 @click.command("replay")
 @options.result_file
 @click.option(
-    "--case", "wanted", default="0", help="A case by number or as condition=light,kg=5.3."
-)
-@click.option("--realisation", type=click.IntRange(min=0), default=0, help="The realisation.")
+    "--case", "wanted",
+    help="A case by number or as condition=light,kg=5.3; the first where left out.",
+)  # fmt: skip
+@click.option(
+    "--realisation", type=click.IntRange(min=0),
+    help="The realisation; the first where left out.",
+)  # fmt: skip
 @options.out("The file of the run; <RESULT>-<case>-<realisation>.nc beside it where left out.")
-def command(result: Path, wanted: str, realisation: int, out: Path | None) -> None:
+def command(result: Path, wanted: str | None, realisation: int | None, out: Path | None) -> None:
     """Run one run of RESULT again, bit for bit, into a file that plot and animate take."""
     from rollsim.batch.replay import replay
     from rollsim.cli.selection import choose_case, choose_realisation
@@ -24,9 +28,10 @@ def command(result: Path, wanted: str, realisation: int, out: Path | None) -> No
     from rollsim.store.reading import open_result, require_replaceable
 
     with open_result(result) as ds:
-        case = choose_case(ds, wanted)
-        run = choose_realisation(ds, realisation)
-        path = out or result.with_name(f"{result.stem}-{case}-{run}.nc")
+        case = 0 if wanted is None else choose_case(ds, wanted)
+        run = 0 if realisation is None else choose_realisation(ds, realisation)
+        numbers = f"{int(ds['case'][case])}-{int(ds['realisation'][run])}"
+        path = out or result.with_name(f"{result.stem}-{numbers}.nc")
         if path.exists() and path.samefile(result):
             raise InputError(str(path), [Fault("", "is the result itself", "give another --out")])
         require_replaceable(path, str(ds.attrs["scenario_text"]), replace=False)

@@ -6,6 +6,8 @@ import math
 import re
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from rollsim.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -27,9 +29,10 @@ def choose_cases(ds: xr.Dataset, wanted: str | None) -> list[int]:
         return list(range(count))
     number = wanted.strip()
     if number.isdecimal():
-        if len(number) < 10 and int(number) < count:
-            return [int(number)]
-        raise _fault(wanted, "no such case", f"the result holds cases 0 to {count - 1}")
+        place = _place(ds, "case", int(number)) if len(number) < 10 else None
+        if place is not None:
+            return [place]
+        raise _fault(wanted, "no such case", f"the result holds {_range(ds, 'case')}")
     matches = set(range(count))
     for part in _parts(ds, wanted):
         matches &= _matches(ds, part, wanted)
@@ -39,12 +42,23 @@ def choose_cases(ds: xr.Dataset, wanted: str | None) -> list[int]:
 
 
 def choose_realisation(ds: xr.Dataset, wanted: int) -> int:
-    """The realisation `wanted`, if the result holds it."""
-    count = ds.sizes["realisation"]
-    if 0 <= wanted < count:
-        return wanted
-    fault = Fault("--realisation", f"no such realisation: {wanted}", f"there are 0 to {count - 1}")
-    raise InputError("", [fault])
+    """Where the realisation `wanted` is, if the result holds it."""
+    place = _place(ds, "realisation", wanted)
+    if place is not None:
+        return place
+    hint = f"the result holds {_range(ds, 'realisation')}"
+    raise InputError("", [Fault("--realisation", f"no such realisation: {wanted}", hint)])
+
+
+def _place(ds: xr.Dataset, dimension: str, number: int) -> int | None:
+    """Where a case or realisation of this number is; a replayed run keeps its number."""
+    found = np.flatnonzero(ds[dimension].values == number)
+    return int(found[0]) if found.size else None
+
+
+def _range(ds: xr.Dataset, dimension: str) -> str:
+    first, last = (int(ds[dimension].values[end]) for end in (0, -1))
+    return f"{dimension} {first} only" if first == last else f"{dimension}s {first} to {last}"
 
 
 def _matches(ds: xr.Dataset, part: str, wanted: str) -> set[int]:

@@ -239,7 +239,7 @@ def _panel(axes: Axes, shown: Shown, name: str) -> Panel:
 def _title(ds: xr.Dataset, run: Run, among: Sequence[int]) -> str:
     """Case and realisation, no longer than a column; of one case the picture has two columns."""
     columns, size = (2, style.TEXT) if len(among) == 1 else (len(among), style.SMALL)
-    words = f", realisation {run[1]}"
+    words = f", realisation {cases.told(ds, 'realisation', run[1])}"
     room = int(style.WIDTH * 72.0 * 0.94 / columns / (0.6 * size)) - len(words)
     return style.literal(cases.case_label(ds, run[0], among), room) + words
 

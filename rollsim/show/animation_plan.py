@@ -123,12 +123,18 @@ def _require_size(wishes: Wishes) -> None:
         raise _fault("--size", f"{width}x{height} has no room", "between 4:3 and 16:9: 1280x720")
 
 
+def run_numbers(ds: xr.Dataset, run: Run) -> Run:
+    """The numbers by which people know a run."""
+    return cases.told(ds, "case", run[0]), cases.told(ds, "realisation", run[1])
+
+
 def _span(ds: xr.Dataset, run: Run) -> tuple[float, float]:
     """First and last stored moment [s] of a run."""
     roll = cases.values(ds, "roll_angle", case=run[0], realisation=run[1])
     known = np.flatnonzero(np.isfinite(roll))
     if not known.size:
-        raise _fault("", f"case {run[0]}, realisation {run[1]} has no history", "choose another")
+        case, realisation = run_numbers(ds, run)
+        raise _fault("", f"case {case}, realisation {realisation} has no history", "choose another")
     t = np.asarray(ds["t"].values, dtype=float)
     return float(t[known[0]]), float(t[known[-1]])
 

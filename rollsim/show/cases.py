@@ -40,6 +40,11 @@ def with_history(ds: xr.Dataset, case: int, wanted: Sequence[int]) -> list[int]:
     return [run for run in wanted if run in here]
 
 
+def told(ds: xr.Dataset, dimension: str, place: int) -> int:
+    """The number by which people know a case or a realisation: a replayed run keeps its own."""
+    return int(ds[dimension].values[place]) if dimension in ds.variables else place
+
+
 def _kept(ds: xr.Dataset, name: str, where: dict[str, int]) -> NDArray[Any]:
     """A history of a result that holds those of some runs only; all NaN where not this one's."""
     this = ds["kept_case"].values == where["case"]
@@ -107,7 +112,7 @@ def case_label(ds: xr.Dataset, case: int, among: Sequence[int]) -> str:
         column = ds[axis].values
         if len({str(column[i]) for i in among}) > 1:
             parts.append(place_text(ds, axis, case))
-    return f"{case}: " + ", ".join(parts or [named])
+    return f"{told(ds, 'case', case)}: " + ", ".join(parts or [named])
 
 
 def has_loll(ds: xr.Dataset, cases: Sequence[int]) -> bool:

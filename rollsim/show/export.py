@@ -32,7 +32,7 @@ def run_csv(ds: xr.Dataset, case: int, realisation: int, *, notes: bool = False)
     for name in (*RUN, *LOADING):
         columns[with_unit(name, VARIABLES[name].units)] = _column(ds, name, case, realisation)
     if all(not any(columns[with_unit(name, VARIABLES[name].units)]) for name in RUN):
-        raise _no_history(case, realisation)
+        raise _no_history(cases.told(ds, "case", case), cases.told(ds, "realisation", realisation))
     lines = [",".join(columns), *(",".join(row) for row in zip(*columns.values(), strict=True))]
     before = _notes(ds, case, realisation) if notes else []
     return "\n".join([*before, *lines]) + "\n"
@@ -62,7 +62,8 @@ def _notes(ds: xr.Dataset, case: int, realisation: int) -> list[str]:
     said = [
         cases.title(ds),
         f"case {cases.case_label(ds, case, range(ds.sizes['case']))}",
-        f"realisation {realisation}: {cases.outcome_text(ds, case, realisation)}",
+        f"realisation {cases.told(ds, 'realisation', realisation)}: "
+        f"{cases.outcome_text(ds, case, realisation)}",
         *(
             f"{name} {ds.attrs[name]}"
             for name in ("scenario_file", "scenario_sha256", "seed", "method", "versions")

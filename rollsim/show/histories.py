@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -76,16 +77,17 @@ def histories_figure(
 
 
 def _choose(ds: xr.Dataset, case: int, picked: Sequence[int]) -> Shown:
+    number = partial(cases.told, ds, "realisation")
     picked = cases.with_history(ds, case, picked)
     if len(picked) <= SINGLE:
-        return Shown(case, {run: f"realisation {run}" for run in picked}, ())
+        return Shown(case, {run: f"realisation {number(run)}" for run in picked}, ())
     ranked = cases.by_severity(ds, case, picked)
     if not ranked:
-        return Shown(case, {picked[0]: f"realisation {picked[0]}"}, ())
+        return Shown(case, {picked[0]: f"realisation {number(picked[0])}"}, ())
     worst, median = ranked[0], ranked[len(ranked) // 2]
-    runs = {worst: f"worst: realisation {worst}"}
+    runs = {worst: f"worst: realisation {number(worst)}"}
     if median != worst:
-        runs[median] = f"median: realisation {median}"
+        runs[median] = f"median: realisation {number(median)}"
     return Shown(case, runs, tuple(ranked) if "kept" not in ds.dims else ())
 
 
@@ -197,18 +199,22 @@ def _draw_cause(
         mark: dict[str, Any] = {}
         if several:
             every = (place * curve.size // 24, max(1, curve.size // 8))
-            mark = {"marker": style.MARKERS[place], "markevery": every, "label": _sharers(shared)}
+            mark = {
+                "marker": style.MARKERS[place],
+                "markevery": every,
+                "label": _sharers(ds, shared),
+            }
         axes.plot(ds["t"].values, curve, **style.cue(cues[run]), **mark, linewidth=1.2)
     if several:
         style.legend_beside(axes, axes.get_lines()[1:])
     axes.set_ylabel({"wave_slope": "wave slope\n[°]", "heeling_lever": "heeling\nlever [m]"}[name])
 
 
-def _sharers(shared: Sequence[Place]) -> str:
+def _sharers(ds: xr.Dataset, shared: Sequence[Place]) -> str:
     """Which cases met the same, and in which storm, where it is one."""
-    held = sorted({case for case, _ in shared})
+    held = sorted({cases.told(ds, "case", case) for case, _ in shared})
     words = f"case{'s' * (len(held) > 1)} {', '.join(map(str, held))}"
-    runs = {run for _, run in shared}
+    runs = {cases.told(ds, "realisation", run) for _, run in shared}
     return f"{words}: realisation {runs.pop()}" if len(runs) == 1 else words
 
 

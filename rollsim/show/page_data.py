@@ -142,8 +142,8 @@ def _held(each: Chosen, case: int) -> list[int]:
     found = cases.with_history(each.ds, case, each.realisations)
     if found:
         return found
-    named = ", ".join(map(str, each.realisations))
-    problem = f"case {case} holds no history of realisation {named}"
+    named = ", ".join(str(cases.told(each.ds, "realisation", run)) for run in each.realisations)
+    problem = f"case {cases.told(each.ds, 'case', case)} holds no history of realisation {named}"
     raise InputError(each.name, [Fault("", problem, "rollsim replay makes any run again")])
 
 

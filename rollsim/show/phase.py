@@ -28,7 +28,8 @@ def phase_figure(ds: xr.Dataset, case: int, realisation: int) -> Figure:
     name = style.literal(cases.case_label(ds, case, [case]), 50)
     figure = style.new_figure(
         cases.title(ds),
-        f"phase portrait over the potential: case {name}, realisation {realisation}",
+        f"phase portrait over the potential: case {name}, "
+        f"realisation {cases.told(ds, 'realisation', realisation)}",
         notes=_notes(relative, gyradius),
         loll=cases.has_loll(ds, [case]),
         height=style.HEIGHT + 1.0,

@@ -59,7 +59,7 @@ def margins_of(ds: xr.Dataset) -> Markup:
     count = ds.sizes["case"]
     rows = [case_row(ds, case) for case in range(min(count, MOST_ROWS))]
     key = cells.key(ds, rows)
-    middle = Column("median energy margin", [_median(ds, row["case"]) for row in rows])
+    middle = Column("median energy margin", [_median(ds, i) for i in range(len(rows))])
     found = [table("Outcomes, in runs, and margins.", [*key, *cells.outcomes(rows), middle])]
     if len(cells.groups(rows)) > 2:
         columns = [*key, *cells.chances(rows), *cells.rates(rows)]

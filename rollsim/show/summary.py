@@ -50,7 +50,8 @@ def axis_name(ds: xr.Dataset, axis: str) -> str:
 
 def static_row(ds: xr.Dataset, case: int) -> Row:
     """Where a case stands in the study and its numbers at rest, named with their units."""
-    row: Row = {"case": case, "condition": cases.conditions(ds)[case]} | _axis_values(ds, case)
+    who = {"case": cases.told(ds, "case", case), "condition": cases.conditions(ds)[case]}
+    row: Row = who | _axis_values(ds, case)
     for name in STATICS:
         row[with_unit(name, VARIABLES[name].units)] = _plain(cases.number(ds, name, case=case))
     return row

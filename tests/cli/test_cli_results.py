@@ -151,7 +151,10 @@ def test_a_realisation_is_chosen_or_told(result: Path, rollsim: Command, tmp_pat
     assert rollsim(*common, "--realisation", "2", "--case", "1").code == 0
     said = rollsim(*common, "--realisation", "3")
     assert (said.code, said.out) == (2, "")
-    assert said.err == "--realisation: no such realisation: 3\n  there are 0 to 2\n"
+    assert (
+        said.err
+        == "--realisation: no such realisation: 3\n  the result holds realisations 0 to 2\n"
+    )
     assert rollsim(*common, "--realisation", "-1").code == 2
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import netCDF4
@@ -94,15 +95,22 @@ def test_the_file_of_a_run_is_one_that_other_commands_take(
         assert ds["condition"].values.tolist() == ["deep"]
         assert ds.attrs["history"].endswith("rollsim replay of case 1, realisation 257")
     capsys.readouterr()
-    assert run(["summary", str(one)]) == 0
-    assert "deep" in capsys.readouterr().out
+    assert run(["summary", str(one), "--json"]) == 0
+    (row,) = json.loads(capsys.readouterr().out)["cases"]
+    assert (row["case"], row["condition"]) == (1, "deep")
     assert run(["plot", str(one)]) == 0
     made = capsys.readouterr().out.split()
     kinds = ("stability", "histories", "phase", "margins")
     assert made == [str(tmp_path / f"one-{kind}.png") for kind in kinds]
     animated = ["--size", "640x360", "--fps", "5", "--to", "1"]
     assert run(["animate", str(one), *animated]) == 0
+    assert "case 1, realisation 257: " in capsys.readouterr().err
     assert one.with_name("one-animation.gif").exists()
+    assert run(["export", str(one), "--case", "1", "--realisation", "257", "--notes"]) == 0
+    text = Path(capsys.readouterr().out.strip()).read_text()
+    assert "realisation 257: " in text
+    assert run(["export", str(one), "--case", "0"]) == 2
+    assert "no such case\n  the result holds case 1 only" in capsys.readouterr().err
 
 
 def test_a_run_made_again_can_be_made_again(
@@ -153,7 +161,7 @@ def test_a_run_that_was_not_needed_is_made_without_a_warning(
         (["--case", "condition=empty"], "no case is like that\n  condition = "),
         (["--case", "depth=3"], "cannot read 'depth=3'"),
         (["--case", "-1"], "cannot read '-1'"),
-        (["--realisation", "3"], "no such realisation: 3\n  there are 0 to 2"),
+        (["--realisation", "3"], "no such realisation: 3\n  the result holds realisations 0 to 2"),
         (["--realisation", "-1"], "is not in the range"),
         (["-o", "study.nc"], "study.nc: is the result itself"),
     ],
