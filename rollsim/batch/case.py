@@ -170,10 +170,12 @@ def _from_block(block: BlockRuns, times: Floats) -> Runs:
     first = passed.min(axis=0)
     message = np.where(block.solved, "", NOT_FINITE).astype(object)
     histories = block.histories.transpose(0, 2, 1).copy()
-    histories[:3] = np.degrees(histories[:3])
     if histories.shape[2]:
         # The last output may stand a rounding error past the end of the run.
         histories[:, times > block.end_time[:, None] * (1.0 + ROUNDING)] = math.nan
+        # A run that could not be solved may stand at any number at all.
+        with np.errstate(over="ignore"):
+            histories[:3] = np.degrees(histories[:3])
     numbers = {
         "outcome": outcome,
         "failed_before_settle": block.early.astype(np.int8),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import pickle
+import time
 from collections import deque
 from collections.abc import Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, wait
@@ -148,15 +149,16 @@ class _Loop:
         another address, again and again.
         """
         seen: frozenset[str] = frozenset()
-        missed = 0.0
+        alive = time.monotonic()
         while True:
             done, _ = wait(self.under_way, timeout=LOOK, return_when=FIRST_COMPLETED)
             if done:
                 return done
             there = self._there()
-            missed = 0.0 if there & seen else missed + LOOK
+            if there & seen:
+                alive = time.monotonic()
             seen = there
-            if missed > PATIENCE:
+            if time.monotonic() - alive > PATIENCE:
                 raise MachineError(
                     f"no worker has stayed alive for {PATIENCE:.0f} s\n"
                     "  what is finished is kept: run again once workers start, or with --workers 1"

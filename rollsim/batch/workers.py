@@ -23,6 +23,8 @@ from rollsim.errors import MachineError
 
 WORTH_WORKERS = 6.0
 """CPU seconds of a study below which starting workers costs more than it saves."""
+ANSWER = 5.0
+"""Seconds that a scheduler has to say who its workers are."""
 CASES_READY = 16
 """Cases that a worker keeps ready: their tables and weights are made once."""
 
@@ -115,8 +117,11 @@ def _local(count: int) -> Iterator[Place]:
 
 
 def _place(client: Any, window: int) -> Place:
-    pool = client.get_executor(pure=False, retries=2)
-    return Place(pool, window, lambda: frozenset(client.nthreads()))
+    def workers() -> frozenset[str]:
+        # As `client.nthreads()`, but not for ever: a scheduler may be stopped, not gone.
+        return frozenset(client.sync(client.scheduler.ncores, callback_timeout=ANSWER))
+
+    return Place(client.get_executor(pure=False, retries=2), window, workers)
 
 
 @contextmanager

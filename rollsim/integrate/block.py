@@ -20,6 +20,7 @@ from rollsim.integrate.block_steps import (
     Tables,
     adams_steps,
     complete_state,
+    own_tables,
     remake,
     settle_state,
 )
@@ -133,21 +134,24 @@ class BlockEngine:
         block.states[0, ROLL], block.states[0, RATE] = problem.roll, problem.rate
         block.record[ROLL_MAX], block.record[ROLL_MIN] = math.inf, -math.inf
         _set_bounds(block, problem.limits)
+        tables = own_tables(self.tables)
         counting = False
         for stretch in self.stretches:
             complete_state(block, waves, stretch, problem.coefficients)
+            if stretch is self.stretches[0] and not stretch.counts:
+                _flag_start(block, problem.limits)
             if stretch.counts and not counting:
                 counting = True
                 _begin_counting(block, stretch.start, problem.limits)
-            remake(self.tables, stretch, -1)
+            remake(tables, stretch, -1)
             # Lanes that have ended are stepped on, and may come to no number at all.
             with np.errstate(all="ignore"):
-                self._note_output(block, stretch)
+                self._note_output(block, stretch, tables)
             count = stretch.output.size
             made = adams_steps(
                 block,
                 waves,
-                self.tables,
+                tables,
                 stretch,
                 0,
                 count,
@@ -155,11 +159,11 @@ class BlockEngine:
                 problem.coefficients,
             )
             settle_state(block, made)
-            if made < count:
+            if made < count or not np.isnan(block.record[END]).any():
                 break
         return block
 
-    def _note_output(self, block: Block, stretch: Stretch) -> None:
+    def _note_output(self, block: Block, stretch: Stretch, tables: Tables) -> None:
         """The output at the very start of a stretch, under the loading that begins there."""
         problem = self.problem
         number = round(stretch.start / problem.output_step)
@@ -174,12 +178,19 @@ class BlockEngine:
             ]
             block.histories[:, number] = state[ROLL], state[RATE], state[SLOPE], lever
         if stretch.counts:
-            table = self.tables.potential[:, 0]
-            heels = self.tables.step * (np.arange(table.size) - self.tables.upright)
+            table = tables.potential[:, 0]
+            heels = tables.step * (np.arange(table.size) - tables.upright)
             energy = np.interp(state[HEEL], heels, table) - problem.low[number]
             energy += 0.5 * problem.coefficients.inertia * state[HEEL_RATE] ** 2
             ratio = energy / problem.barrier[number]
             np.fmax(record[ENERGY], ratio, out=record[ENERGY], where=np.isnan(record[END]))
+
+
+def _flag_start(block: Block, limits: Limits) -> None:
+    """Flag what starts past a limit before limits count: a ship at rest never passes it."""
+    state, record = block.states[0], block.record
+    past = (np.abs(state[ROLL]) >= limits.roll) | (np.abs(state[HEEL]) >= limits.flooding)
+    record[EARLY, past] = 1.0
 
 
 def _begin_counting(block: Block, time: float, limits: Limits) -> None:

@@ -69,6 +69,12 @@ class Tables(NamedTuple):
     law: Floats
 
 
+def own_tables(tables: Tables) -> Tables:
+    """Tables with room of their own for what is remade: blocks may be stepped side by side."""
+    righting, potential = np.zeros_like(tables.righting), np.zeros_like(tables.potential)
+    return tables._replace(righting=righting, potential=potential)
+
+
 class Stretch(NamedTuple):
     """Even steps without a corner in them; arrays by step, for the step's end.
 

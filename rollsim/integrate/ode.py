@@ -13,7 +13,14 @@ from numpy.typing import NDArray
 from scipy.integrate import DenseOutput, OdeSolver
 
 from rollsim.integrate.block import BlockEngine, sea_weights
-from rollsim.integrate.block_steps import adams_steps, complete_state, remake, sea_at, settle_state
+from rollsim.integrate.block_steps import (
+    adams_steps,
+    complete_state,
+    own_tables,
+    remake,
+    sea_at,
+    settle_state,
+)
 from rollsim.integrate.lanes import (
     ACCELERATION,
     HEEL_BOUND,
@@ -77,7 +84,7 @@ class BlockSolver(OdeSolver):  # type: ignore[misc]
         if t0 != 0.0 or t_bound != engine.problem.duration:
             raise ValueError(f"the interval must be 0 to {engine.problem.duration} s")
         self.engine, self.waves = engine, waves
-        self.block = new_block(0)
+        self.block, self.tables = new_block(0), own_tables(engine.tables)
         self.block.states[0, ROLL], self.block.states[0, RATE] = y0[:LANES], y0[LANES:]
         # No limits: what to do at one is the caller's affair, by scipy's events.
         self.block.record[[ROLL_BOUND, HEEL_BOUND]] = np.inf
@@ -93,13 +100,13 @@ class BlockSolver(OdeSolver):  # type: ignore[misc]
             self._stretch, self._step = self._stretch + 1, 0
             stretch = stretches[self._stretch]
             complete_state(self.block, self.waves, stretch, problem.coefficients)
-            remake(self.engine.tables, stretch, -1)
+            remake(self.tables, stretch, -1)
         stretch, n = stretches[self._stretch], self._step
         before = self.block.states[n % 2].copy()
         adams_steps(
             self.block,
             self.waves,
-            self.engine.tables,
+            self.tables,
             stretch._replace(counts=False),
             n,
             n + 1,

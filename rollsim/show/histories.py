@@ -31,6 +31,10 @@ Place = tuple[int, int]
 """A run: its case and its realisation."""
 
 
+MUCH_SMALLER = 3.0
+"""By how many times a panel's rolls are smaller than the greatest to have an axis of its own."""
+
+
 @dataclass(frozen=True)
 class Shown:
     """What one panel shows of a case: runs with the words for each, and the runs of the band."""
@@ -50,10 +54,14 @@ def histories_figure(
     chosen = range(ds.sizes["case"]) if wanted is None else wanted
     picked = range(ds.sizes["realisation"]) if realisations is None else realisations
     panels = [_choose(ds, case, picked) for case in cases.worst_cases(ds, chosen, PANELS)]
+    reaches = _reaches(ds, panels)
+    notes = _notes(ds, panels, len(chosen))
+    if len(set(reaches)) > 1:
+        notes.insert(0, "Mind the scales: panels of small rolls are drawn larger.")
     figure = style.new_figure(
         cases.title(ds),
         "roll in time",
-        notes=_notes(ds, panels, len(chosen)),
+        notes=notes,
         loll=cases.has_loll(ds, [panel.case for panel in panels]),
         height=style.HEIGHT + 2.0 * (len(panels) - 1),
     )
@@ -62,10 +70,11 @@ def histories_figure(
     first: Axes | None = None
     for row, panel in enumerate(panels):
         name = style.literal(cases.case_label(ds, panel.case, chosen))
-        axes = style.panel(figure, grid[row, 0], name, sharex=first, sharey=first)
+        axes = style.panel(figure, grid[row, 0], name, sharex=first)
         first = first or axes
         _draw_roll(axes, ds, panel, cues)
-    _scale_roll(figure.axes, ds, panels)
+    for axes, reach in zip(figure.axes, reaches, strict=True):
+        axes.set_ylim(-1.1 * reach, 1.1 * reach)
     slope = style.panel(figure, grid[-2, 0], sharex=first)
     lever = style.panel(figure, grid[-1, 0], sharex=first)
     _draw_cause(slope, ds, panels, cues, "wave_slope")
@@ -175,16 +184,19 @@ def _rolls(ds: xr.Dataset, case: int, runs: Sequence[int]) -> NDArray[np.float64
     return np.array(rows, dtype=np.float64)
 
 
-def _scale_roll(panels: Sequence[Axes], ds: xr.Dataset, shown: Sequence[Shown]) -> None:
-    """Room for the roll and for limits that it comes near; one far away would flatten the roll."""
-    reach = 1.0
+def _reaches(ds: xr.Dataset, shown: Sequence[Shown]) -> list[float]:
+    """The greatest angle [degree] of every panel's axis: one for all, but for much smaller rolls.
+
+    Room for the roll and for limits that it comes near; one far away would flatten the roll.
+    """
+    reaches = []
     for panel in shown:
         roll = np.abs(_rolls(ds, panel.case, panel.band or tuple(panel.runs))).ravel()
         most = float(np.fmax.reduce(roll, initial=0.0))
         near = [angle for angle in cases.limits(ds, panel.case).values() if angle < 2.0 * most]
-        reach = max(reach, most, *near)
-    for axes in panels:
-        axes.set_ylim(-1.1 * reach, 1.1 * reach)
+        reaches.append(max(1.0, most, *near))
+    common = max(reaches, default=1.0)
+    return [reach if MUCH_SMALLER * reach < common else common for reach in reaches]
 
 
 def _draw_cause(

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import pickle
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
 import pytest
 from batch_samples import KN_LEVERS, STORM, WIND, WINDAGE, plan_of
 
 from rollsim.batch.case import CaseRunner
-from rollsim.batch.runs import HISTORIES, Runs
+from rollsim.batch.runs import HISTORIES, NUMBERS, Runs
+from rollsim.batch.workers import run_chunk
 
 RUN = "duration_s = 240.0\noutput_step_s = 0.5\nrealisations = 3\nseed = 11\n"
 DAMPING = "linear_per_s = 0.02\nquadratic = 0.4"
@@ -120,3 +124,42 @@ def test_a_run_does_not_depend_on_its_company() -> None:
         np.testing.assert_array_equal(part.histories, whole.histories[:, first:last])
         for name, values in part.numbers.items():
             np.testing.assert_array_equal(values, whole.numbers[name][first:last], err_msg=name)
+
+
+HARD = STORM.replace("3.0", "9.0").replace("8.0", "10.0")
+
+
+def test_threads_of_a_worker_do_not_disturb_each_other() -> None:
+    """A worker of a cluster may have several, and keeps one engine a case for all of them."""
+    run = RUN.replace("realisations = 3", "realisations = 320")
+    tables = {"sea": HARD, "ship.levers": KN_LEVERS, "ship.gravity": "kg_m = 5.6", "run": run}
+    blob = pickle.dumps(plan_of({"ship.damping": DAMPING} | tables, EVENTS).cases[0])
+    whole = run_chunk(blob, 0, 320, False)
+    with ThreadPoolExecutor(2) as pool:
+        starts = range(0, 320, 32)
+        parts = list(pool.map(lambda first: run_chunk(blob, first, first + 32, False), starts))
+    for name in NUMBERS:
+        found = np.concatenate([part.numbers[name] for part in parts])
+        np.testing.assert_array_equal(found, whole.numbers[name], err_msg=name)
+
+
+def test_a_start_past_a_limit_before_it_counts_is_flagged() -> None:
+    """At rest exactly at the limit: she never passes it, and yet was past it before settling."""
+    tables = {"start": "roll_deg = 20.0", "limits": "roll_deg = 20.0\ncapsize_deg = 60.0"}
+    for found in both(tables, "", "settle_s = 10.0\n"):
+        assert found.numbers["failed_before_settle"].tolist() == [1] * 3
+    tables["limits"] = "roll_deg = 20.1\nflooding_deg = 19.9\ncapsize_deg = 60.0"
+    for found in both(tables, "", "settle_s = 10.0\n"):
+        assert found.numbers["failed_before_settle"].tolist() == [1] * 3
+
+
+@pytest.mark.filterwarnings("error")
+def test_what_a_lane_does_after_its_capsize_is_nobodys_business() -> None:
+    """Lanes go on beside those that live, to whatever numbers, without a word."""
+    tables = {"sea": HARD, "ship.levers": KN_LEVERS, "ship.gravity": "kg_m = 5.6"}
+    tables |= {"ship.windage": WINDAGE, "wind": GUSTY.replace("cos2", "constant")}
+    tables["run"] = "duration_s = 600.0\noutput_step_s = 0.5\nrealisations = 64\nseed = 11\n"
+    plan = plan_of({"ship.damping": DAMPING} | tables)
+    found = CaseRunner(plan.cases[0]).run(0, 64)
+    assert 5 < np.count_nonzero(found.numbers["outcome"] == 4) < 60
+    assert np.nanmax(np.abs(found.histories[0])) < 180.0

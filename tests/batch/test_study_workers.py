@@ -5,12 +5,14 @@ from __future__ import annotations
 import importlib.metadata
 import logging
 import os
+import signal
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future
 from contextlib import contextmanager
+from functools import partial
 from itertools import count
 from pathlib import Path
 from typing import Any
@@ -253,6 +255,29 @@ def test_a_scheduler_that_is_lost_is_told_of_and_the_study_goes_on_here(
                 )
     assert list(shard_folder(path).glob("*.runs"))
     assert_same_bytes(finished(path, study()), whole)
+
+
+@pytest.mark.slow
+@pytest.mark.usefixtures("small")
+def test_a_scheduler_that_hangs_is_not_waited_for_without_end(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("rollsim.batch.study.LOOK", 0.5)
+    monkeypatch.setattr("rollsim.batch.study.PATIENCE", 3.0)
+    monkeypatch.setattr("rollsim.batch.workers.ANSWER", 0.5)
+    with own_scheduler(tmp_path) as (process, address):
+        tasks = Tasks(monkeypatch)
+        monkeypatch.setattr(CHUNK, slow_chunk)
+        stop = partial(process.send_signal, signal.SIGSTOP)
+        start = time.monotonic()
+        with pytest.raises(MachineError, match="no worker has stayed alive"):
+            run_to_file(
+                study(),
+                tmp_path / "result.nc",
+                where=Where(scheduler=address),
+                listener=tasks.then_after(2, stop),
+            )
+        assert time.monotonic() - start < 60.0
 
 
 @pytest.fixture(scope="module")

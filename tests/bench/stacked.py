@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
 from rollsim.integrate.block import BlockEngine
+from rollsim.integrate.block_steps import own_tables, remake
 from rollsim.integrate.lanes import LANES
 from rollsim.motion.interpolation import TAPS, weights
 from tests.bench.ship import engine
@@ -47,9 +48,9 @@ def stack(ready: BlockEngine, slopes: Floats, tolerance: float) -> Solve:
     """A function of duration [s] and output times [s] or None; it gives rolls (runs, times)."""
     from numba import njit
 
-    ready.run(7, np.zeros(1, dtype=np.uint64), histories=False)  # makes the table of levers
-    lever = ready.tables.righting[:, 0].copy()
-    gradient = ready.tables.righting[:, 1].copy()
+    tables = own_tables(ready.tables)
+    remake(tables, ready.stretches[0], -1)
+    lever, gradient = tables.righting.T.copy()
     spacing, upright, top = ready.tables.step, float(ready.tables.upright), float(lever.size - 1)
     c, stretch = ready.problem.coefficients, ready.stretches[0]
     heeling = float(stretch.wind[0] + stretch.lever[0])

@@ -78,6 +78,26 @@ def test_solves_its_own_right_hand_side(engine: BlockEngine) -> None:
     np.testing.assert_allclose(ours.y[:, -1], theirs.y[:, -1], atol=math.radians(0.01))
 
 
+def test_solvers_of_one_engine_do_not_disturb_each_other(engine: BlockEngine) -> None:
+    """Stepped by turns, each is where it comes to alone: the tables of a moving G are its own."""
+    waves = engine.problem.sea.slopes(7, np.arange(LANES, dtype=np.uint64))
+
+    def solver(steps: int) -> BlockSolver:
+        function, start = derivative(engine, waves), np.repeat([0.1, 0.0], LANES)
+        made = BlockSolver(function, 0.0, start, DURATION, engine=engine, waves=waves)
+        for _ in range(steps):
+            made.step()
+        return made
+
+    one, other, alone = solver(0), solver(90), solver(100)
+    for _ in range(100):
+        one.step()
+        other.step()
+        engine.run(3, np.zeros(1, dtype=np.uint64), histories=False)
+    np.testing.assert_array_equal(one.y, alone.y)
+    np.testing.assert_array_equal(other.y, solver(190).y)
+
+
 def test_dense_output_goes_through_the_steps(engine: BlockEngine) -> None:
     waves = engine.problem.sea.slopes(1, np.arange(LANES, dtype=np.uint64))
     solver = BlockSolver(
