@@ -68,12 +68,16 @@ class Results:
             self.histories[name] = np.array(rows).reshape(len(rows), self.plan.times.size)
 
     def _worst(self, case: int) -> NDArray[np.intp]:
-        """Realisations of a case by severity: the first to fail, then the greatest roll."""
+        """Realisations of a case by severity, the gravest outcome first.
+
+        Of capsizes the first, of other failures the first to pass a limit, then the greatest roll.
+        """
         outcome = self.runs["outcome"][case]
         roll = np.fmax(self.runs["roll_max"][case], -self.runs["roll_min"][case])
         failed = (outcome >= Outcome.ROLL_LIMIT) & (outcome <= Outcome.CAPSIZED)
         solved = failed | (outcome == Outcome.SURVIVED)
         when = np.where(failed, self.runs["failure_time"][case], math.inf)
+        when = np.where(outcome == Outcome.CAPSIZED, self.runs["end_time"][case], when)
         order = np.lexsort((-np.nan_to_num(roll), when, -outcome * failed))
         chosen = failed if self.plan.histories == "failed" else solved
         return np.asarray(order[chosen[order]])

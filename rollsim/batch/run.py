@@ -54,7 +54,7 @@ def run_to_file(
     before anything has run.
     """
     require_replaceable(path, plan.study.text, replace)
-    require_space(path, _size(plan))
+    require_space(path, size(plan))
     with ResultLock(path):
         folder = shard_folder(path)
         if replace:
@@ -95,7 +95,7 @@ def _keep(results: Results, where: Where) -> None:
         results.keep({place: found[place] for place in wanted})
 
 
-def _size(plan: Plan) -> int:
+def size(plan: Plan) -> int:
     """Bytes of the result at most, before compression."""
     samples = plan.times.size if plan.histories == "all" else 0
     return estimate_bytes(len(plan.cases), plan.most, samples, plan.heel.size)

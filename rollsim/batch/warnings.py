@@ -24,12 +24,14 @@ one number as slope coefficient makes the roll depend on the cut."""
 def warnings(plan: Plan) -> tuple[str, ...]:
     """All warnings of a plan, those of the file first, each once, safe to be printed."""
     found = [*plan.study.warnings, *_table_warnings(plan)]
-    for judge in (_capsize_inside, _sea_left_out):
+    for judge in (_capsize_inside, _beyond_capsize, _start_past_limits, _sea_left_out):
         said = [(case, words) for case in plan.cases if (words := judge(case))]
         if said:
             case, words = said[0]
             more = f"; likewise in {len(said) - 1} of the other cases" if said[1:] else ""
             found.append(f"case {case.index}, {printable(case.condition)}: {words}{more}")
+    if plan.until and not any(case.random for case in plan.cases):
+        found.append("run.until: nothing is random here: every realisation is the same run")
     return tuple(dict.fromkeys(found))
 
 
@@ -52,6 +54,25 @@ def _capsize_inside(case: Case) -> str:
         f"capsize_deg {capsize:.4g} lies inside the vanishing angle {vanishing:.4g}°: runs end "
         "although the ship could still come back"
     )
+
+
+def _beyond_capsize(case: Case) -> str:
+    limits, capsize = case.limits, case.limits.capsize
+    names = {"roll_deg": limits.roll, "flooding_deg": limits.flooding}
+    beyond = [name for name, angle in names.items() if capsize < angle < math.inf]
+    if not beyond:
+        return ""
+    words = " and ".join(beyond)
+    return f"capsize_deg {math.degrees(capsize):.4g} ends every run before {words} can be passed"
+
+
+def _start_past_limits(case: Case) -> str:
+    start, limits = abs(case.start[0]), case.limits
+    names = {"roll_deg": limits.roll, "flooding_deg": limits.flooding}
+    past = [f"{name} {math.degrees(angle):.4g}" for name, angle in names.items() if start >= angle]
+    if not past:
+        return ""
+    return f"she starts at {math.degrees(start):.4g}°, past {' and '.join(past)}"
 
 
 def _sea_left_out(case: Case) -> str:

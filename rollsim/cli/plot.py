@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
 KINDS = ("stability", "histories", "phase", "margins")
+NOT_KEPT = Fault("", "holds no history of these runs", "rollsim replay makes any run again")
 ASKED = ("exceedance",)
 """Drawn where asked for by name."""
 
@@ -39,11 +40,14 @@ def command(
 ) -> None:
     """Draw RESULT: histories, phase portrait over the potential, margins over the sweep."""
     from rollsim.cli.selection import choose_cases, choose_realisation
+    from rollsim.show.cases import with_history
     from rollsim.store.reading import open_result
 
     with open_result(result) as ds:
         cases = [case for name in wanted or [None] for case in choose_cases(ds, name)]
         run = None if realisation is None else choose_realisation(ds, realisation)
+        if run is not None and not any(with_history(ds, case, [run]) for case in cases):
+            raise InputError(str(result), [NOT_KEPT])
         base = (out / result.name) if out else result
         base = base.with_name(f"{base.stem}{_chosen(wanted, cases, realisation)}{base.suffix}")
         drawn = 0
@@ -51,8 +55,7 @@ def command(
             click.echo(printable(str(path)))
             drawn += 1
     if drawn < len(what):
-        fault = Fault("", "holds no history of these runs", "rollsim replay makes any run again")
-        raise InputError(str(result), [fault])
+        raise InputError(str(result), [NOT_KEPT])
 
 
 def _chosen(wanted: Sequence[str], cases: Sequence[int], realisation: int | None) -> str:

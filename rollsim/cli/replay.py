@@ -25,6 +25,7 @@ def command(result: Path, wanted: str | None, realisation: int | None, out: Path
     from rollsim.batch.replay import replay
     from rollsim.cli.selection import choose_case, choose_realisation
     from rollsim.errors import Fault, InputError, printable
+    from rollsim.show.cases import case_label, outcome_text, told
     from rollsim.store.reading import open_result, require_replaceable
 
     with open_result(result) as ds:
@@ -36,6 +37,10 @@ def command(result: Path, wanted: str | None, realisation: int | None, out: Path
             raise InputError(str(path), [Fault("", "is the result itself", "give another --out")])
         require_replaceable(path, str(ds.attrs["scenario_text"]), replace=False)
         same = replay(ds, case, run, path)
+    with open_result(path) as ds:
+        label = case_label(ds, 0, [0])
+        said = f"case {label}, realisation {told(ds, 'realisation', 0)}: {outcome_text(ds, 0, 0)}"
+    click.echo(printable(said), err=True)
     click.echo(f"wrote {printable(str(path))}", err=True)
     if not same:
         click.echo(

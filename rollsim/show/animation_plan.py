@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
 PANELS = ("section", "lever", "history", "phase")
+REPLAY = "rollsim replay makes any run again"
 SIDE_BY_SIDE = 3
 """How many cases, and of each how many panels, one picture has room for."""
 LENGTH = 30.0
@@ -65,10 +66,13 @@ def worst_run(ds: xr.Dataset, wanted: Sequence[int]) -> int:
     """The realisation that is worst in any of the cases: first to capsize, else most roll."""
     runs = list(range(ds.sizes["realisation"]))
     if not any(cases.with_history(ds, case, runs) for case in wanted):
-        raise _fault("--case", "holds no history", "rollsim replay makes any run again")
+        raise _fault("--case", "holds no history", REPLAY)
     for case in wanted:  # all cases are shown in one and the same storm
         runs = cases.with_history(ds, case, runs)
     found = [(case, run) for case in wanted for run in cases.by_severity(ds, case, runs)[:1]]
+    if not runs:
+        hint = f"name one case, or one --realisation; {REPLAY}"
+        raise _fault("--case", "no storm has its history kept in all of these cases", hint)
     if not found:
         raise _fault(
             "--case", "holds no solved run", "name one by --realisation to see it all the same"
@@ -134,7 +138,7 @@ def _span(ds: xr.Dataset, run: Run) -> tuple[float, float]:
     known = np.flatnonzero(np.isfinite(roll))
     if not known.size:
         case, realisation = run_numbers(ds, run)
-        raise _fault("", f"case {case}, realisation {realisation} has no history", "choose another")
+        raise _fault("", f"case {case}, realisation {realisation} has no history", REPLAY)
     t = np.asarray(ds["t"].values, dtype=float)
     return float(t[known[0]]), float(t[known[-1]])
 

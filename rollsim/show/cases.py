@@ -110,7 +110,8 @@ def case_label(ds: xr.Dataset, case: int, among: Sequence[int]) -> str:
     parts = [named] if named != NO_CONDITION or not sweep_axes(ds) else []
     for axis in sweep_axes(ds):
         column = ds[axis].values
-        if len({str(column[i]) for i in among}) > 1:
+        # Of a case that stands alone all is said.
+        if len(among) == 1 or len({str(column[i]) for i in among}) > 1:
             parts.append(place_text(ds, axis, case))
     return f"{told(ds, 'case', case)}: " + ", ".join(parts or [named])
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
 MISSING = "–"
+MOST_DECIMALS = 6
 
 
 def number(value: float | None, digits: int) -> str:
@@ -53,21 +54,26 @@ def chance(rows: Sequence[Row], header: str, name: str) -> Column:
         p, low, high = (row[f"{name}{part}"] for part in ("", "_lower", "_upper"))
         if p is None:
             return MISSING
-        said, least, most = (_share(each, high - low) for each in (p, low, high))
+        said, least, most = _shares(p, low, high)
         return f"{said} [{least}, {most}]"
 
     return Column(header, [cell(row) for row in rows])
 
 
-def _share(p: float, width: float) -> str:
-    """A probability in three decimals, a small one in two digits: a limit of 1.8e-04 is not 0.
+def _shares(p: float, low: float, high: float) -> list[str]:
+    """A probability, or a difference of two, and its limits, all three written alike.
 
-    In more of them where its interval is so narrow that two digits of its `width` ask for it.
+    Three decimals, more where the interval is narrow or a limit small; small ones in powers of ten.
     """
-    finest = 1 - math.floor(math.log10(width)) if width > 0.0 else 0
-    if 0.0 < p < 0.0095:
-        return f"{p:.{max(1, finest + math.floor(math.log10(p)))}e}"
-    return f"{p:.{max(3, finest)}f}"
+    width = high - low
+    finest = 1 - math.floor(math.log10(width)) if width > 0.0 else 3
+    if p > 0.0 and low >= 0.0 and high < 0.0095:
+        digits = max(1, finest + math.floor(math.log10(p)))
+        return ["0" if each == 0.0 else f"{each:.{digits}e}" for each in (p, low, high)]
+    smallest = min((abs(each) for each in (p, low, high) if each != 0.0), default=1.0)
+    shown = 1 - math.floor(math.log10(smallest))
+    decimals = min(max(3, finest, shown), MOST_DECIMALS)
+    return [number(each, decimals) for each in (p, low, high)]
 
 
 def span(rows: Sequence[Row], header: str, name: str) -> Column:

@@ -53,7 +53,7 @@ def _texts(values: NDArray[Any]) -> list[str]:
 
 def _no_history(case: int, realisation: int) -> InputError:
     problem = f"the result holds no history of realisation {realisation} of case {case}"
-    hint = "it was not run or not kept; choose another one, or keep all histories"
+    hint = "it was not run or not kept; rollsim replay makes any run again"
     return InputError("", [Fault("--realisation", problem, hint)])
 
 

@@ -88,6 +88,10 @@ def histories_figure(
 def _choose(ds: xr.Dataset, case: int, picked: Sequence[int]) -> Shown:
     number = partial(cases.told, ds, "realisation")
     picked = cases.with_history(ds, case, picked)
+    if "kept" in ds.dims:
+        # The kept ones are a choice, the worst: neither their band nor their middle says anything.
+        drawn = (cases.by_severity(ds, case, picked) or picked)[:SINGLE]
+        return Shown(case, {run: f"realisation {number(run)}" for run in drawn}, ())
     if len(picked) <= SINGLE:
         return Shown(case, {run: f"realisation {number(run)}" for run in picked}, ())
     ranked = cases.by_severity(ds, case, picked)
@@ -97,7 +101,7 @@ def _choose(ds: xr.Dataset, case: int, picked: Sequence[int]) -> Shown:
     runs = {worst: f"worst: realisation {number(worst)}"}
     if median != worst:
         runs[median] = f"median: realisation {number(median)}"
-    return Shown(case, runs, tuple(ranked) if "kept" not in ds.dims else ())
+    return Shown(case, runs, tuple(ranked))
 
 
 def _notes(ds: xr.Dataset, panels: Sequence[Shown], count: int) -> list[str]:
@@ -113,6 +117,11 @@ def _notes(ds: xr.Dataset, panels: Sequence[Shown], count: int) -> list[str]:
         notes.append(
             "Band: least and greatest roll at each moment of all solved runs that have not ended. "
             "Worst: the first to capsize, else the greatest roll; median: the run in the middle."
+        )
+    if "kept" in ds.dims:
+        notes.append(
+            f"Only some runs have kept their histories ({ds.attrs.get('histories', 'a choice')}): "
+            f"drawn are the worst {SINGLE} of them in every case that has any."
         )
     if len(panels) < count:
         notes.append(f"Shown: the {len(panels)} worst of {count} cases.")
@@ -163,7 +172,11 @@ def _mark_end(axes: Axes, ds: xr.Dataset, case: int, run: int, colour: str) -> d
         "markeredgecolor": style.INK,
     }
     if known.any() and np.isfinite(time):
-        height = np.interp(time, t[known], roll[known])
+        height = float(np.interp(time, t[known], roll[known]))
+        if outcome == Outcome.CAPSIZED:
+            # The last stored point lies before the end, which is where she has rolled furthest.
+            name = "roll_max" if height > 0.0 else "roll_min"
+            height = cases.number(ds, name, case=case, realisation=run)
         axes.plot(time, height, color=colour, zorder=5, clip_on=False, **mark)
     return mark
 

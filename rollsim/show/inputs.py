@@ -17,6 +17,33 @@ def scenario(ds: xr.Dataset) -> dict[str, Any]:
         return {}  # another hand has been at the text: the numbers stand without it
 
 
+def at_set_times(ds: xr.Dataset) -> bool:
+    """Whether gusts or events come at set times, in any case of the study."""
+    held = scenario(ds)
+    places = [held, *(each for each in _tables(held.get("conditions")))]
+    return any(
+        place.get("events") or (isinstance(wind := place.get("wind"), dict) and wind.get("gust"))
+        or any(str(key).startswith(("events", "wind.gust")) for key in place)
+        for place in places
+    )  # fmt: skip
+
+
+def until(ds: xr.Dataset) -> tuple[float, int] | None:
+    """The rule for more realisations: relative error and the most; None where there is none."""
+    run = scenario(ds).get("run", {})
+    rule = run.get("until") if isinstance(run, dict) else None
+    if not isinstance(rule, dict):
+        return None
+    error, most = rule.get("relative_error"), rule.get("most")
+    if not isinstance(error, (int, float)) or not isinstance(most, int):
+        return None
+    return float(error), most
+
+
+def _tables(value: object) -> list[dict[str, Any]]:
+    return [each for each in value if isinstance(each, dict)] if isinstance(value, list) else []
+
+
 def settle(ds: xr.Dataset) -> float:
     """The time [s] from which limits count; the same in all cases of a study."""
     run = scenario(ds).get("run", {})

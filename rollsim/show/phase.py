@@ -59,7 +59,12 @@ def _track(ds: xr.Dataset, case: int, realisation: int) -> tuple[Curve, Curve, b
     absolute = "excitation" in ds.variables and str(ds["excitation"].values[case]) == "absolute"
     if absolute or angle.size < 2 or not np.any(np.nan_to_num(slope)):
         return angle, rate, False
-    return angle - slope, rate - np.gradient(slope, ds["t"].values), True
+    known = np.isfinite(slope)
+    turning = np.full(slope.size, np.nan)
+    if np.count_nonzero(known) > 1:
+        # Up to the last stored point: what lies beyond a run's end would take that one along.
+        turning[known] = np.gradient(slope[known], ds["t"].values[known])
+    return angle - slope, rate - turning, True
 
 
 def _notes(relative: bool, gyradius: float) -> list[str]:

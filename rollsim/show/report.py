@@ -145,7 +145,12 @@ def _storms(groups: Sequence[Group]) -> list[Markup]:
             )
             drawn.append(picture(figure, f"storm{i}", words))
     if not drawn:
-        drawn = [paragraph("The results keep no history of the worst storms.")]
+        drawn = [
+            paragraph(
+                "The results keep no history of the worst storms: rollsim replay makes any run "
+                "again, and [output] histories keeps more."
+            )
+        ]
     if not any(group.random for group in groups):
         return [section("The roll in time", *drawn)]
     return [section("Worst storms", paragraph(report_words.MEANING_OF_STORMS), *drawn)]

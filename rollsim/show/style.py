@@ -30,9 +30,10 @@ TITLE, TEXT, TICK, SMALL, FOOT = 16.0, 13.0, 12.0, 11.0, 9.0
 """Type sizes [pt]; even the small print is above 1/60 of the height of a picture."""
 
 INK, FAINT = "#222222", "#8a8a8a"
-COLOURS = ("#5790fc", "#f89c20", "#e42536", "#964a8b", "#9c9ca1", "#7a21dd")
+COLOURS = ("#5790fc", "#f89c20", "#e42536", "#964a8b", "#2b2b2b", "#7a21dd")
 """Six that the colour-blind tell apart (M. A. Petroff, "Accessible Color Sequences for Data
-Visualization", arXiv:2107.02270); written out, for older matplotlibs do not hold them."""
+Visualization", arXiv:2107.02270, but for its grey, which bands and limits have; nearly black in
+its place); written out, for older matplotlibs do not hold them."""
 DASHES: tuple[Any, ...] = (
     "-",
     (0, (6, 2)),

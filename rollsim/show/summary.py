@@ -62,9 +62,9 @@ def case_row(ds: xr.Dataset, case: int) -> Row:
     row = static_row(ds, case)
     outcome = cases.values(ds, "outcome", case=case)
     row["runs"] = int(outcome.size)
-    row |= {code.label: int(np.count_nonzero(outcome == code)) for code in Outcome}
-    early = cases.values(ds, "failed_before_settle", case=case)
-    row["failed_before_settle"] = int(np.count_nonzero(early == 1))
+    early = cases.values(ds, "failed_before_settle", case=case) == 1
+    row |= {code.label: int(np.count_nonzero(outcome[~early] == code)) for code in Outcome}
+    row["failed_before_settle"] = int(np.count_nonzero(early))
     roll = cases.worst_roll(ds, case)[cases.solved(ds, case)]
     roll = roll[np.isfinite(roll)]
     row["worst_roll_deg"] = float(roll[np.argmax(np.abs(roll))]) if roll.size else None

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.errors import printable
-from rollsim.show import cases, cells
+from rollsim.show import cases, cells, inputs
 from rollsim.show.columns import Column, Split
 from rollsim.show.summary import Row, case_row, pair_rows
 
@@ -33,12 +33,12 @@ def margins_table(ds: xr.Dataset, *, all_rows: bool = False) -> RenderableType:
     groups = cells.groups(rows)
     parts: list[Any] = [Text(printable(cases.title(ds)), style="bold"), Text()]
     parts += [Split(cells.key(ds, rows), groups), *_more(shown, count, "cases"), Text()]
-    parts.append(Text(_meaning(rows, random=len(groups) > 2)))
+    parts.append(Text(_meaning(ds, rows, random=len(groups) > 2)))
     parts += _pairs(ds, all_rows)
     return Group(*parts, *_cautions(cases.has_loll(ds, range(count))))
 
 
-def _meaning(rows: Sequence[Row], *, random: bool) -> str:
+def _meaning(ds: xr.Dataset, rows: Sequence[Row], *, random: bool) -> str:
     """What the columns mean, in a few lines."""
     lines = [
         "P port (negative), S starboard. Energy margin: 1 at rest, 0 at the barrier, negative "
@@ -54,6 +54,17 @@ def _meaning(rows: Sequence[Row], *, random: bool) -> str:
             "Failure rate: failures per hour at risk, runs without one counted with their time, "
             "with Poisson 95 % limits; mean time to failure is its inverse."
         )
+        if inputs.at_set_times(ds):
+            lines.append(
+                "Gusts or events come at set times here: a rate spreads what they do over the "
+                "whole run and changes with duration_s. Take the probability."
+            )
+        if rule := inputs.until(ds):
+            lines.append(
+                f"Counted on until the capsize probability was known within {100.0 * rule[0]:g} % "
+                f"of itself, or to {rule[1]} realisations: what was not needed is not run. Ending "
+                "by what was found, the limits hold a little less often than in 95 of 100 studies."
+            )
     if any(row["failed_before_settle"] for row in rows):
         lines.append("Runs that failed before settling are counted apart, in no probability.")
     return "\n".join(lines)
@@ -77,7 +88,7 @@ def _pairs(ds: xr.Dataset, all_rows: bool) -> list[Any]:
     counts += [cells.counts(rows, "neither"), cells.counts(rows, "left_out")]
     apart = [
         cells.chance(rows, "P(A) - P(B)", "difference"),
-        Column("p", [f"{row['p_value']:.2g}" for row in rows]),
+        Column("p", [f"{p:.2g}" if (p := row["p_value"]) > 1e-300 else "<1e-300" for row in rows]),
     ]
     said = "Common storms: in how many of them which condition failed"
     notes = (

@@ -35,7 +35,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def by_severity(path: Path, case: int) -> list[int]:
-    """Realisations: the gravest outcome, then the earliest failure, then the greatest roll first.
+    """Realisations: the gravest outcome; the first to capsize or else to fail; the greatest roll.
 
     Sorted one by one in plain Python, as another way to the same order.
     """
@@ -43,7 +43,8 @@ def by_severity(path: Path, case: int) -> list[int]:
 
     def key(run: int) -> tuple[float, float, float]:
         failed = held["outcome"][run] > Outcome.SURVIVED
-        when = held["failure_time"][run] if failed else 0.0
+        capsized = held["outcome"][run] == Outcome.CAPSIZED
+        when = held["end_time" if capsized else "failure_time"][run] if failed else 0.0
         return -held["outcome"][run], when, -max(held["roll_max"][run], -held["roll_min"][run])
 
     return sorted(range(REALISATIONS), key=key)
