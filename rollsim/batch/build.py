@@ -14,6 +14,7 @@ from rollsim.errors import Fault, InputError
 from rollsim.integrate.adams import longest_step
 from rollsim.integrate.solution import Limits, Tolerances
 from rollsim.motion.coefficients import Coefficients, calm_coefficients
+from rollsim.motion.interpolation import band_for
 from rollsim.motion.timeline import Change, timeline
 from rollsim.scenario import schema, schema_ship, schema_weather
 from rollsim.scenario.levers_of import gm_of, gravity_of, levers_of
@@ -62,6 +63,7 @@ class Case:
     method: str
     tolerances: Tolerances
     step: float
+    band: float
 
     @property
     def curve(self) -> RightingCurve:
@@ -139,6 +141,7 @@ def build_case(spec: CaseSpec, base: schema.Scenario, file: str) -> Case:
             math.radians(scenario.run.absolute_tolerance_deg),
         ),
         step=_block_step(scenario, curve, coefficients, limits.capsize),
+        band=band_for(math.radians(scenario.run.accuracy_deg)),
     )
 
 

@@ -69,7 +69,7 @@ class CaseRunner:
             levers=case.levers,
             coefficients=case.coefficients,
             segments=case.segments,
-            sea=block_sea(case.sea),
+            sea=block_sea(case.sea, case.band),
             roll=case.start[0],
             rate=case.start[1],
             output_step=case.output_step,

@@ -52,7 +52,9 @@ ROLL_STEPS, WAVE_STEPS = 32.0, 10.0
 """Steps in the shortest roll and the shortest wave period for DEFAULT_ACCURACY: where the
 work-precision diagram of tests/bench leaves room in a storm of Hs 9 m and in undamped roll."""
 DEFAULT_ACCURACY = math.radians(0.01)
-ORDER = 6
+ORDER, ORDER_AT_KINKS = 6, 3
+"""How the error goes with the step, and how it does below DEFAULT_ACCURACY, where the kink of |p| p
+at p = 0 is what is left of it."""
 DAMPING_PHASE = 0.5
 """Greatest step times slope of the damping at 1 rad/s: beyond it the scheme would not be stable."""
 
@@ -65,7 +67,8 @@ def longest_step(
     `stiffness` is the greatest slope of the righting lever over the inertia [1/s²],
     `wave_frequency` the greatest one at which the sea is met [rad/s], 0 in a calm.
     """
-    finer = (accuracy / DEFAULT_ACCURACY) ** (1.0 / ORDER)
+    asked = accuracy / DEFAULT_ACCURACY
+    finer = asked ** (1.0 / (ORDER if asked > 1.0 else ORDER_AT_KINKS))
     roll = math.sqrt(max(stiffness, 0.0))
     phases = (roll * ROLL_STEPS, wave_frequency * WAVE_STEPS)
     bounds = [finer * math.tau / phase for phase in phases if phase > 0.0]

@@ -355,7 +355,7 @@ def sea_weights(problem: BlockProblem, times: Floats) -> tuple[NDArray[np.int64]
     """Where and with which weights the sea is found at `times`, its growth at first included."""
     if problem.sea.calm:
         return np.zeros(times.size, dtype=np.int64), np.zeros((times.size, 2 * TAPS))
-    rows, found = weights(times, problem.sea.step)
+    rows, found = weights(times, problem.sea.step, problem.sea.band)
     for i in np.flatnonzero(times < problem.coefficients.ramp):
         factor, growth = ramp(times[i], problem.coefficients.ramp)
         found[i, TAPS:] = factor * found[i, TAPS:] + growth * found[i, :TAPS]

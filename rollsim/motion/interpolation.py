@@ -1,6 +1,6 @@
 """Between the rows of a synthesised sea: weights for value and rate at any time.
 
-The weights are the least-squares ones for all frequencies up to `BAND` / δ, so that few rows
+The weights are the least-squares ones for all frequencies up to `band` / δ, so that few rows
 suffice where Lagrange's would need many.
 """
 
@@ -19,11 +19,24 @@ Floats = NDArray[np.float64]
 TAPS = 12
 """Rows that a time is interpolated from: 5 before, 6 after the row below it, and that row."""
 FREQUENCIES = 48
+WIDEST = math.radians(0.01)
+"""Accuracy of the roll [rad] down to which the widest band, BAND, is fine enough."""
 
 
-def weights(times: Floats, step: float) -> tuple[NDArray[np.int64], Floats]:
-    """First rows (n,) and weights (n, 2 × TAPS) at `times` [s]: value, then rate [1/s]."""
-    omega = (np.arange(FREQUENCIES) + 0.5) / FREQUENCIES * BAND
+def band_for(accuracy: float) -> float:
+    """Band [rad] for a roll that is to be off by no more than `accuracy` [rad].
+
+    What the weights miss goes with about the TAPS-th power of the band.
+    """
+    return float(BAND * min(1.0, accuracy / WIDEST) ** (1.0 / TAPS))
+
+
+def weights(times: Floats, step: float, band: float = BAND) -> tuple[NDArray[np.int64], Floats]:
+    """First rows (n,) and weights (n, 2 × TAPS) at `times` [s]: value, then rate [1/s].
+
+    `step` [s] and `band` [rad] are the sea's.
+    """
+    omega = (np.arange(FREQUENCIES) + 0.5) / FREQUENCIES * band
     places = np.arange(TAPS) - (TAPS // 2 - 1)
     turns = np.outer(omega, places)
     inverse = np.linalg.pinv(np.concatenate((np.cos(turns), np.sin(turns))))

@@ -33,7 +33,7 @@ LEAD = 6
 REACH = 9
 """Rows after the end of a run that an interpolator may reach for."""
 BAND = 1.8
-"""Greatest ω δ of the rows [rad]: what the interpolator between rows is made for."""
+"""Greatest ω δ of the rows [rad] where nothing finer is asked for."""
 
 
 class Sea(Protocol):
@@ -45,7 +45,11 @@ class Sea(Protocol):
 
     @property
     def step(self) -> float:
-        """Spacing of the rows [s]."""
+        """Spacing δ of the rows [s]."""
+
+    @property
+    def band(self) -> float:
+        """Greatest ω δ of the sea [rad]: what the interpolator between the rows is made for."""
 
     def slopes(self, seed: int, realisations: Words) -> Floats:
         """Slope α [rad] at every row for every lane, shape (rows, lanes); no rows in a calm."""
@@ -57,6 +61,7 @@ class CalmSea:
 
     calm: bool = True
     step: float = 1.0
+    band: float = BAND
 
     def slopes(self, seed: int, realisations: Words) -> Floats:
         """No rows at all."""
@@ -70,6 +75,7 @@ class RegularSea:
     state: SeaState
     rows: int
     step: float
+    band: float
     calm: bool = False
 
     def slopes(self, seed: int, realisations: Words) -> Floats:
@@ -101,6 +107,7 @@ class IrregularSea:
     offset: int
     correction: Floats
     step: float
+    band: float
     calm: bool = False
 
     def slopes(self, seed: int, realisations: Words) -> Floats:
@@ -134,25 +141,25 @@ def _room(frequencies: int, lanes: int) -> Floats:
     return held
 
 
-def block_sea(state: SeaState) -> Sea:
-    """How a sea is best realised in blocks."""
+def block_sea(state: SeaState, band: float = BAND) -> Sea:
+    """How a sea is best realised in blocks: in rows so near that ω δ stays within `band` [rad]."""
     if state.waves is None:
         return CalmSea()
     highest = highest_encounter(state)
     if abs(math.sin(state.heading)) < 1e-15 or state.slope_coefficient == 0.0 or highest == 0.0:
         return CalmSea()
-    step = BAND / highest
+    step = band / highest
     if isinstance(state.waves, RegularWave):
-        return RegularSea(state, math.ceil(state.duration / step) + LEAD + REACH, step)
-    return _on_grid(state, highest) if state.speed == 0.0 else _off_grid(state, step)
+        return RegularSea(state, math.ceil(state.duration / step) + LEAD + REACH, step, band)
+    return _on_grid(state, step, band) if state.speed == 0.0 else _off_grid(state, step, band)
 
 
-def _on_grid(state: SeaState, highest: float) -> IrregularSea:
+def _on_grid(state: SeaState, longest: float, band: float) -> IrregularSea:
     """At no speed the components stand on an FFT's own frequencies."""
     from scipy.fft import next_fast_len
 
     grid = component_grid(state)
-    length = int(next_fast_len(math.ceil(grid.repeat * highest / BAND), real=True))
+    length = int(next_fast_len(math.ceil(grid.repeat / longest), real=True))
     step = grid.repeat / length
     lead = -grid.frequency * step * LEAD / math.tau
     one = np.ones((grid.place.size, 1))
@@ -167,6 +174,7 @@ def _on_grid(state: SeaState, highest: float) -> IrregularSea:
         offset=0,
         correction=np.ones(length),
         step=step,
+        band=band,
     )
 
 
@@ -176,7 +184,7 @@ run needs: the slope is then off by some 1e-7 of itself."""
 SHAPE = 2.30 * WIDTH
 
 
-def _off_grid(state: SeaState, step: float) -> IrregularSea:
+def _off_grid(state: SeaState, step: float, band: float) -> IrregularSea:
     """With speed the encounter frequencies stand anywhere: a non-uniform FFT (type 1).
 
     Each component is spread with the kernel exp(β(√(1 − u²) − 1)) of Barnett, Magland and af
@@ -210,6 +218,7 @@ def _off_grid(state: SeaState, step: float) -> IrregularSea:
         offset=offset,
         correction=1.0 / _kernel_transform(away),
         step=step,
+        band=band,
     )
 
 

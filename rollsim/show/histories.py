@@ -31,7 +31,7 @@ Place = tuple[int, int]
 """A run: its case and its realisation."""
 
 
-MUCH_SMALLER = 3.0
+MUCH_SMALLER = 2.0
 """By how many times a panel's rolls are smaller than the greatest to have an axis of its own."""
 
 

@@ -163,3 +163,14 @@ def test_what_a_lane_does_after_its_capsize_is_nobodys_business() -> None:
     found = CaseRunner(plan.cases[0]).run(0, 64)
     assert 5 < np.count_nonzero(found.numbers["outcome"] == 4) < 60
     assert np.nanmax(np.abs(found.histories[0])) < 180.0
+
+
+def test_a_finer_accuracy_is_met_by_step_and_sea() -> None:
+    tables = {"sea": STORM.replace("3.0", "6.0"), "ship.levers": KN_LEVERS}
+    tables |= {"ship.gravity": "kg_m = 5.3", "run": f"{RUN}accuracy_deg = 0.001\n"}
+    fine, exact = both(tables, "")
+    roll, _, slope, _ = (np.nanmax(np.abs(fine.histories - exact.histories), axis=(1, 2))).tolist()
+    assert roll < 0.0015
+    assert slope < 1e-4
+    coarse, _ = both(tables | {"run": RUN}, "")
+    assert roll < 0.5 * np.nanmax(np.abs(coarse.histories[0] - exact.histories[0]))

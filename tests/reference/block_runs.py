@@ -34,6 +34,7 @@ class GaussianSea:
     density: Floats
     length: int
     step: float
+    band: float = BAND
     calm: bool = False
 
     @staticmethod
