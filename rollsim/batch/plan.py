@@ -80,6 +80,14 @@ class Plan:
         """Rough CPU seconds of all that the rule for more may ask for."""
         return self.seconds * self.most / self.realisations
 
+    @property
+    def bytes(self) -> int:
+        """Bytes of the result at most, before compression."""
+        from rollsim.store.netcdf import estimate_bytes
+
+        samples = self.times.size if self.histories == "all" else 0
+        return estimate_bytes(len(self.cases), self.most, samples, self.heel.size)
+
     def chunks(self, case: Case, first: int, last: int) -> list[Chunk]:
         """Realisations [first, last) of `case` cut into tasks; runs all alike stay together."""
         if not case.random:

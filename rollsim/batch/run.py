@@ -13,7 +13,7 @@ from rollsim.batch.shards import Shards, shard_folder
 from rollsim.batch.study import run_again, run_plan
 from rollsim.store.disk import require_space
 from rollsim.store.lock import ResultLock
-from rollsim.store.netcdf import AxisCoordinate, estimate_bytes, write_result
+from rollsim.store.netcdf import AxisCoordinate, write_result
 from rollsim.store.reading import require_replaceable
 
 
@@ -54,7 +54,7 @@ def run_to_file(
     before anything has run.
     """
     require_replaceable(path, plan.study.text, replace)
-    require_space(path, size(plan))
+    require_space(path, plan.bytes)
     with ResultLock(path):
         folder = shard_folder(path)
         if replace:
@@ -93,12 +93,6 @@ def _keep(results: Results, where: Where) -> None:
     }
     if found:
         results.keep({place: found[place] for place in wanted})
-
-
-def size(plan: Plan) -> int:
-    """Bytes of the result at most, before compression."""
-    samples = plan.times.size if plan.histories == "all" else 0
-    return estimate_bytes(len(plan.cases), plan.most, samples, plan.heel.size)
 
 
 def write(results: Results, path: Path) -> None:

@@ -11,8 +11,8 @@ import click
 
 from rollsim.cli import options
 
-MUCH = 1e9
-"""Bytes of a result from which they are worth a word."""
+MUCH = 1e8
+"""Stored points of histories from which their size is worth a word."""
 
 if TYPE_CHECKING:
     from rollsim.batch.plan import Plan
@@ -27,7 +27,6 @@ def command(file: Path, accuracy: bool) -> None:
     Runs nothing, but for --accuracy.
     """
     from rollsim.batch.plan import make_plan
-    from rollsim.batch.run import size
     from rollsim.batch.warnings import sea_cut, warnings
     from rollsim.errors import printable
     from rollsim.scenario.load import load
@@ -54,8 +53,8 @@ def command(file: Path, accuracy: bool) -> None:
     seconds = plan.seconds / (os.cpu_count() or 1)
     more = f", {_span(plan.most_seconds / (os.cpu_count() or 1))} at most" if plan.until else ""
     click.echo(f"  about {_span(seconds)} on this machine{more}")
-    if (held := size(plan)) > MUCH:
-        click.echo(f"  up to {held / 1e9:.2g} GB of results; [output] histories keeps fewer")
+    if plan.histories == "all" and plan.most * len(plan.cases) * plan.times.size > MUCH:
+        click.echo(f"  up to {plan.bytes / 1e9:.2g} GB of results; [output] histories keeps fewer")
     if cut := sea_cut(plan):
         click.echo(f"  {cut}")
     if accuracy:

@@ -31,6 +31,56 @@ def test_check_says_what_will_run(rollsim: Command, tmp_path: Path) -> None:
     assert held(tmp_path) == ["coaster.toml"]
 
 
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (edited(("roll_deg = 40.0", "roll_deg = 2.0")), "she starts at "),
+        (
+            edited(("roll_deg = 40.0", "roll_deg = 40.0\ncapsize_deg = 35.0")),
+            "capsize_deg 35 ends every run before roll_deg can be passed",
+        ),
+        (
+            CALM + "until = { relative_error = 0.1, most = 100 }\n",
+            "run.until: nothing is random here: every realisation is the same run",
+        ),
+    ],
+)
+def test_check_warns_of_rules_that_cannot_work(
+    text: str, words: str, rollsim: Command, tmp_path: Path
+) -> None:
+    put(tmp_path, text)
+    said = rollsim("check", "coaster.toml")
+    assert said.code == 0
+    assert words in said.err
+
+
+def test_check_says_how_large_a_result_gets(rollsim: Command, tmp_path: Path) -> None:
+    put(tmp_path, edited(("realisations = 3", "realisations = 1000000")))
+    said = rollsim("check", "coaster.toml")
+    assert "GB of results; [output] histories keeps fewer" in said.out
+    put(
+        tmp_path,
+        edited(("realisations = 3", 'realisations = 1000000\n[output]\nhistories = "none"')),
+    )
+    assert "GB of results" not in rollsim("check", "coaster.toml").out
+
+
+def test_rates_beside_gusts_and_the_rule_for_more_are_explained(
+    rollsim: Command, tmp_path: Path
+) -> None:
+    rule = "realisations = 3\nuntil = { relative_error = 0.5, most = 4 }"
+    put(tmp_path, edited(("realisations = 3", rule)))
+    text = " ".join(rollsim("run", "coaster.toml", "--no-plots").out.split())
+    assert "Gusts or events come at set times here: a rate spreads" in text
+    assert "known within 50 % of itself, or to 4 realisations: what was not needed" in text
+    gust = "[[wind.gust]]\nat_s = 5.0\nrise_s = 2.0\nhold_s = 4.0\nspeed_factor = 1.2\n"
+    put(tmp_path, edited((gust, "")))
+    text = rollsim("run", "coaster.toml", "--no-plots", "-o", "other.nc").out
+    assert "Failure rate:" in text
+    assert "Gusts or events" not in text
+    assert "Counted on" not in text
+
+
 def test_check_warns_of_what_is_doubtful(rollsim: Command, tmp_path: Path) -> None:
     put(tmp_path, edited(("km_m = 5.659\n", ""), ("roll_deg = 40.0", "capsize_deg = 35.0"),
                          ("at_s = 5.0", "at_s = 25.0")))  # fmt: skip

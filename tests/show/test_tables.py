@@ -14,6 +14,7 @@ from show_samples import Make
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.names import Outcome
+from rollsim.show.cells import chance
 from rollsim.show.summary import summary_csv, summary_json
 from rollsim.show.tables import margins_table, static_table
 
@@ -48,6 +49,26 @@ def test_a_wide_terminal_gets_one_table_a_narrow_one_four(make: Make) -> None:
     ds = make(realisations=12, axes=AXES)
     rules = [printed(margins_table(ds), width).count("\ncase  condition") for width in (80, 220)]
     assert rules == [4, 1]
+
+
+@pytest.mark.parametrize(
+    ("numbers", "text"),
+    [
+        ((0.25, 0.07, 0.5), "0.250 [0.070, 0.500]"),
+        ((0.1, 0.0025, 0.445), "0.1000 [0.0025, 0.4450]"),
+        ((0.012004, 0.011791, 0.012219), "0.01200 [0.01179, 0.01222]"),
+        ((1e-5, 4.8e-6, 1.84e-5), "1.0e-05 [4.8e-06, 1.8e-05]"),
+        ((1e-3, 9.8e-4, 1.02e-3), "1.000e-03 [9.800e-04, 1.020e-03]"),
+        ((0.0, 0.0, 0.0012), "0.0000 [0.0000, 0.0012]"),
+        ((-1e-4, -0.00028, 5.7e-4), "-0.00010 [-0.00028, 0.00057]"),
+        ((1.0, 0.8, 1.0), "1.000 [0.800, 1.000]"),
+    ],
+)
+def test_a_probability_and_its_limits_are_written_alike(
+    numbers: tuple[float, float, float], text: str
+) -> None:
+    row = dict(zip(("p", "p_lower", "p_upper"), numbers, strict=True))
+    assert chance([row], "", "p").cells == [text]
 
 
 def test_a_probability_never_stands_alone(make: Make) -> None:
