@@ -16,9 +16,11 @@ from numpy.typing import NDArray
 
 from rollsim.measures.margins import NO_WELL, Well, lowest_well
 from rollsim.ship.levers import Gravity, Levers
-from rollsim.ship.statics import HEELING_LAWS, ZERO_LEVER, Heeling, RightingCurve, equilibria
+from rollsim.ship.statics import ZERO_LEVER, Heeling, RightingCurve, equilibria
 
 Floats = NDArray[np.float64]
+
+Index = NDArray[np.intp] | slice | tuple[slice, None]
 
 AT_ONCE = 128
 """Loadings whose curves are held in memory together."""
@@ -28,7 +30,7 @@ POLISH = 3
 
 @dataclass(frozen=True, eq=False)
 class Loadings:
-    """Loadings of one hull, (n,) each.
+    """Loadings of one hull, an array of one shape for each.
 
     Height of G with free surfaces and G off the centreline [m], the mean wind's lever at heel 0
     and the lever constant with heel [m].
@@ -41,24 +43,25 @@ class Loadings:
     wind: Floats
     lever: Floats
 
-    def at(self, which: NDArray[np.intp] | slice) -> Loadings:
-        """Some of them."""
+    def at(self, which: Index) -> Loadings:
+        """Some of them, or all in another shape."""
         kg, off, wind, lever = self.kg, self.off_centre, self.wind, self.lever
         return Loadings(self.levers, self.law, kg[which], off[which], wind[which], lever[which])
 
     @property
     def curves(self) -> RightingCurve:
         """All their curves as one, whose methods go element by element."""
-        kg, off, wind, lever = (
-            cast(float, each) for each in (self.kg, self.off_centre, self.wind, self.lever)
-        )
-        return RightingCurve(self.levers, Gravity(kg, off), Heeling(wind, self.law, lever))
+        return self._curve(*(cast(float, each) for each in self._numbers))
 
     def curve(self, i: int) -> RightingCurve:
         """One curve."""
-        kg, off, wind, lever = (
-            float(each[i]) for each in (self.kg, self.off_centre, self.wind, self.lever)
-        )
+        return self._curve(*(float(each[i]) for each in self._numbers))
+
+    @property
+    def _numbers(self) -> tuple[Floats, Floats, Floats, Floats]:
+        return self.kg, self.off_centre, self.wind, self.lever
+
+    def _curve(self, kg: float, off: float, wind: float, lever: float) -> RightingCurve:
         return RightingCurve(self.levers, Gravity(kg, off), Heeling(wind, self.law, lever))
 
 
@@ -73,13 +76,9 @@ def lowest_wells(loadings: Loadings, limit: float) -> Floats:
 
 
 def _wells(loadings: Loadings, limit: float) -> Floats:
-    heel, kn, kn_slope = loadings.levers.grid
-    law, sine, cosine = HEELING_LAWS[loadings.law], np.sin(heel), np.cos(heel)
-    kg, off, wind, lever = (
-        each[:, None] for each in (loadings.kg, loadings.off_centre, loadings.wind, loadings.lever)
-    )
-    value = kn - kg * sine - off * cosine - wind * law.value(heel) - lever
-    slope = kn_slope - kg * cosine + off * sine - wind * law.slope(heel)
+    heel = loadings.levers.grid.heel
+    by_row = loadings.at((slice(None), None)).curves
+    value, slope = by_row.value(heel), by_row.slope(heel)
     doubtful = _doubtful(heel, value, slope)
     row, cell = _brackets(value)
     stable, root = value[row, cell + 1] > 0.0, _roots(loadings.at(row), heel, cell)
