@@ -188,9 +188,14 @@ class BlockEngine:
 
 def _flag_start(block: Block, limits: Limits) -> None:
     """Flag what starts past a limit before limits count: a ship at rest never passes it."""
-    state, record = block.states[0], block.record
-    past = (np.abs(state[ROLL]) >= limits.roll) | (np.abs(state[HEEL]) >= limits.flooding)
-    record[EARLY, past] = 1.0
+    roll, flooding = _past(block, limits)
+    block.record[EARLY, roll | flooding] = 1.0
+
+
+def _past(block: Block, limits: Limits) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Which lanes stand past the roll limit, and which past the flooding limit."""
+    state = block.states[0]
+    return np.abs(state[ROLL]) >= limits.roll, np.abs(state[HEEL]) >= limits.flooding
 
 
 def _begin_counting(block: Block, time: float, limits: Limits) -> None:
@@ -199,10 +204,9 @@ def _begin_counting(block: Block, time: float, limits: Limits) -> None:
     under_way = np.isnan(record[END])
     for row in (ROLL_MAX, ROLL_MIN):
         record[row] = np.where(under_way, state[ROLL], record[row])
-    roll = under_way & (np.abs(state[ROLL]) >= limits.roll)
-    flooding = under_way & (np.abs(state[HEEL]) >= limits.flooding)
-    record[PASSED_ROLL, roll] = time
-    record[PASSED_FLOODING, flooding] = time
+    roll, flooding = _past(block, limits)
+    record[PASSED_ROLL, under_way & roll] = time
+    record[PASSED_FLOODING, under_way & flooding] = time
     _set_bounds(block, limits)
 
 
