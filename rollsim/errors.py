@@ -12,6 +12,10 @@ EXIT_BUG = 3
 EXIT_INTERRUPTED = 130
 
 
+REPLAY = "rollsim replay makes any run again"
+"""The hint where a history was not kept."""
+
+
 def printable(text: str) -> str:
     """`text` with every control character written out (escapes too), safe on a terminal."""
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 import click
 
 from rollsim.cli import options
-from rollsim.errors import Fault, InputError, printable
+from rollsim.errors import REPLAY, Fault, InputError, printable
 
 if TYPE_CHECKING:
     import xarray as xr
 
 KINDS = ("stability", "histories", "phase", "margins")
-NOT_KEPT = Fault("", "holds no history of these runs", "rollsim replay makes any run again")
+NOT_KEPT = Fault("", "holds no history of these runs", REPLAY)
 ASKED = ("exceedance",)
 """Drawn where asked for by name."""
 
@@ -40,7 +40,7 @@ def command(
 ) -> None:
     """Draw RESULT: histories, phase portrait over the potential, margins over the sweep."""
     from rollsim.cli.selection import choose_cases, choose_realisation
-    from rollsim.show.cases import with_history
+    from rollsim.show.cases import told, with_history
     from rollsim.store.reading import open_result
 
     with open_result(result) as ds:
@@ -49,7 +49,8 @@ def command(
         if run is not None and not any(with_history(ds, case, [run]) for case in cases):
             raise InputError(str(result), [NOT_KEPT])
         base = (out / result.name) if out else result
-        base = base.with_name(f"{base.stem}{_chosen(wanted, cases, realisation)}{base.suffix}")
+        numbers = [told(ds, "case", case) for case in dict.fromkeys(cases)] if wanted else []
+        base = base.with_name(f"{base.stem}{_chosen(numbers, realisation)}{base.suffix}")
         drawn = 0
         for path in draw(ds, base, what or KINDS, list(dict.fromkeys(cases)), run, suffix):
             click.echo(printable(str(path)))
@@ -58,11 +59,10 @@ def command(
         raise InputError(str(result), [NOT_KEPT])
 
 
-def _chosen(wanted: Sequence[str], cases: Sequence[int], realisation: int | None) -> str:
+def _chosen(cases: Sequence[int], realisation: int | None) -> str:
     """What sets the pictures of some runs apart from those of all, in their names."""
-    some = "".join(f"-{case}" for case in dict.fromkeys(cases)) if wanted else ""
-    run = "" if realisation is None else f"-realisation-{realisation}"
-    return (f"-case{some}" if some else "") + run
+    parts = ["-case", *(f"-{case}" for case in cases)] if cases else []
+    return "".join(parts) + ("" if realisation is None else f"-realisation-{realisation}")
 
 
 def draw(

@@ -31,7 +31,7 @@ def command(result: Path, wanted: str | None, realisation: int | None, out: Path
     with open_result(result) as ds:
         case = 0 if wanted is None else choose_case(ds, wanted)
         run = 0 if realisation is None else choose_realisation(ds, realisation)
-        numbers = f"{int(ds['case'][case])}-{int(ds['realisation'][run])}"
+        numbers = f"{told(ds, 'case', case)}-{told(ds, 'realisation', run)}"
         path = out or result.with_name(f"{result.stem}-{numbers}.nc")
         if path.exists() and path.samefile(result):
             raise InputError(str(path), [Fault("", "is the result itself", "give another --out")])

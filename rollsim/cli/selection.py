@@ -32,7 +32,7 @@ def choose_cases(ds: xr.Dataset, wanted: str | None) -> list[int]:
         place = _place(ds, "case", int(number)) if len(number) < 10 else None
         if place is not None:
             return [place]
-        raise _fault(wanted, "no such case", f"the result holds {_range(ds, 'case')}")
+        raise _fault(wanted, "no such case", f"the result holds {held_numbers(ds, 'case')}")
     matches = set(range(count))
     for part in _parts(ds, wanted):
         matches &= _matches(ds, part, wanted)
@@ -46,7 +46,7 @@ def choose_realisation(ds: xr.Dataset, wanted: int) -> int:
     place = _place(ds, "realisation", wanted)
     if place is not None:
         return place
-    hint = f"the result holds {_range(ds, 'realisation')}"
+    hint = f"the result holds {held_numbers(ds, 'realisation')}"
     raise InputError("", [Fault("--realisation", f"no such realisation: {wanted}", hint)])
 
 
@@ -56,7 +56,8 @@ def _place(ds: xr.Dataset, dimension: str, number: int) -> int | None:
     return int(found[0]) if found.size else None
 
 
-def _range(ds: xr.Dataset, dimension: str) -> str:
+def held_numbers(ds: xr.Dataset, dimension: str) -> str:
+    """Which cases or realisations the result holds, in words."""
     first, last = (int(ds[dimension].values[end]) for end in (0, -1))
     return f"{dimension} {first} only" if first == last else f"{dimension}s {first} to {last}"
 

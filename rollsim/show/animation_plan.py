@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.errors import Fault, InputError
+from rollsim.errors import REPLAY, Fault, InputError
 from rollsim.names import Outcome
 from rollsim.show import cases
 
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     import xarray as xr
 
 PANELS = ("section", "lever", "history", "phase")
-REPLAY = "rollsim replay makes any run again"
 SIDE_BY_SIDE = 3
 """How many cases, and of each how many panels, one picture has room for."""
 LENGTH = 30.0

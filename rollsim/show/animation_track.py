@@ -71,7 +71,7 @@ def track(ds: xr.Dataset, case: int, realisation: int, times: Floats) -> Track:
     """A run at `times` [s], between stored points on the cubic through angles and rates."""
     t, roll, rate, slope, lever = _stored(ds, case, realisation)
     at = np.clip(times, t[0], t[-1])
-    relative = _relative(ds, case)
+    relative = cases.relative(ds, case)
     slope_rate, felt = _gradient(slope, t), float(relative)
     heel, heel_rate = roll - felt * slope, rate - felt * slope_rate
     bend = _gradient(heel_rate, t)

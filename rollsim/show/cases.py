@@ -45,6 +45,11 @@ def told(ds: xr.Dataset, dimension: str, place: int) -> int:
     return int(ds[dimension].values[place]) if dimension in ds.variables else place
 
 
+def relative(ds: xr.Dataset, case: int) -> bool:
+    """Waves act through the slope of the water unless the result says that they were "absolute"."""
+    return "excitation" not in ds.variables or str(ds["excitation"].values[case]) != "absolute"
+
+
 def _kept(ds: xr.Dataset, name: str, where: dict[str, int]) -> NDArray[Any]:
     """A history of a result that holds those of some runs only; all NaN where not this one's."""
     this = ds["kept_case"].values == where["case"]

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
-from rollsim.errors import Fault, InputError, printable
+from rollsim.errors import REPLAY, Fault, InputError, printable
 from rollsim.names import COORDINATES, VARIABLES
 from rollsim.show import cases
 from rollsim.show.runs import history
@@ -53,7 +53,7 @@ def _texts(values: NDArray[Any]) -> list[str]:
 
 def _no_history(case: int, realisation: int) -> InputError:
     problem = f"the result holds no history of realisation {realisation} of case {case}"
-    hint = "it was not run or not kept; rollsim replay makes any run again"
+    hint = f"it was not run or not kept; {REPLAY}"
     return InputError("", [Fault("--realisation", problem, hint)])
 
 

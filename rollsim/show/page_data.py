@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
-from rollsim.errors import Fault, InputError, printable
+from rollsim.errors import REPLAY, Fault, InputError, printable
 from rollsim.names import Outcome
 from rollsim.show import cases, page_answer, page_blobs, page_words
 from rollsim.show.page_blobs import Blobs
@@ -96,7 +96,7 @@ def _case(each: Chosen, case: int, every: int, blobs: Blobs) -> dict[str, Any]:
         "draught": shape.draught,
         "outline": [blobs.curve(axis) for axis in shape.outline],
         "depth_assumed": shape.depth_assumed,
-        "relative": not _absolute(ds, case),
+        "relative": cases.relative(ds, case),
         "limits": cases.limits(ds, case),
         "vanishing": _known(ds, case, "vanishing_angle_port", "vanishing_angle"),
         "rests": _known(ds, case, "loll_angle_port", "loll_angle", "static_heel"),
@@ -144,7 +144,7 @@ def _held(each: Chosen, case: int) -> list[int]:
         return found
     named = ", ".join(str(cases.told(each.ds, "realisation", run)) for run in each.realisations)
     problem = f"case {cases.told(each.ds, 'case', case)} holds no history of realisation {named}"
-    raise InputError(each.name, [Fault("", problem, "rollsim replay makes any run again")])
+    raise InputError(each.name, [Fault("", problem, REPLAY)])
 
 
 def families(each: Chosen) -> list[int]:
@@ -178,10 +178,6 @@ def _escape(ds: xr.Dataset, case: int, blobs: Blobs) -> list[int]:
     line = escape_line(well, gyradius)
     pick = np.linspace(0, line[0].size - 1, ESCAPE_POINTS).astype(int)
     return [blobs.curve(axis[pick]) for axis in line]
-
-
-def _absolute(ds: xr.Dataset, case: int) -> bool:
-    return "excitation" in ds.variables and str(ds["excitation"].values[case]) == "absolute"
 
 
 def _known(ds: xr.Dataset, case: int, *names: str) -> list[float]:

@@ -48,16 +48,12 @@ def phase_figure(ds: xr.Dataset, case: int, realisation: int) -> Figure:
 
 
 def _track(ds: xr.Dataset, case: int, realisation: int) -> tuple[Curve, Curve, bool]:
-    """Angle [degree] and rate [degree/s] of a run as its levers feel them; whether to the wave.
-
-    Waves act through the slope of the water unless the result says that they were "absolute".
-    """
+    """Angle [degree] and rate [degree/s] of a run as its levers feel them; whether to the wave."""
     place = {"case": case, "realisation": realisation}
     angle = np.asarray(cases.values(ds, "roll_angle", **place), dtype=float)
     rate = np.asarray(cases.values(ds, "roll_rate", **place), dtype=float)
     slope = np.asarray(cases.values(ds, "wave_slope", **place), dtype=float)
-    absolute = "excitation" in ds.variables and str(ds["excitation"].values[case]) == "absolute"
-    if absolute or angle.size < 2 or not np.any(np.nan_to_num(slope)):
+    if not cases.relative(ds, case) or angle.size < 2 or not np.any(np.nan_to_num(slope)):
         return angle, rate, False
     known = np.isfinite(slope)
     turning = np.full(slope.size, np.nan)

@@ -102,6 +102,8 @@ def test_the_file_of_a_run_is_one_that_other_commands_take(
     made = capsys.readouterr().out.split()
     kinds = ("stability", "histories", "phase", "margins")
     assert made == [str(tmp_path / f"one-{kind}.png") for kind in kinds]
+    assert run(["plot", str(one), "--case", "1", "--what", "margins"]) == 0
+    assert capsys.readouterr().out.split() == [str(tmp_path / "one-case-1-margins.png")]
     animated = ["--size", "640x360", "--fps", "5", "--to", "1"]
     assert run(["animate", str(one), *animated]) == 0
     assert "case 1, realisation 257: " in capsys.readouterr().err
