@@ -210,15 +210,14 @@ def adams_steps(
     r3, r4, r5 = (first - 4) % STEPS, (first - 5) % STEPS, (first - 6) % STEPS
     for n in range(first, last):
         now, new = n % 2, (n + 1) % 2
+        # The oldest acceleration of the ring gives way to the newest.
+        r0, r1, r2, r3, r4, r5 = r5, r0, r1, r2, r3, r4
         wind, lever_here = stretch.wind[n], stretch.lever[n]
         if n < stretch.start_rows.shape[0]:
             runge_kutta_step(block, waves, stretch, n, c)
-            r0, r1, r2, r3, r4, r5 = r5, r0, r1, r2, r3, r4
             if stretch.moves:
                 remake(tables, stretch, n)
         else:
-            # The oldest acceleration of the ring gives way to the newest.
-            r0, r1, r2, r3, r4, r5 = r5, r0, r1, r2, r3, r4
             if sea:
                 row = stretch.rows[n]
                 w = stretch.weights[n]
