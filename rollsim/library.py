@@ -12,12 +12,12 @@ from tempfile import TemporaryDirectory
 import xarray as xr
 
 import rollsim.accessor  # noqa: F401  gives every Dataset its .rollsim
-from rollsim.batch.atrest import static_dataset
-from rollsim.batch.plan import Plan, make_plan
-from rollsim.batch.run import Listener, Where, run_to_file
-from rollsim.batch.warnings import warnings
 from rollsim.scenario import load as scenario
 from rollsim.store import reading
+from rollsim.study.at_rest import static_dataset
+from rollsim.study.plan import Plan, make_plan
+from rollsim.study.run import Listener, Where, run_to_file
+from rollsim.study.warnings import warnings
 
 FilePath = str | os.PathLike[str]
 

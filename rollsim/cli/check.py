@@ -15,7 +15,7 @@ MUCH = 1e8
 """Stored points of histories from which their size is worth a word."""
 
 if TYPE_CHECKING:
-    from rollsim.batch.plan import Plan
+    from rollsim.study.plan import Plan
 
 
 @click.command("check")
@@ -26,10 +26,10 @@ def command(file: Path, accuracy: bool) -> None:
 
     Runs nothing, but for --accuracy.
     """
-    from rollsim.batch.plan import make_plan
-    from rollsim.batch.warnings import sea_cut, warnings
     from rollsim.errors import printable
     from rollsim.scenario.load import load
+    from rollsim.study.plan import make_plan
+    from rollsim.study.warnings import sea_cut, warnings
 
     plan = make_plan(load(file))
     run = plan.study.base.run
@@ -65,7 +65,7 @@ def command(file: Path, accuracy: bool) -> None:
 
 def _tell_accuracy(plan: Plan) -> None:
     """The greatest difference that half the step makes, a line a case."""
-    from rollsim.batch.accuracy import halving_difference
+    from rollsim.study.accuracy import halving_difference
 
     click.echo("Greatest difference of the roll with half the step:")
     for case in plan.cases:

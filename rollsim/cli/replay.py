@@ -22,11 +22,11 @@ from rollsim.cli import options
 @options.out("The file of the run; <RESULT>-<case>-<realisation>.nc beside it where left out.")
 def command(result: Path, wanted: str | None, realisation: int | None, out: Path | None) -> None:
     """Run one run of RESULT again, bit for bit, into a file that plot and animate take."""
-    from rollsim.batch.replay import replay
     from rollsim.cli.selection import choose_case, choose_realisation
     from rollsim.errors import Fault, InputError, printable
     from rollsim.show.cases import case_label, outcome_text, told
     from rollsim.store.reading import open_result, require_replaceable
+    from rollsim.study.replay import replay
 
     with open_result(result) as ds:
         case = 0 if wanted is None else choose_case(ds, wanted)

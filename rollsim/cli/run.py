@@ -15,8 +15,8 @@ from rollsim.names import Outcome
 if TYPE_CHECKING:
     import xarray as xr
 
-    from rollsim.batch.plan import Plan
-    from rollsim.batch.run import Where
+    from rollsim.study.plan import Plan
+    from rollsim.study.run import Where
 
 
 @click.command("run")
@@ -37,11 +37,11 @@ def command(
     plots: bool,
 ) -> int:
     """Run FILE, write the result and its pictures, print the margins."""
-    from rollsim.batch.plan import make_plan
-    from rollsim.batch.run import Where
-    from rollsim.batch.warnings import warnings
     from rollsim.scenario.load import load
     from rollsim.store.reading import open_result
+    from rollsim.study.plan import make_plan
+    from rollsim.study.run import Where
+    from rollsim.study.warnings import warnings
 
     plan = make_plan(load(file))
     for warning in warnings(plan):
@@ -78,7 +78,7 @@ def _run(plan: Plan, path: Path, replace: bool, where: Where) -> bool:
         TimeRemainingColumn,
     )
 
-    from rollsim.batch.run import Listener, run_to_file
+    from rollsim.study.run import Listener, run_to_file
 
     console = options.console(error=True)
     bar = Progress(

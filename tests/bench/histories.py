@@ -8,12 +8,12 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from rollsim.batch.plan import make_plan
-from rollsim.batch.result import Results
-from rollsim.batch.run import write
-from rollsim.batch.runs import HISTORIES
-from rollsim.batch.study import run_plan
+from rollsim.engines.runs import HISTORIES
 from rollsim.scenario.load import load
+from rollsim.study.plan import make_plan
+from rollsim.study.result import Results
+from rollsim.study.run import write
+from rollsim.study.study import run_plan
 from tests.bench.table import Row
 
 SCENARIO = "scenarios/beam-gale.toml"

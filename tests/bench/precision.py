@@ -13,17 +13,17 @@ import numpy as np
 from scipy.special import ellipk
 
 from rollsim.constants import GRAVITY
-from rollsim.integrate.block import BlockEngine, BlockProblem
-from rollsim.integrate.lanes import LANES
-from rollsim.integrate.scipy_solver import solve
-from rollsim.integrate.solution import Limits, Problem, Tolerances, output_times
+from rollsim.engines.block.lanes import LANES
+from rollsim.engines.block.prepare import BlockEngine, BlockProblem
+from rollsim.engines.scipy.solver import solve
+from rollsim.engines.solution import Limits, Problem, Tolerances, output_times
+from rollsim.forcing.single import with_waves
+from rollsim.forcing.synthesis import CalmSea
 from rollsim.motion.coefficients import calm_coefficients
-from rollsim.motion.forcing import with_waves
-from rollsim.motion.synthesis import CalmSea
 from rollsim.motion.timeline import timeline
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity, Levers
-from rollsim.weather.waves import realise
+from rollsim.weather.sea import realise
 from tests.bench.ship import GRAVITY_CENTRE, LIMITS, SEA, coefficients, engine
 from tests.bench.table import Row, cpu
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
 from rollsim.constants import GRAVITY
-from rollsim.weather.waves import Components
+from rollsim.weather.sea import Components
 from tests.bench.ship import B1, B2, GYRADIUS, WIND_LEVER, gz_spline
 
 Floats = NDArray[np.float64]

@@ -13,10 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
-from rollsim.integrate.block import BlockEngine
-from rollsim.integrate.block_steps import own_tables, remake
-from rollsim.integrate.lanes import LANES
-from rollsim.motion.interpolation import TAPS, weights
+from rollsim.engines.block.lanes import LANES
+from rollsim.engines.block.prepare import BlockEngine
+from rollsim.engines.block.steps import own_tables, remake
+from rollsim.forcing.interpolation import TAPS, weights
 from tests.bench.ship import engine
 
 Floats = NDArray[np.float64]

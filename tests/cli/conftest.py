@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 from cli_samples import Command, Said, put
 
-from rollsim.batch.plan import make_plan
-from rollsim.batch.run import Where, run_to_file
 from rollsim.cli.main import run
 from rollsim.scenario.load import load
+from rollsim.study.plan import make_plan
+from rollsim.study.run import Where, run_to_file
 
 
 @pytest.fixture

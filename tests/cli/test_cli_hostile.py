@@ -58,9 +58,9 @@ def harmless(said: Said) -> None:
 @pytest.fixture(scope="module")
 def hostile_result(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A result of the hostile scenario; not to be written to."""
-    from rollsim.batch.plan import make_plan
-    from rollsim.batch.run import Where, run_to_file
     from rollsim.scenario.load import load
+    from rollsim.study.plan import make_plan
+    from rollsim.study.run import Where, run_to_file
 
     path = tmp_path_factory.mktemp("hostile") / "bad.nc"
     assert run_to_file(make_plan(load(put(path.parent, hostile()))), path, where=Where(1))

@@ -12,8 +12,8 @@ import pytest
 from cli_samples import CALM, COASTER, Command, edited, held, put
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
-from rollsim.integrate.scipy_solver import solve
-from rollsim.integrate.solution import Problem, Solution, Tolerances
+from rollsim.engines.scipy.solver import solve
+from rollsim.engines.solution import Problem, Solution, Tolerances
 from rollsim.store.reading import open_result
 
 PICTURES = ["coaster-histories.png", "coaster-margins.png", "coaster-phase.png",
@@ -183,7 +183,7 @@ def test_runs_that_were_not_solved_end_with_1(
         object.__setattr__(solution, "message", "DOP853 gave up at 3 s: \x1b[31mno reason")
         return solution
 
-    monkeypatch.setattr("rollsim.batch.case.solve", gives_up)
+    monkeypatch.setattr("rollsim.study.case.solve", gives_up)
     put(tmp_path, CALM + 'method = "DOP853"\n')
     said = rollsim("run", "coaster.toml", "--no-plots")
     assert said.code == 1
@@ -199,7 +199,7 @@ def test_a_bug_of_ours_ends_with_3_and_says_so(
     def broken(*_: Any) -> None:
         raise ZeroDivisionError("a bug")
 
-    monkeypatch.setattr("rollsim.batch.plan.make_plan", broken)
+    monkeypatch.setattr("rollsim.study.plan.make_plan", broken)
     put(tmp_path, CALM)
     said = rollsim("check", "coaster.toml")
     assert said.code == 3
@@ -264,7 +264,7 @@ def test_a_folder_that_may_not_be_written_to_is_refused(rollsim: Command, tmp_pa
 def test_a_place_that_cannot_be_is_refused_before_anything_runs(
     place: str, rollsim: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("rollsim.batch.run.run_plan", None)
+    monkeypatch.setattr("rollsim.study.run.run_plan", None)
     put(tmp_path, CALM)
     said = rollsim("run", "coaster.toml", "-o", place)
     assert (said.code, said.out) == (2, ""), said

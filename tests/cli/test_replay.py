@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from study_files import arrays, scenario, written
 
-from rollsim.batch.runs import HISTORIES, NUMBERS
 from rollsim.cli.main import run
+from rollsim.engines.runs import HISTORIES, NUMBERS
 from rollsim.scenario.schema import METHODS
 from rollsim.store.reading import open_result
 

@@ -15,9 +15,9 @@ import numpy as np
 import pytest
 from study_files import arrays, assert_same_bytes, scenario, written
 
-from rollsim.batch import plan as plan_module
-from rollsim.batch.workers import run_chunk
 from rollsim.cli.main import run
+from rollsim.study import plan as plan_module
+from rollsim.study.workers import run_chunk
 
 TEXT = scenario()
 OTHER = scenario(more="")
@@ -33,7 +33,7 @@ class Study:
         self.made, self.stop = 0, -1
         self.result, self.unfinished = folder / "trial.nc", folder / "trial.unfinished"
         monkeypatch.setattr(plan_module, "TASK_SECONDS", 1e-9)
-        monkeypatch.setattr("rollsim.batch.study.run_chunk", self._chunk)
+        monkeypatch.setattr("rollsim.study.study.run_chunk", self._chunk)
 
     def _chunk(self, *given: Any) -> Any:
         if self.made == self.stop:
@@ -144,7 +144,7 @@ def test_other_versions_do_not_mix_either(
     study: Study, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     assert study.run(TEXT, stop=3) == 130
-    monkeypatch.setattr("rollsim.batch.shards.version", lambda package: f"{package} 99")
+    monkeypatch.setattr("rollsim.study.shards.version", lambda package: f"{package} 99")
     capsys.readouterr()
     assert study.run(TEXT) == 2
     assert "(other rollsim, numpy, scipy, numba)" in capsys.readouterr().err
@@ -160,15 +160,15 @@ def test_no_scheduler_is_a_refusal(study: Study, capsys: pytest.CaptureFixture[s
 
 SLOWLY = """
 import sys, time
-import rollsim.batch.plan, rollsim.batch.study
+import rollsim.study.plan, rollsim.study.study
 from rollsim.cli.main import main
-rollsim.batch.plan.TASK_SECONDS = 1e-9
-write = rollsim.batch.shards.Shards.write
+rollsim.study.plan.TASK_SECONDS = 1e-9
+write = rollsim.study.shards.Shards.write
 def slow(*given):
     write(*given)
     time.sleep(0.5)
 if __name__ == "__main__":
-    rollsim.batch.shards.Shards.write = slow
+    rollsim.study.shards.Shards.write = slow
     main(sys.argv[1:])
 """
 

@@ -13,9 +13,9 @@ from library_samples import SCENARIO
 
 import rollsim
 from rollsim import library
-from rollsim.batch.run import Listener
 from rollsim.cli.main import run as shell
 from rollsim.errors import InputError, MachineError
+from rollsim.study.run import Listener
 
 HEAVY = ("numpy", "scipy", "xarray", "matplotlib", "numba", "pydantic", "click", "dask")
 

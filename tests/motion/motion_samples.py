@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Levers, from_kn_table, polynomial, wall_sided
-from rollsim.weather.waves import Components
+from rollsim.weather.sea import Components
 
 Floats = NDArray[np.float64]
 

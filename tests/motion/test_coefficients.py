@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from motion_samples import DAMPING, INERTIA, KINDS, direct, sea
 
+from rollsim.forcing.single import with_waves
 from rollsim.motion.coefficients import Coefficients, calm_coefficients, pack, unpack
 from rollsim.motion.equation import derivative
-from rollsim.motion.forcing import with_waves
 from rollsim.motion.timeline import timeline
 from rollsim.ship.levers import Gravity, Levers
 

@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_samples import DAMPING, INERTIA, KINDS, direct, sea
 
+from rollsim.forcing.single import with_waves
 from rollsim.motion.coefficients import Coefficients, calm_coefficients, pack
 from rollsim.motion.equation import acceleration, derivative, levers_along
-from rollsim.motion.forcing import with_waves
 from rollsim.motion.timeline import Change, loading_at, timeline
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity, Levers

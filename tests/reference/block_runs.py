@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.fft import irfft, next_fast_len
 
-from rollsim.integrate.block import BlockEngine, BlockProblem, BlockRuns
-from rollsim.integrate.lanes import LANES
-from rollsim.integrate.solution import Limits, output_times
+from rollsim.engines.block.lanes import LANES
+from rollsim.engines.block.prepare import BlockEngine, BlockProblem, BlockRuns
+from rollsim.engines.solution import Limits, output_times
+from rollsim.forcing.synthesis import BAND, LEAD, REACH, CalmSea, Sea
 from rollsim.motion.coefficients import Coefficients
-from rollsim.motion.synthesis import BAND, LEAD, REACH, CalmSea, Sea
 from rollsim.motion.timeline import Change, timeline
 from rollsim.ship.levers import Gravity, Levers
 

@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
 from rollsim.constants import GRAVITY
-from rollsim.integrate.scipy_solver import solve
-from rollsim.integrate.solution import Limits, Problem, Solution, Tolerances
+from rollsim.engines.scipy.solver import solve
+from rollsim.engines.solution import Limits, Problem, Solution, Tolerances
+from rollsim.forcing.single import with_waves
 from rollsim.motion.coefficients import Coefficients, calm_coefficients
-from rollsim.motion.forcing import with_waves
 from rollsim.motion.timeline import Change, timeline
 from rollsim.names import Outcome
 from rollsim.ship.damping import Damping
@@ -28,7 +28,7 @@ from rollsim.ship.levers import (
     polynomial,
     wall_sided,
 )
-from rollsim.weather.waves import Components
+from rollsim.weather.sea import Components
 
 Floats = NDArray[np.float64]
 

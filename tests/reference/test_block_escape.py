@@ -15,8 +15,8 @@ import pytest
 from block_runs import GaussianSea, blocks, engine_of
 from numpy.typing import NDArray
 
-from rollsim.integrate.block import BlockEngine
-from rollsim.integrate.solution import Limits
+from rollsim.engines.block.prepare import BlockEngine
+from rollsim.engines.solution import Limits
 from rollsim.measures.rates import censored_rate
 from rollsim.motion.coefficients import calm_coefficients
 from rollsim.ship.damping import Damping

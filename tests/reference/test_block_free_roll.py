@@ -11,20 +11,20 @@ import numpy as np
 import pytest
 from block_runs import engine_of
 from numpy.typing import NDArray
+from rollsim.study.case import CaseRunner
 from scipy.interpolate import CubicHermiteSpline
 from scipy.special import ellipk
 
-from rollsim.batch.case import CaseRunner
-from rollsim.batch.plan import make_plan
-from rollsim.batch.runs import Runs
 from rollsim.compiled import vectorised
-from rollsim.integrate.adams import DEFAULT_ACCURACY, longest_step
-from rollsim.integrate.block_steps import adams_steps
+from rollsim.engines.block.adams import DEFAULT_ACCURACY, longest_step
+from rollsim.engines.block.steps import adams_steps
+from rollsim.engines.runs import Runs
 from rollsim.motion.coefficients import calm_coefficients
 from rollsim.names import Outcome
 from rollsim.scenario.load import loads
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity, Levers
+from rollsim.study.plan import make_plan
 
 Floats = NDArray[np.float64]
 

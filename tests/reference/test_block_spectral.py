@@ -10,12 +10,12 @@ from block_runs import blocks, engine_of, mean_and_error
 from scipy.integrate import quad
 
 from rollsim.constants import GRAVITY
+from rollsim.forcing.synthesis import block_sea
 from rollsim.motion.coefficients import calm_coefficients
-from rollsim.motion.synthesis import block_sea
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity, Levers, polynomial
+from rollsim.weather.sea import SeaState
 from rollsim.weather.spectra import bretschneider
-from rollsim.weather.waves import SeaState
 
 NATURAL, LINEAR = math.tau / 12.0, 0.1 * math.tau / 12.0
 """ω₀ [rad/s] and b1 = 2 ζ ω₀ [1/s] at ζ = 0.05."""

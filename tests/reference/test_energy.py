@@ -12,7 +12,7 @@ import pytest
 from reference_runs import Ship, polynomial_ship, release, sine_ship, wall_sided_ship
 
 from rollsim.constants import GRAVITY
-from rollsim.integrate.solution import Tolerances
+from rollsim.engines.solution import Tolerances
 from rollsim.ship.statics import RightingCurve, equilibria
 
 FINEST = Tolerances("DOP853", 1e-13, 1e-15)

@@ -13,7 +13,7 @@ import pytest
 from reference_runs import Motion, Ship, polynomial_ship, release
 
 from rollsim.ship.damping import Damping
-from rollsim.weather.waves import Components
+from rollsim.weather.sea import Components
 
 
 def driven(

@@ -16,7 +16,7 @@ from reference_runs import Ship, harmonic, polynomial_ship, release
 
 from rollsim.constants import GRAVITY
 from rollsim.ship.damping import Damping, from_critical_fraction
-from rollsim.weather.waves import Components, RegularWave, SeaState, realise
+from rollsim.weather.sea import Components, RegularWave, SeaState, realise
 
 NATURAL = math.tau / 10.0
 GREATEST_SLOPE = 0.01

@@ -17,11 +17,11 @@ from reference_runs import (
 from scipy.integrate import quad
 
 from rollsim.constants import GRAVITY
-from rollsim.integrate.solution import Tolerances
+from rollsim.engines.solution import Tolerances
 from rollsim.ship.damping import Damping, from_critical_fraction
 from rollsim.ship.statics import loll_angles
+from rollsim.weather.sea import Components, SeaState, realise, repeat_time
 from rollsim.weather.spectra import bretschneider
-from rollsim.weather.waves import Components, SeaState, realise, repeat_time
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]

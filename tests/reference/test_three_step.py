@@ -10,7 +10,7 @@ from reference_runs import Motion, harmonic, polynomial_ship, release
 
 from rollsim.constants import GRAVITY
 from rollsim.ship.damping import Damping, from_extinction
-from rollsim.weather.waves import RegularWave, SeaState, realise
+from rollsim.weather.sea import RegularWave, SeaState, realise
 
 GM = 1.42
 

@@ -7,8 +7,8 @@ import math
 import pytest
 from reference_runs import KG, PRECISE, Motion, Ship, polynomial_ship
 
-from rollsim.integrate.scipy_solver import solve
-from rollsim.integrate.solution import Limits, Problem
+from rollsim.engines.scipy.solver import solve
+from rollsim.engines.solution import Limits, Problem
 from rollsim.motion.timeline import timeline
 from rollsim.ship.levers import Gravity, Levers
 from rollsim.ship.statics import Heeling, RightingCurve, equilibria, static_heel

@@ -9,15 +9,15 @@ import numpy as np
 import pytest
 from scenario_stories import STORIES, failures, roll
 
-from rollsim.batch.plan import Plan, make_plan
-from rollsim.batch.run import run_to_file
-from rollsim.batch.warnings import warnings
 from rollsim.cli.main import run
 from rollsim.scenario.load import load, loads
 from rollsim.ship.levers import metacentric_height
 from rollsim.ship.metacentre import metacentre
 from rollsim.ship.statics import RightingCurve, equilibria
 from rollsim.store.reading import open_result
+from rollsim.study.plan import Plan, make_plan
+from rollsim.study.run import run_to_file
+from rollsim.study.warnings import warnings
 
 FOLDER = Path(__file__).parents[2] / "scenarios"
 FILES = sorted(FOLDER.glob("*.toml"))

@@ -1,0 +1,1 @@
+"""Solving the equation: what an engine is asked and gives, and the engines by name."""

@@ -1,0 +1,122 @@
+"""What an engine is asked and what it gives: a case and a list of runs in, numbers by run out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple, Protocol
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from rollsim.ship.statics import RightingCurve
+from rollsim.weather.spectra import Spectrum
+
+if TYPE_CHECKING:
+    from rollsim.engines.runs import Runs
+    from rollsim.engines.solution import Limits, Tolerances
+    from rollsim.motion.coefficients import Coefficients
+    from rollsim.ship.levers import Gravity, Levers
+    from rollsim.ship.statics import Heeling
+    from rollsim.weather.sea import SeaState
+
+Floats = NDArray[np.float64]
+
+BLOCK = "block"
+"""The engine that is no scipy method."""
+
+
+@dataclass(frozen=True, eq=False)
+class Case:
+    """One case of a study, all that its runs need, in SI units and radians; made to be sent.
+
+    `depth` is NaN and `kb` None where not known; `start` is the resolved roll and rate.
+    `accuracy` [rad] is that of the block engine.
+    """
+
+    index: int
+    condition: str
+    coordinates: Mapping[str, float | str]
+    beam: float
+    draught: float
+    depth: float
+    levers: Levers
+    gravity: Gravity
+    kb: float | None
+    heeling: Heeling
+    coefficients: Coefficients
+    segments: Floats
+    mean_wind: float
+    sea: SeaState
+    start: tuple[float, float]
+    limits: Limits
+    settle: float
+    output_step: float
+    seed: int
+    method: str
+    tolerances: Tolerances
+    accuracy: float
+
+    @property
+    def curve(self) -> RightingCurve:
+        """The righting curve with the mean wind of t = 0, before events."""
+        return RightingCurve(self.levers, self.gravity, self.heeling)
+
+    @property
+    def duration(self) -> float:
+        """Length of a run [s]."""
+        return float(self.segments[-1, 1])
+
+    @property
+    def random(self) -> bool:
+        """Whether anything differs between realisations."""
+        return isinstance(self.sea.waves, Spectrum)
+
+
+class RunList(NamedTuple):
+    """Runs of one case to be made, arrays (n,): each is a realisation, a start and two factors.
+
+    `roll` [rad] and `rate` [rad/s] at t = 0; `waves` multiplies slope and elevation of the sea,
+    `wind` the wind speed V(t) as a whole.
+    """
+
+    realisation: NDArray[np.uint64]
+    roll: Floats
+    rate: Floats
+    waves: Floats
+    wind: Floats
+
+    @property
+    def count(self) -> int:
+        """Number of runs."""
+        return int(self.realisation.size)
+
+    def part(self, which: slice | NDArray[np.intp]) -> RunList:
+        """Some of the runs."""
+        return RunList(*(values[which] for values in self))
+
+
+def run_list(
+    realisation: ArrayLike,
+    start: tuple[ArrayLike, ArrayLike],
+    waves: ArrayLike = 1.0,
+    wind: ArrayLike = 1.0,
+) -> RunList:
+    """Runs from single numbers or arrays of one length; `start` is roll [rad] and rate [rad/s]."""
+    number = np.atleast_1d(np.asarray(realisation, dtype=np.uint64))
+    others = (np.asarray(each, dtype=np.float64) for each in (*start, waves, wind))
+    shape = np.broadcast_shapes(number.shape, *(np.shape(each) for each in (*start, waves, wind)))
+    return RunList(
+        np.ascontiguousarray(np.broadcast_to(number, shape)),
+        *(np.ascontiguousarray(np.broadcast_to(each, shape)) for each in others),
+    )
+
+
+class Engine(Protocol):
+    """An engine made ready for one case."""
+
+    def run(self, runs: RunList, *, histories: bool) -> Runs:
+        """Make the runs: in their order, in the units of the result.
+
+        What is made of a run depends on that run alone, never on the others of the list.
+        """

@@ -1,0 +1,1 @@
+"""The solvers of scipy, run by run: the reference."""

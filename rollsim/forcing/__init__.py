@@ -1,0 +1,1 @@
+"""One storm as channels in time: effective slope, elevation, wind speed."""

@@ -1,1 +1,0 @@
-"""Solving the equation: methods, the scipy solver loop, what a solution is."""

@@ -1,0 +1,129 @@
+"""From a plan to a finished result on disk, or in memory: nothing finished is ever dropped."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from rollsim.store.disk import require_space
+from rollsim.store.lock import ResultLock
+from rollsim.store.netcdf import AxisCoordinate, write_result
+from rollsim.store.reading import require_replaceable
+from rollsim.study.plan import Chunk, Plan
+from rollsim.study.result import Results
+from rollsim.study.shards import Shards, shard_folder
+from rollsim.study.study import run_again, run_plan
+
+
+def _silent(*_: object) -> None:
+    return None
+
+
+@dataclass(frozen=True)
+class Listener:
+    """Who hears how a study goes: runs finished so far, and words worth telling."""
+
+    progress: Callable[[int], None] = _silent
+    tell: Callable[[str], None] = _silent
+
+
+@dataclass(frozen=True)
+class Where:
+    """Where a study runs: worker processes here (all cores by default), or a dask scheduler."""
+
+    workers: int | None = None
+    scheduler: str | None = None
+
+
+def run_to_file(
+    plan: Plan,
+    path: Path,
+    *,
+    replace: bool = False,
+    where: Where = Where(),
+    listener: Listener = Listener(),
+) -> bool:
+    """Run `plan` and write its result to `path`; whether it went to its end.
+
+    Finished chunks are on the disk at once; what an earlier, broken run of the same scenario has
+    left there is taken over. False after an interruption: the finished runs are written to the
+    result all the same, the rest is `not_run`, and the next call goes on from there; but a result
+    that was finished before is only replaced by a whole one. MachineError and InputError come
+    before anything has run.
+    """
+    require_replaceable(path, plan.study.text, replace)
+    require_space(path, plan.bytes)
+    with ResultLock(path):
+        folder = shard_folder(path)
+        if replace:
+            shutil.rmtree(folder, ignore_errors=True)
+        shards = Shards(folder, plan)
+        if shards.resumed:
+            listener.tell(f"going on with the unfinished runs in {folder}")
+        # A finished result stands until another is whole: what is interrupted lies in the shards.
+        stands = path.exists() and not shards.resumed
+        results = Results(plan, folder)
+        whole = False
+        try:
+            for chunk, runs in run_plan(plan, where.workers, where.scheduler, shards):
+                results.take(chunk, runs)
+                listener.progress(results.done)
+            _keep(results, where)
+            whole = True
+        except KeyboardInterrupt:
+            if results.done == 0:
+                raise
+        finally:
+            if whole or (results.done > 0 and not stands):
+                write(results, path)
+        if whole:
+            shards.remove()
+    return whole
+
+
+def _keep(results: Results, where: Where) -> None:
+    """Run the failed or worst runs once more, for their histories."""
+    wanted = results.wanted_histories()
+    chunks = [Chunk(case, r, r + 1) for case, r in wanted]
+    found = {
+        (chunk.case, chunk.first): runs
+        for chunk, runs in run_again(results.plan, chunks, where.workers, where.scheduler)
+    }
+    if found:
+        results.keep({place: found[place] for place in wanted})
+
+
+def write(results: Results, path: Path) -> None:
+    """Write the result's file in one step."""
+    plan = results.plan
+    write_result(path, results.variables(), axes(plan), attributes(plan), plan.study.text)
+
+
+def axes(plan: Plan) -> list[AxisCoordinate]:
+    """The sweep's axes as coordinates along the cases."""
+    return [
+        AxisCoordinate(
+            axis.name, axis.key, axis.units, [case.coordinates[axis.name] for case in plan.cases]
+        )
+        for axis in plan.study.axes
+    ]
+
+
+def attributes(plan: Plan) -> dict[str, str | int | float]:
+    """What the result says of itself besides what every file says."""
+    run = plan.study.base.run
+    steps = sorted({case.step for case in plan.cases})
+    return {
+        "title": plan.study.base.title or Path(plan.study.file).stem,
+        "scenario_file": Path(plan.study.file).name,
+        "history": f"rollsim run {Path(plan.study.file).name}",
+        "seed": run.seed,
+        "method": run.method,
+        "accuracy_deg": run.accuracy_deg,
+        "block_step_s": steps[0],
+        "relative_tolerance": run.relative_tolerance,
+        "absolute_tolerance_deg": run.absolute_tolerance_deg,
+        "histories": plan.histories,
+    }
