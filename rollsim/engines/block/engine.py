@@ -34,7 +34,8 @@ class BlockEngine:
 
     def __init__(self, case: Case, step: float | None = None) -> None:
         self.case = case
-        self.step = step or step_of(case)
+        self.reach = reach_of(case)
+        self.step = step or step_of(case, self.reach)
         self.outputs = AtOutputs(case)
         self._steppers: dict[int, Stepper] = {}
 
@@ -75,9 +76,9 @@ class BlockEngine:
     def _made(self, level: int) -> Stepper:
         step = self.step / FINER[level]
         single = level == 0 and self.case.accuracy >= DEFAULT_ACCURACY * (1.0 - 1e-9)
-        roll = math.tau / math.sqrt(max(reach_of(self.case).stiffness, 1e-9))
+        roll = math.tau / math.sqrt(max(self.reach.stiffness, 1e-9))
         stride = max(1, math.floor(roll / SAMPLES / step))
-        grid = Grid(step, stride, np.float32 if single else np.float64)
+        grid = Grid(step, stride, np.float32 if single else np.float64, self.reach.periods)
         bounds = Bounds(MOST_MISS * self.case.accuracy / step**2, MOST_DAMPING)
         return Stepper(self.outputs, grid, bounds)
 
