@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from rollsim.engines.base import Case
 from rollsim.engines.limits import output_times
 from rollsim.motion.timeline import loading_at, segment_at
-from rollsim.ship.statics import equilibria
+from rollsim.ship.statics import Equilibrium, equilibria, static_heels
 from rollsim.ship.wells import Loadings, lowest_wells
 
 Floats = NDArray[np.float64]
@@ -64,10 +64,18 @@ class AtOutputs:
         return lowest_wells(loadings.at(first), self.case.limits.capsize)[which.reshape(-1)]
 
     @cached_property
+    def _rests(self) -> tuple[Equilibrium, ...]:
+        """Every equilibrium at t = 0 under mean wind."""
+        return equilibria(self.case.curve)
+
+    def levels(self, start: Floats) -> Floats:
+        """The static heel [rad] from every start roll [rad], NaN where there is none."""
+        return static_heels(self.case.curve, start, self._rests)
+
+    @cached_property
     def bottoms(self) -> Floats:
         """Heels [rad] of the wells at t = 0 under mean wind, in order; empty below two."""
-        rests = equilibria(self.case.curve)
-        limit = self.case.limits.capsize
+        rests, limit = self._rests, self.case.limits.capsize
         heels = np.array([e.heel for e in rests if e.kind == "stable" and abs(e.heel) < limit])
         return heels if heels.size > 1 else np.zeros(0)
 
@@ -77,8 +85,7 @@ class AtOutputs:
         bottoms = self.bottoms
         if not bottoms.size:
             return np.zeros(0)
-        rests = equilibria(self.case.curve)
-        unstable = [e.heel for e in rests if e.kind == "unstable"]
+        unstable = [e.heel for e in self._rests if e.kind == "unstable"]
         return np.array([h for h in unstable if bottoms[0] < h < bottoms[-1]])
 
     def energy_ratio(self, which: NDArray[np.intp], heel: Floats, rate: Floats) -> Floats:

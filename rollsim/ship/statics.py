@@ -117,9 +117,11 @@ def static_heel(curve: RightingCurve, start: float) -> float:
     return float(static_heels(curve, np.array([start]))[0])
 
 
-def static_heels(curve: RightingCurve, start: Floats) -> Floats:
-    """`static_heel` from every start [rad], (n,)."""
-    rests = equilibria(curve)
+def static_heels(
+    curve: RightingCurve, start: Floats, rests: tuple[Equilibrium, ...] | None = None
+) -> Floats:
+    """`static_heel` from every start [rad], (n,); `rests` are the curve's equilibria where known."""
+    rests = equilibria(curve) if rests is None else rests
     heels = np.array([e.heel for e in rests])
     stable = np.array([e.heel for e in rests if e.kind == "stable"])
     known = np.clip(start, curve.levers.heel_min, curve.levers.heel_max)

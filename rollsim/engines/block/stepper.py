@@ -27,7 +27,6 @@ from rollsim.engines.limits import Limits
 from rollsim.engines.runs import Measured
 from rollsim.forcing.interpolation import band_for
 from rollsim.forcing.synthesis import Channels, channels
-from rollsim.ship.statics import static_heels
 
 Floats = NDArray[np.float64]
 Reals = NDArray[Any]
@@ -63,7 +62,7 @@ class Stepper:
         block = self.started(lanes, storms, histories=histories)
         # Lanes that have ended are stepped on, and may come to no number at all.
         with np.errstate(all="ignore"):
-            self._step_through(block, storms, static_heels(self.outputs.case.curve, lanes.roll))
+            self._step_through(block, storms, self.outputs.levels(lanes.roll))
         trouble = block.record[at.TROUBLE, :wanted] > 0.0
         return self._measured(block, lanes, wanted), trouble
 
