@@ -85,10 +85,11 @@ class Stepper:
         """A block at t = 0."""
         case, kind = self.outputs.case, self.grid.kind
         block = new_block(self.outputs.times.size if histories else 0, kind)
-        slope, rate = self._slope_at_start(storms)
-        added = case.coefficients.added_share
-        block.states[0, at.Y] = lanes.roll - added * slope
-        block.states[0, at.RATE] = lanes.rate - added * rate
+        block.states[0, at.Y], block.states[0, at.RATE] = lanes.roll, lanes.rate
+        if added := case.coefficients.added_share:
+            slope, rate = self._slope_at_start(storms)
+            block.states[0, at.Y] = lanes.roll - added * slope
+            block.states[0, at.RATE] = lanes.rate - added * rate
         block.keep[at.WIND_FACTOR] = lanes.wind
         block.keep[at.WIND_SQUARE] = lanes.wind * np.abs(lanes.wind)
         block.record[at.WELL] = np.searchsorted(self.outputs.crests, lanes.roll, side="right")
