@@ -65,6 +65,7 @@ def command(file: Path, accuracy: bool) -> None:
 
 def _tell_accuracy(plan: Plan) -> None:
     """The greatest difference that half the step makes, a line a case."""
+    from rollsim.engines.block.step import step_of
     from rollsim.study.accuracy import halving_difference
 
     click.echo("Greatest difference of the roll with half the step:")
@@ -73,7 +74,7 @@ def _tell_accuracy(plan: Plan) -> None:
         said = "a scipy method" if math.isnan(difference) else f"{difference:.2g}°"
         if near:
             said += f" ({near} runs pass near the barrier, which magnifies it)"
-        click.echo(f"  case {case.index}: step {case.step:.3g} s, {said}")
+        click.echo(f"  case {case.index}: step {step_of(case):.3g} s, {said}")
     click.echo(f"  asked for: {plan.study.base.run.accuracy_deg:g}°")
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from rollsim.engines.base import BLOCK, Case
-from rollsim.study.case import CaseRunner
+from rollsim.study import runs as wanted
 
 RUNS = 4
 """Realisations that are compared."""
@@ -27,8 +27,8 @@ def halving_difference(case: Case) -> tuple[float, int]:
     if case.method != BLOCK:
         return math.nan, 0
     count = RUNS if case.random else 1
-    finer = replace(case, step=0.5 * case.step)
-    runs = [CaseRunner(each).run(0, count) for each in (case, finer)]
+    finer = replace(case, accuracy=case.accuracy / 8.0)
+    runs = [wanted.make(each, 0, count) for each in (case, finer)]
     difference = np.abs(np.subtract(*(found.histories[0] for found in runs), dtype=np.float64))
     near = int(np.count_nonzero(~(runs[0].numbers["energy_margin"] > NEAR)))
     return float(np.fmax.reduce(difference.ravel())), near

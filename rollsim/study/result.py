@@ -15,10 +15,10 @@ from rollsim.engines.base import Case
 from rollsim.engines.runs import HISTORIES, NUMBERS, Runs
 from rollsim.errors import MachineError
 from rollsim.measures.probability import clopper_pearson, counted
+from rollsim.motion.timeline import loading_at
 from rollsim.names import VARIABLES, Outcome
 from rollsim.store.disk import refusal_of
 from rollsim.study.at_rest import curves, statics
-from rollsim.study.case import CaseRunner
 from rollsim.study.plan import Chunk, Plan
 
 Arrays = dict[str, NDArray[Any]]
@@ -143,7 +143,7 @@ def _empty(name: str, shape: tuple[int, int]) -> NDArray[Any]:
 
 def of_case(case: Case, plan: Plan) -> dict[str, Any]:
     """What a case has besides its runs: numbers at rest, curves, the path of G."""
-    loading = CaseRunner(case).loading
+    loading = loading_at(plan.times, case.segments)
     return {
         **statics(case),
         **curves(case, plan.heel),

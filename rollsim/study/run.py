@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from rollsim.engines.block.step import step_of
 from rollsim.store.disk import require_space
 from rollsim.store.lock import ResultLock
 from rollsim.store.netcdf import AxisCoordinate, write_result
@@ -114,7 +115,7 @@ def axes(plan: Plan) -> list[AxisCoordinate]:
 def attributes(plan: Plan) -> dict[str, str | int | float]:
     """What the result says of itself besides what every file says."""
     run = plan.study.base.run
-    steps = sorted({case.step for case in plan.cases})
+    steps = sorted({step_of(case) for case in plan.cases})
     return {
         "title": plan.study.base.title or Path(plan.study.file).stem,
         "scenario_file": Path(plan.study.file).name,

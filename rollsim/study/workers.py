@@ -15,11 +15,12 @@ from importlib.metadata import version
 from multiprocessing import resource_tracker
 from typing import Any, NamedTuple
 
-from rollsim.engines.base import Case
+from rollsim.engines.base import Case, Engine
+from rollsim.engines.registry import engine_for
 from rollsim.engines.runs import Runs
 from rollsim.errors import MachineError
-from rollsim.study.case import CaseRunner
 from rollsim.study.plan import Chunk, Plan
+from rollsim.study.runs import make
 
 WORTH_WORKERS = 6.0
 """CPU seconds of a study below which starting workers costs more than it saves."""
@@ -30,18 +31,20 @@ CASES_READY = 16
 
 
 @lru_cache(maxsize=CASES_READY)
-def _ready(case: bytes) -> CaseRunner:
-    return CaseRunner(pickle.loads(case))
+def _ready(blob: bytes) -> tuple[Case, Engine]:
+    case = pickle.loads(blob)
+    return case, engine_for(case)
 
 
 def run_chunk(case: bytes, first: int, last: int, histories: bool) -> Runs:
     """Realisations [first, last) of a pickled case; what a worker does."""
-    return _ready(case).run(first, last, histories=histories)
+    ready, engine = _ready(case)
+    return make(ready, first, last, histories=histories, engine=engine)
 
 
 def run_here(plan: Plan, chunk: Chunk) -> Runs:
     """Run a chunk with its histories in this process."""
-    return CaseRunner(plan.cases[chunk.case]).run(chunk.first, chunk.last)
+    return make(plan.cases[chunk.case], chunk.first, chunk.last)
 
 
 class Place(NamedTuple):
@@ -88,7 +91,7 @@ def warm(case: Case) -> None:
     """Run a moment of `case`: it compiles what the workers then find in the cache on disk."""
     segment = case.segments[:1].copy()
     segment[0, 1] = min(segment[0, 1], case.output_step)
-    CaseRunner(replace(case, segments=segment)).run(0, 1)
+    make(replace(case, segments=segment), 0, 1)
 
 
 @contextmanager

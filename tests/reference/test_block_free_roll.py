@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 from block_runs import engine_of
 from numpy.typing import NDArray
-from rollsim.study.case import CaseRunner
 from scipy.interpolate import CubicHermiteSpline
 from scipy.special import ellipk
 
@@ -25,6 +24,7 @@ from rollsim.scenario.load import loads
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity, Levers
 from rollsim.study.plan import make_plan
+from rollsim.study.runs import make
 
 Floats = NDArray[np.float64]
 
@@ -93,7 +93,7 @@ seed = 5
 method = "{method}"
 """
     plan = make_plan(loads(text))
-    return CaseRunner(plan.cases[0]).run(0, runs)
+    return make(plan.cases[0], 0, runs)
 
 
 @pytest.mark.parametrize(

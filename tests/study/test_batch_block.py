@@ -8,9 +8,9 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 import pytest
 from batch_samples import KN_LEVERS, STORM, WIND, WINDAGE, plan_of
-from rollsim.study.case import CaseRunner
 
 from rollsim.engines.runs import HISTORIES, NUMBERS, Runs
+from rollsim.study.runs import make
 from rollsim.study.workers import run_chunk
 
 RUN = "duration_s = 240.0\noutput_step_s = 0.5\nrealisations = 3\nseed = 11\n"
@@ -73,7 +73,7 @@ def both(tables: dict[str, str], more: str, settle: str = "") -> tuple[Runs, Run
             run = run.replace("output_step_s = 0.5\n", "")
         run += f'\nmethod = "{method}"\nrelative_tolerance = 1e-10\n{settle}'
         plan = plan_of({"ship.damping": DAMPING} | tables | {"run": run}, more)
-        found.append(CaseRunner(plan.cases[0]).run(0, plan.realisations))
+        found.append(make(plan.cases[0], 0, plan.realisations))
     return found[0], found[1]
 
 
@@ -117,10 +117,9 @@ def test_capsizes_end_at_the_same_moment() -> None:
 
 def test_a_run_does_not_depend_on_its_company() -> None:
     plan = plan_of({"sea": STORM, "run": RUN.replace("= 3", "= 70")})
-    runner = CaseRunner(plan.cases[0])
-    whole = runner.run(0, 70)
+    whole = make(plan.cases[0], 0, 70)
     for first, last in ((0, 1), (33, 34), (5, 40), (69, 70)):
-        part = runner.run(first, last)
+        part = make(plan.cases[0], first, last)
         np.testing.assert_array_equal(part.histories, whole.histories[:, first:last])
         for name, values in part.numbers.items():
             np.testing.assert_array_equal(values, whole.numbers[name][first:last], err_msg=name)
@@ -160,7 +159,7 @@ def test_what_a_lane_does_after_its_capsize_is_nobodys_business() -> None:
     tables |= {"ship.windage": WINDAGE, "wind": GUSTY.replace("cos2", "constant")}
     tables["run"] = "duration_s = 600.0\noutput_step_s = 0.5\nrealisations = 64\nseed = 11\n"
     plan = plan_of({"ship.damping": DAMPING} | tables)
-    found = CaseRunner(plan.cases[0]).run(0, 64)
+    found = make(plan.cases[0], 0, 64)
     assert 5 < np.count_nonzero(found.numbers["outcome"] == 4) < 60
     assert np.nanmax(np.abs(found.histories[0])) < 180.0
 

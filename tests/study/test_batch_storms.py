@@ -128,7 +128,7 @@ def test_where_nothing_is_random_one_run_serves_for_all(monkeypatch: pytest.Monk
         solved.append(problem)
         return solve(problem, tolerances)
 
-    monkeypatch.setattr("rollsim.study.case.solve", counted)
+    monkeypatch.setattr("rollsim.engines.scipy.engine.solve", counted)
     run = 'duration_s = 5.0\nrealisations = 4\nmethod = "DOP853"'
     sea = 'kind = "regular"\nheight_m = 1.0\nperiod_s = 7.0'
     found = measured(CALM | {"run": run, "sea": sea}, CONDITIONS)

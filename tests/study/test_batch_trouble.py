@@ -71,7 +71,7 @@ def test_a_run_that_is_not_solved_does_not_stop_the_others(
             object.__setattr__(solution, "message", "DOP853 gave up at 2 s: no reason")
         return solution
 
-    monkeypatch.setattr("rollsim.study.case.solve", fails_once)
+    monkeypatch.setattr("rollsim.engines.scipy.engine.solve", fails_once)
     found = results_of(plan)
     assert found["outcome"].tolist() == [[1, Outcome.NOT_SOLVED, 1], [1, 1, 1]]
     assert found["message"][0, 1] == "DOP853 gave up at 2 s: no reason"
