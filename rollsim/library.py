@@ -14,10 +14,11 @@ import xarray as xr
 import rollsim.accessor  # noqa: F401  gives every Dataset its .rollsim
 from rollsim.scenario import load as scenario
 from rollsim.store import reading
-from rollsim.study.at_rest import static_dataset
 from rollsim.study.plan import Plan, make_plan
-from rollsim.study.run import Listener, Where, run_to_file
+from rollsim.study.run import Listener, run_to_file
+from rollsim.study.stability import static_dataset
 from rollsim.study.warnings import warnings
+from rollsim.study.workers import Where
 
 FilePath = str | os.PathLike[str]
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -64,18 +63,28 @@ def command(file: Path, accuracy: bool) -> None:
 
 
 def _tell_accuracy(plan: Plan) -> None:
-    """The greatest difference that half the step makes, a line a case."""
+    """How far each case is from finer runs, a line a case."""
     from rollsim.engines.block.step import step_of
-    from rollsim.study.accuracy import halving_difference
+    from rollsim.study.accuracy import compare
 
-    click.echo("Greatest difference of the roll with half the step:")
+    click.echo("Greatest difference of the roll from runs at an eighth of accuracy_deg:")
     for case in plan.cases:
-        difference, near = halving_difference(case)
-        said = "a scipy method" if math.isnan(difference) else f"{difference:.2g}°"
-        if near:
-            said += f" ({near} runs pass near the barrier, which magnifies it)"
-        click.echo(f"  case {case.index}: step {step_of(case):.3g} s, {said}")
-    click.echo(f"  asked for: {plan.study.base.run.accuracy_deg:g}°")
+        result = compare(case) if case.index not in plan.skipped else None
+        if result is None:
+            skipped = case.index in plan.skipped
+            words = "not run" if skipped else "a scipy method, exact to its tolerances"
+            click.echo(f"  case {case.index}: {words}")
+            continue
+        words = f"step {step_of(case):.3g} s, {result.roll:.2g}°, ends within {result.end:.2g} s"
+        if result.outcomes:
+            words += f", {result.outcomes} of {result.runs} runs end otherwise"
+        if result.growing:
+            words += (
+                f" ({result.growing} of {result.runs} runs magnify a start disturbed by 1e-6 rad "
+                "more than tenfold)"
+            )
+        click.echo(f"  case {case.index}: {words}")
+    click.echo(f"  requested: {plan.study.base.run.accuracy_deg:g}°")
 
 
 def _span(seconds: float) -> str:

@@ -1,164 +1,104 @@
-"""A case at rest: its numbers and curves for the result, and the static picture of a study."""
+"""Cases at rest: their numbers and curves for the result, made for all of them together."""
 
 from __future__ import annotations
 
 import math
-from pathlib import Path
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
-from rollsim.names import COORDINATES, VARIABLES
-from rollsim.ship.levers import metacentric_height
+from rollsim.motion.timeline import loading_at
+from rollsim.names import VARIABLES
+from rollsim.ship.levers import Levers, metacentric_height
 from rollsim.ship.metacentre import buoyancy, metacentre
-from rollsim.ship.statics import (
-    RightingCurve,
-    equilibria,
-    greatest_lever,
-    loll_angles,
-    static_heel,
-    vanishing_angles,
-)
+from rollsim.ship.statics import RightingCurve
+from rollsim.study.equilibrium import about_static_heel, angles, period
 from rollsim.study.plan import Plan
-
-if TYPE_CHECKING:
-    import xarray as xr
+from rollsim.study.shared import Shared
 
 Floats = NDArray[np.float64]
+Indices = NDArray[np.intp]
+Arrays = dict[str, Any]
+"""Variables by name: arrays, or what reads like them."""
 
-StaticRow = tuple[str, str, list[float]]
-"""Name, unit, one value a case."""
 
+def of_cases(plan: Plan, cases: Sequence[int]) -> Arrays:
+    """What cases have besides their runs: numbers at rest, curves, the path of G, condition.
 
-def static_dataset(plan: Plan) -> xr.Dataset:
-    """All variables of a result that need no run, labelled as in the file."""
-    import xarray as xr
-
-    rows = [{**statics(case), **curves(case, plan.heel)} for case in plan.cases]
-    data = {
-        name: (VARIABLES[name].dims, np.array([row[name] for row in rows]), _attributes(name))
-        for name in rows[0]
+    What physics decide is made once for all cases that differ in their start alone.
+    """
+    leads, which = np.unique([plan.leads[i] for i in cases], return_inverse=True)
+    alone = [plan.cases[lead] for lead in leads]
+    found: Arrays = {
+        name: values[which] for name, values in {**_given(alone), **angles(alone)}.items()
     }
-    for name, place in (("y", "off_centre"), ("z", "kg")):
-        places = np.array([[getattr(case.gravity, place)] for case in plan.cases])
-        data[f"centre_of_gravity_{name}"] = (("case", "t"), places, {"units": "m"})
-    coordinates = {
-        "t": ("t", np.zeros(1), {"units": "s"}),
-        "heel": ("heel", plan.heel, {"units": COORDINATES["heel"].units}),
-        "condition": ("case", np.array([case.condition for case in plan.cases])),
-    }
-    for axis in plan.study.axes:
-        values = np.array([case.coordinates[axis.name] for case in plan.cases])
-        coordinates[axis.name] = ("case", values, {"units": axis.units})
-    title = plan.study.base.title or Path(plan.study.file).stem
-    return xr.Dataset(data, coordinates, {"title": title})
+    found |= {name: Shared(rows, which) for name, rows in curves(alone, plan.heel).items()}
+    paths = {id(case.segments): case.segments for case in alone}
+    path = {key: loading_at(plan.times, segments) for key, segments in paths.items()}
+    for name, column in (("z", 1), ("y", 2)):
+        rows = np.array([path[id(case.segments)][:, column] for case in alone])
+        found[f"centre_of_gravity_{name}"] = Shared(rows, which)
+    found |= about_static_heel(alone, which, plan.starts[list(cases), 0])
+    found["condition"] = np.array([plan.cases[i].condition for i in cases])
+    if "weather_digest" in VARIABLES:
+        found["weather_digest"] = np.array([plan.weather[i] for i in cases])
+    return found | {"t": plan.times, "heel": plan.heel}
 
 
-def _attributes(name: str) -> dict[str, str]:
-    return {"units": VARIABLES[name].units, "long_name": VARIABLES[name].long_name}
-
-
-def static_rows(cases: tuple[Case, ...]) -> list[StaticRow]:
-    """The rows of the stability table, without wind but for the static heel."""
-    columns = [_column(case) for case in cases]
-    return [(name, unit, [column[name, unit] for column in columns]) for name, unit in columns[0]]
-
-
-def _column(case: Case) -> dict[tuple[str, str], float]:
-    rest = statics(case)
-    curve = RightingCurve(case.levers, case.gravity)
-    heel, lever = greatest_lever(curve)
-    vanishing = rest["vanishing_angle"]
-    assert isinstance(vanishing, float)
-    to_end = case.levers.heel_max if math.isnan(vanishing) else math.radians(vanishing)
-    found: dict[tuple[str, str], float] = {
-        ("GM", "m"): float(rest["gm"]),
-        ("angle of loll, starboard", "°"): float(rest["loll_angle"]),
-        ("angle of loll, port", "°"): float(rest["loll_angle_port"]),
-        ("static heel under mean wind", "°"): float(rest["static_heel"]),
-        ("vanishing angle, starboard", "°"): vanishing,
-        ("vanishing angle, port", "°"): float(rest["vanishing_angle_port"]),
-        ("greatest GZ", "m"): lever,
-        ("heel of greatest GZ", "°"): math.degrees(heel),
-    }
-    for low, high in ((0.0, 30.0), (0.0, 40.0), (30.0, 40.0)):
-        found[f"area under GZ, {low:.0f}° to {high:.0f}°", "m rad"] = _area(curve, low, high)
-    found["area under GZ to the vanishing angle, or the end", "m rad"] = curve.area(0.0, to_end)
-    return found
-
-
-def _area(curve: RightingCurve, low: float, high: float) -> float:
-    """Area between two heels [degree], NaN where the levers end before."""
-    if math.radians(high) > curve.levers.heel_max + 1e-12:
-        return math.nan
-    return curve.area(math.radians(low), math.radians(high))
-
-
-def equilibrium_lines(cases: tuple[Case, ...], labels: list[str]) -> list[str]:
-    """One line a case: every heel at which she can rest under mean wind, and its kind."""
-    lines = []
-    for case, label in zip(cases, labels, strict=True):
-        found = [f"{math.degrees(e.heel):+.2f}° {e.kind}" for e in equilibria(case.curve)]
-        lines.append(f"{label}: {', '.join(found) or 'none'}")
-    return lines
-
-
-def statics(case: Case) -> dict[str, float | str]:
-    """The numbers of a case at rest, at t = 0 before events: m and degrees, NaN where none."""
-    starboard, port = loll_angles(case.levers, case.gravity)
-    vanishing, vanishing_port = vanishing_angles(case.levers, case.gravity)
-    gm = metacentric_height(case.levers, case.gravity)
-    loll = gm < 0.0
+def _given(cases: Sequence[Case]) -> Arrays:
+    """What the scenario gives, and what follows from it at once: m, s and degrees."""
+    limits = np.array([case.limits for case in cases], dtype=np.float64)
+    degrees = np.degrees(np.where(np.isfinite(limits), limits, math.nan))
+    inertia = np.array([case.coefficients.inertia for case in cases])
+    gm = np.array([metacentric_height(case.levers, case.gravity) for case in cases])
+    relative = [case.coefficients.relative for case in cases]
     return {
         "gm": gm,
-        "loll_angle": math.degrees(starboard) if loll else math.nan,
-        "loll_angle_port": math.degrees(port) if loll else math.nan,
-        "vanishing_angle": math.degrees(vanishing),
-        "vanishing_angle_port": math.degrees(vanishing_port),
-        "static_heel": math.degrees(static_heel(case.curve, case.start[0])),
-        "beam": case.beam,
-        "draught": case.draught,
-        "depth": case.depth,
-        "gyradius": math.sqrt(case.coefficients.inertia * GRAVITY),
-        "excitation": "relative" if case.coefficients.relative else "absolute",
-        "roll_limit": _degrees(case.limits.roll),
-        "flooding_limit": _degrees(case.limits.flooding),
-        "capsize_limit": _degrees(case.limits.capsize),
+        "roll_period_upright": period(
+            inertia, np.array([float(c.curve.slope(0.0)) for c in cases])
+        ),
+        "beam": np.array([case.beam for case in cases]),
+        "draught": np.array([case.draught for case in cases]),
+        "depth": np.array([case.depth for case in cases]),
+        "gyradius": np.sqrt(inertia * GRAVITY),
+        "excitation": np.where(relative, "relative", "absolute"),
+        "roll_limit": degrees[:, 0],
+        "flooding_limit": degrees[:, 1],
+        "capsize_limit": degrees[:, 2],
     }
 
 
-def curves(case: Case, heel: Floats) -> dict[str, Floats]:
-    """The curves of a case at the heels [degree]: levers and paths of M and B in metres.
+def curves(cases: Sequence[Case], heel: Floats) -> dict[str, Floats]:
+    """The curves of cases at the heels [degree], (cases, heels): levers, paths of M and B in m.
 
     NaN where the levers are not known, and for B where the height of B is not.
     """
     phi = np.radians(heel)
-    inside = (phi >= case.levers.heel_min - 1e-12) & (phi <= case.levers.heel_max + 1e-12)
-    known = phi[inside]
-    gravity_alone = RightingCurve(case.levers, case.gravity)
-    m = metacentre(case.levers, known)
-    b = (
-        buoyancy(case.levers, known, case.kb)
-        if case.kb is not None
-        else (np.full(known.size, math.nan),) * 2
-    )
-    found = {
-        "righting_lever": gravity_alone.value(known),
-        "steady_heeling_lever": case.curve.heeling_lever(known),
-        "metacentre_y": m[0],
-        "metacentre_z": m[1],
-        "buoyancy_y": b[0],
-        "buoyancy_z": b[1],
-    }
-    result = {}
-    for name, values in found.items():
-        result[name] = np.full(heel.size, math.nan)
-        result[name][inside] = values
-    return result
+    names = ("righting_lever", "steady_heeling_lever", *PATHS)
+    found = {name: np.full((len(cases), heel.size), math.nan) for name in names}
+    paths: dict[tuple[int, float | None], Floats] = {}
+    for i, case in enumerate(cases):
+        inside = (phi >= case.levers.heel_min - 1e-12) & (phi <= case.levers.heel_max + 1e-12)
+        known = phi[inside]
+        found["righting_lever"][i, inside] = RightingCurve(case.levers, case.gravity).value(known)
+        found["steady_heeling_lever"][i, inside] = case.curve.heeling_lever(known)
+        key = id(case.levers), case.kb
+        if key not in paths:
+            paths[key] = _paths(case.levers, case.kb, known)
+        for name, values in zip(PATHS, paths[key], strict=True):
+            found[name][i, inside] = values
+    return found
 
 
-def _degrees(limit: float) -> float:
-    return math.degrees(limit) if math.isfinite(limit) else math.nan
+PATHS = ("metacentre_y", "metacentre_z", "buoyancy_y", "buoyancy_z")
+
+
+def _paths(levers: Levers, kb: float | None, phi: Floats) -> Floats:
+    """M and B at the heels [rad], (4, n)."""
+    none = np.full(phi.size, math.nan)
+    b = (none, none) if kb is None else buoyancy(levers, phi, kb)
+    return np.array([*metacentre(levers, phi), *b])

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
+from collections.abc import Hashable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,8 +21,9 @@ from rollsim.scenario.levers_of import gm_of, gravity_of, levers_of
 from rollsim.scenario.sweep import CaseSpec
 from rollsim.ship.damping import Damping, from_critical_fraction, from_extinction
 from rollsim.ship.inertia import gyradius_from_period, natural_frequency
-from rollsim.ship.levers import Levers, metacentric_height
-from rollsim.ship.statics import Heeling, RightingCurve, static_heel
+from rollsim.ship.levers import Gravity, Levers, metacentric_height
+from rollsim.ship.statics import Heeling
+from rollsim.study.equilibrium import static_heels
 from rollsim.weather.sea import RegularWave, SeaState
 from rollsim.weather.spectra import SPECTRA, Spectrum
 from rollsim.weather.wind import Gust, Windage, moment_per_speed_squared
@@ -29,66 +33,138 @@ Floats = NDArray[np.float64]
 TONNE = 1000.0
 
 
-def build_case(spec: CaseSpec, base: schema.Scenario, file: str) -> Case:
-    """The case's physics; periods and fractions are converted at the gravity of `base`.
+class Builder:
+    """Turns the cases of a study into physics, one by one; what cases share is made once.
 
-    InputError where a "static" start finds no heel to rest at.
+    `kinds` numbers what cases have in common besides their start; `weather` is a digest of sea,
+    wind, events and settling time by case; `skipped` the cases without a static heel that the
+    scenario wants skipped, not refused.
     """
-    scenario = spec.scenario
-    ship = scenario.ship
+
+    def __init__(self, base: schema.Scenario, file: str) -> None:
+        self._base, self._file = base, file
+        self.cases: list[Case] = []
+        self.kinds: list[int] = []
+        self.weather: list[str] = []
+        self.skipped: set[int] = set()
+        self._known: dict[Hashable, tuple[int, Case, str]] = {}
+        self._static: list[tuple[int, CaseSpec]] = []
+
+    def add(self, spec: CaseSpec) -> None:
+        """Make one case; a "static" start is found by `finish`."""
+        s = spec.scenario
+        key = (s.ship, s.limits, s.wind, s.sea, s.events, s.run)
+        if key not in self._known:
+            self._known[key] = len(self._known), _physics(s, self._base), _weather_digest(s)
+        kind, case, weather = self._known[key]
+        static, rate = s.start.roll_deg == "static", math.radians(s.start.roll_rate_deg_per_s)
+        if static:
+            self._static.append((len(self.cases), spec))
+        roll = math.nan if static else math.radians(float(s.start.roll_deg))
+        self.cases.append(
+            replace(
+                case,
+                index=spec.index,
+                condition=spec.condition,
+                coordinates=spec.coordinates,
+                start=(roll, rate),
+            )
+        )
+        self.kinds.append(kind)
+        self.weather.append(weather)
+
+    def finish(self) -> None:
+        """Find the heels of all "static" starts; InputError where there are none to rest at."""
+        faults = []
+        asked = [self.cases[i] for i, _ in self._static]
+        heels = static_heels(asked)
+        for (i, spec), heel in zip(self._static, heels, strict=True):
+            case = self.cases[i]
+            if abs(heel) < case.limits.capsize:
+                self.cases[i] = replace(case, start=(float(heel), case.start[1]))
+            elif getattr(spec.scenario.start, "static_missing", "refuse") == "skip":
+                self.skipped.add(i)
+            else:
+                faults.append(_no_static_heel(case, spec))
+        if faults:
+            raise InputError(self._file, faults)
+
+
+def _no_static_heel(case: Case, spec: CaseSpec) -> Fault:
+    """What stood against a static start, in numbers."""
+    wind = case.heeling.wind
+    return Fault(
+        "start.roll_deg",
+        f'"static", but case {spec.index} ({spec.condition}) has no equilibrium within '
+        f"capsize_deg {math.degrees(case.limits.capsize):.4g}: wind lever {wind:.3g} m, "
+        f"off-centre G {case.gravity.off_centre:.3g} m, KG {case.gravity.kg:.4g} m",
+        'lessen the wind, lower G, give the start angle as a number, or static_missing = "skip"',
+    )
+
+
+def _weather_digest(scenario: schema.Scenario) -> str:
+    """A digest of what comes from outside: the same for cases that meet the same weather."""
+    parts = [scenario.sea, scenario.wind, *scenario.events]
+    text = "|".join("" if part is None else part.model_dump_json() for part in parts)
+    run = scenario.run
+    text += f"|{run.settle_s!r}|{run.duration_s!r}|{run.seed}"
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def _physics(scenario: schema.Scenario, base: schema.Scenario) -> Case:
+    """A case's physics without its start; what needs GM > 0 is converted at `base`'s gravity."""
+    ship, run = scenario.ship, scenario.run
     levers = levers_of(ship.levers)
     gravity = gravity_of(ship.gravity)
     gyradius, damping = _dynamics(ship, base.ship)
-    inertia = gyradius**2 / GRAVITY
     weight = ship.displacement_t * TONNE * GRAVITY
     wind, law = _wind_per_speed_squared(scenario) / weight, _heel_law(scenario)
     mean_wind = scenario.wind.speed_mps if scenario.wind else 0.0
-    heeling = Heeling(wind * mean_wind**2, law)
-    limits = _limits(scenario.limits, levers)
     relative = scenario.sea.excitation == "relative"
     coefficients = calm_coefficients(
-        levers, inertia, damping, gravity.free_surface, wind, law
+        levers, gyradius**2 / GRAVITY, damping, gravity.free_surface, wind, law
     )._replace(
         relative=relative,
         absolute_gm=0.0 if relative else metacentric_height(levers, gravity),
         ramp=scenario.sea.ramp_s,
     )
-    segments = timeline(
-        scenario.run.duration_s,
-        gravity,
-        [_change(event, ship.displacement_t) for event in scenario.events],
-        mean_wind,
-        _gusts(scenario),
-        (scenario.run.settle_s, scenario.sea.ramp_s),
-    )
-    curve = RightingCurve(levers, gravity, heeling)
     return Case(
-        index=spec.index,
-        condition=spec.condition,
-        coordinates=spec.coordinates,
+        index=-1,
+        condition="",
+        coordinates={},
         beam=ship.beam_m,
         draught=ship.draught_m,
         depth=math.nan if ship.depth_m is None else ship.depth_m,
         levers=levers,
         gravity=gravity,
         kb=height_of_buoyancy(ship.levers),
-        heeling=heeling,
+        heeling=Heeling(wind * mean_wind**2, law),
         coefficients=coefficients,
-        segments=segments,
+        segments=_segments(scenario, gravity, mean_wind),
         mean_wind=mean_wind,
         sea=sea_of(scenario),
-        start=_start(scenario.start, curve, limits, spec, file),
-        limits=limits,
-        settle=scenario.run.settle_s,
-        output_step=scenario.run.output_step_s,
-        seed=scenario.run.seed,
-        method=scenario.run.method,
+        start=(math.nan, math.nan),
+        limits=_limits(scenario.limits, levers),
+        settle=run.settle_s,
+        output_step=run.output_step_s,
+        seed=run.seed,
+        method=run.method,
         tolerances=Tolerances(
-            scenario.run.method,
-            scenario.run.relative_tolerance,
-            math.radians(scenario.run.absolute_tolerance_deg),
+            run.method, run.relative_tolerance, math.radians(run.absolute_tolerance_deg)
         ),
-        accuracy=math.radians(scenario.run.accuracy_deg),
+        accuracy=math.radians(run.accuracy_deg),
+    )
+
+
+def _segments(scenario: schema.Scenario, gravity: Gravity, mean_wind: float) -> Floats:
+    """What changes in time, cut at every corner."""
+    return timeline(
+        scenario.run.duration_s,
+        gravity,
+        [_change(event, scenario.ship.displacement_t) for event in scenario.events],
+        mean_wind,
+        _gusts(scenario),
+        (scenario.run.settle_s, scenario.sea.ramp_s),
     )
 
 
@@ -125,8 +201,8 @@ def _waves(
             "zero_crossing_period": sea.zero_crossing_period_s,
             "peak_enhancement": sea.peak_enhancement,
         }
-        said = {key: value for key, value in given.items() if value is not None}
-        return SPECTRA[sea.spectrum](sea.significant_height_m, **said)
+        periods = {key: value for key, value in given.items() if value is not None}
+        return SPECTRA[sea.spectrum](sea.significant_height_m, **periods)
     return None
 
 
@@ -188,20 +264,3 @@ def _change(event: schema.Event, displacement: float) -> Change:
     if isinstance(event, schema.RemoveWeight):
         share = -share
     return Change(event.at_s, event.over_s, share, share * event.height_m, share * event.across_m)
-
-
-def _start(
-    start: schema.Start, curve: RightingCurve, limits: Limits, spec: CaseSpec, file: str
-) -> tuple[float, float]:
-    rate = math.radians(start.roll_rate_deg_per_s)
-    if start.roll_deg != "static":
-        return math.radians(start.roll_deg), rate
-    heel = static_heel(curve, 0.0)
-    if abs(heel) < limits.capsize:
-        return heel, rate
-    fault = Fault(
-        "start.roll_deg",
-        f'"static", but case {spec.index} ({spec.condition}) rests nowhere short of capsize_deg',
-        "lessen the wind or lower G, or give the start angle as a number",
-    )
-    raise InputError(file, [fault])

@@ -67,7 +67,7 @@ def test_a_scipy_method_has_no_step_to_halve(
 def test_without_the_option_nothing_is_run(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("rollsim.study.runs.make", None)
+    monkeypatch.setattr("rollsim.engines.registry.engine_for", None)
     assert run(["check", str(written(tmp_path, scenario(RUN)))]) == 0
     said = capsys.readouterr().out
     assert "2 cases x 4 realisations = 8 runs" in said

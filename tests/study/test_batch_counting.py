@@ -11,7 +11,6 @@ from scipy.stats import binomtest
 
 from rollsim.engines.runs import HISTORIES, Runs
 from rollsim.names import Outcome
-from rollsim.study.plan import Chunk
 from rollsim.study.result import Results
 
 RUNS = 8
@@ -44,7 +43,7 @@ def counted(*ends: tuple[Outcome, bool]) -> Arrays:
         }
         numbers = {name: np.array([value]) for name, value in made_up.items()}
         histories = np.full((len(HISTORIES), 1, plan.times.size), i, dtype=np.float32)
-        results.take(Chunk(0, i, i + 1), Runs(numbers, histories))
+        results.take(plan.chunk([0], [i]), Runs(numbers, histories))
     return results.variables()
 
 

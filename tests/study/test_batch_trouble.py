@@ -29,10 +29,10 @@ from rollsim.store.reading import open_result
 from rollsim.study import plan as plan_module
 from rollsim.study import run as run_module
 from rollsim.study import workers as workers_module
+from rollsim.study.loop import run_plan
 from rollsim.study.plan import Plan, make_plan
 from rollsim.study.result import Results
 from rollsim.study.run import Listener, Where, run_to_file
-from rollsim.study.study import run_plan
 
 RUN = 'duration_s = 5.0\nrealisations = 3\nmethod = "DOP853"'
 TABLES = {"sea": STORM, "run": RUN}
@@ -117,7 +117,7 @@ def test_an_interruption_before_anything_has_finished_writes_nothing_and_bars_no
 
     path = tmp_path / "result.nc"
     with monkeypatch.context() as patched:
-        patched.setattr("rollsim.study.study.run_chunk", pressed)
+        patched.setattr("rollsim.study.workers.Engines.make", pressed)
         with pytest.raises(KeyboardInterrupt, match=r"^$"):
             run_to_file(plan, path, where=HERE)
     assert not path.exists()

@@ -1,0 +1,89 @@
+"""Where cases rest at t = 0: loll, vanishing angles and static heel, a hull's cases at once."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rollsim.engines.base import Case
+from rollsim.ship import rests as resting
+from rollsim.ship.wells import Loadings
+
+Floats = NDArray[np.float64]
+Indices = NDArray[np.intp]
+
+
+def angles(cases: Sequence[Case]) -> dict[str, Floats]:
+    """Angles of loll and of vanishing stability of every case [degree], NaN where none."""
+    names = ("loll_angle", "loll_angle_port", "vanishing_angle", "vanishing_angle_port")
+    found = {name: np.full(len(cases), math.nan) for name in names}
+    for members, loadings in by_hull(cases):
+        none = np.zeros_like(loadings.kg)
+        windless = Loadings(
+            loadings.levers, loadings.law, loadings.kg, loadings.off_centre, none, none
+        )
+        centred = Loadings(loadings.levers, loadings.law, loadings.kg, none, none, none)
+        loll = resting.loll_angles(resting.rests(centred))
+        vanishing = resting.vanishing_angles(resting.rests(windless))
+        for name, values in zip(names, (*loll, *vanishing), strict=True):
+            found[name][members] = np.degrees(values)
+    return found
+
+
+def static_heels(cases: Sequence[Case]) -> Floats:
+    """The heel [rad] at which each case rests, downhill from upright; NaN where none."""
+    upright = np.zeros(len(cases))
+    found = about_static_heel(cases, np.arange(len(cases)), upright)["static_heel"]
+    return np.radians(found)
+
+
+def about_static_heel(cases: Sequence[Case], which: Indices, start: Floats) -> dict[str, Floats]:
+    """Static heel [degree] and the period of small rolls about it [s], from every start [rad].
+
+    `which` (n,) says of which of the cases each start is.
+    """
+    heel, slope = np.full(start.size, math.nan), np.full(start.size, math.nan)
+    inertia = np.array([case.coefficients.inertia for case in cases])
+    for members, loadings in by_hull(cases):
+        place = np.full(len(cases), -1)
+        place[members] = np.arange(members.size)
+        own = np.flatnonzero(place[which] >= 0)
+        row = place[which[own]]
+        at = resting.static_heels(loadings, resting.rests(loadings), row, start[own])
+        heel[own] = at
+        known = ~np.isnan(at)
+        slope[own[known]] = loadings.at(row[known]).curves.slope(at[known])
+    return {"static_heel": np.degrees(heel), "roll_period": period(inertia[which], slope)}
+
+
+def period(inertia: Floats, slope: Floats) -> Floats:
+    """Period [s] of small undamped rolls where the lever's slope is `slope` [m/rad], T² = 4π²I/s.
+
+    NaN where nothing rights her; `inertia` is k²/g [m s²].
+    """
+    rights = slope > 0.0
+    return np.where(
+        rights, 2.0 * math.pi * np.sqrt(inertia / np.where(rights, slope, 1.0)), math.nan
+    )
+
+
+def by_hull(cases: Sequence[Case]) -> list[tuple[Indices, Loadings]]:
+    """The cases that share their levers and law of heel, as positions and loadings at t = 0."""
+    groups: dict[tuple[int, str], list[int]] = {}
+    for i, case in enumerate(cases):
+        groups.setdefault((id(case.levers), case.heeling.law), []).append(i)
+    found = []
+    for members in groups.values():
+        own = [cases[i] for i in members]
+        columns = np.array(
+            [
+                (c.gravity.virtual_kg, c.gravity.off_centre, c.heeling.wind, c.heeling.lever)
+                for c in own
+            ]
+        ).T
+        loadings = Loadings(own[0].levers, own[0].heeling.law, *columns)
+        found.append((np.array(members), loadings))
+    return found
