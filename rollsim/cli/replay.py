@@ -24,7 +24,7 @@ def command(result: Path, wanted: str | None, realisation: int | None, out: Path
     """Run one run of RESULT again, bit for bit, into a file that plot and animate take."""
     from rollsim.cli.selection import choose_case, choose_realisation
     from rollsim.errors import Fault, InputError, printable
-    from rollsim.show.cases import case_label, outcome_text, told
+    from rollsim.show.query.cases import case_label, outcome_text, told
     from rollsim.store.reading import open_result, require_replaceable
     from rollsim.study.replay import replay
 

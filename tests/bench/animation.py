@@ -21,10 +21,10 @@ from matplotlib.animation import FFMpegWriter, FuncAnimation, PillowWriter
 
 from rollsim.cli.main import run
 from rollsim.errors import MachineError
-from rollsim.show.animation import SUFFIXES, animate
-from rollsim.show.animation_figure import film
-from rollsim.show.animation_plan import Plan, Wishes, plan
-from rollsim.show.animation_video import encoder
+from rollsim.show.animation.film import film
+from rollsim.show.animation.plan import Plan, Wishes, plan
+from rollsim.show.animation.video import encoder
+from rollsim.show.animation.write import SUFFIXES, animate
 from rollsim.store.reading import open_result
 
 SCENARIO = Path("scenarios/beam-gale.toml")

@@ -12,8 +12,8 @@ from PIL import Image
 
 from rollsim.cli.main import run
 from rollsim.names import COORDINATES, VARIABLES
-from rollsim.show import animation
-from rollsim.show.animation_plan import PANELS, Plan, Wishes
+from rollsim.show.animation import write as animation
+from rollsim.show.animation.plan import PANELS, Plan, Wishes
 
 FAST = ["--size", "640x360", "--fps", "5", "--to", "1"]
 

@@ -14,9 +14,9 @@ from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
-from rollsim.show.animation_figure import SIGNS, Film, WordsPanel, film
-from rollsim.show.animation_plan import PANELS, Wishes, plan
-from rollsim.show.animation_words import readout
+from rollsim.show.animation.film import SIGNS, Film, WordsPanel, film
+from rollsim.show.animation.plan import PANELS, Wishes, plan
+from rollsim.show.animation.words import readout
 
 HOSTILE = "$x^2$ [red]\x1b[31m_\u4e16\u754c\n" + "a long name of a loading " * 8
 LOLL = Loading("high deck cargo", kg=5.7, about=20.0, free_surface=0.1, wave=5.0, lever=0.05)

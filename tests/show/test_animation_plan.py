@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from rollsim.errors import InputError
-from rollsim.show.animation_plan import (
+from rollsim.show.animation.plan import (
     FASTEST,
     LENGTH,
     PANELS,

@@ -8,8 +8,8 @@ from animation_samples import HEEL, Loading, righting_lever, study
 from numpy.testing import assert_allclose
 
 from rollsim.names import Outcome
-from rollsim.show.animation_track import track
-from rollsim.show.animation_words import captions, equilibria, readout, rest, signed
+from rollsim.show.animation.track import track
+from rollsim.show.animation.words import captions, equilibria, readout, rest, signed
 
 LOLL = Loading(kg=5.7)
 """GM −0.2 m: she lolls at 20.4°."""

@@ -11,12 +11,12 @@ from show_samples import GYRADIUS, HEEL, Make, drawn
 
 from rollsim.constants import GRAVITY
 from rollsim.names import Outcome
-from rollsim.show import cases
-from rollsim.show.histories import histories_figure
-from rollsim.show.phase import phase_figure
-from rollsim.show.potential import energy, escape_line, integral, potential
-from rollsim.show.stability import stability_figure
-from rollsim.show.sweep import sweep_figure
+from rollsim.show.figures.histories import histories_figure
+from rollsim.show.figures.phase import phase_figure
+from rollsim.show.figures.stability import stability_figure
+from rollsim.show.figures.sweep import sweep_figure
+from rollsim.show.query import cases
+from rollsim.show.query.curves import energy, escape_line, integral, potential
 
 
 def panel(figure: Figure, title: str) -> Axes:

@@ -19,7 +19,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from rollsim.show.section import (
+from rollsim.show.query.section import (
     DEPTHS,
     FULLNESS,
     along_water,
