@@ -9,12 +9,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.names import RUN, VARIABLES
+from rollsim.names import NOT_FILLED, RUN, VARIABLES
 
 HISTORIES = ("roll_angle", "roll_rate", "wave_slope", "heeling_lever")
 """The histories of a run, in the order in which `Runs.histories` holds them."""
 
-NUMBERS = tuple(name for name, variable in VARIABLES.items() if variable.dims == RUN)
+NUMBERS = tuple(
+    name for name, variable in VARIABLES.items() if variable.dims == RUN and name not in NOT_FILLED
+)
 """The variables that every run has one value of."""
 
 

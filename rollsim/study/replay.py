@@ -12,7 +12,7 @@ from rollsim.names import RUN, VARIABLES, Outcome
 from rollsim.scenario.load import loads
 from rollsim.store.netcdf import AxisCoordinate, write_result
 from rollsim.study.plan import Chunk, Plan, make_plan
-from rollsim.study.result import Arrays, of_case, probabilities
+from rollsim.study.result import Arrays, of_case, probabilities, rates
 from rollsim.study.run import attributes, axes
 from rollsim.study.workers import run_here
 
@@ -57,7 +57,8 @@ def _variables(plan: Plan, case: int, realisation: int) -> Arrays:
     found |= {name: values[None] for name, values in runs.numbers.items()}
     found["message"] = found["message"].astype(np.str_)
     found |= dict(zip(HISTORIES, runs.histories[:, None], strict=True))
-    found |= probabilities(found, np.array([False]))
+    alone = np.array([False])
+    found |= probabilities(found, alone) | rates(found, alone, plan.cases[case].settle)
     found["condition"] = np.array([plan.cases[case].condition])
     found["t"], found["heel"] = plan.times, plan.heel
     return found

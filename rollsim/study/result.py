@@ -14,7 +14,9 @@ from numpy.typing import NDArray
 from rollsim.engines.base import Case
 from rollsim.engines.runs import HISTORIES, NUMBERS, Runs
 from rollsim.errors import MachineError
-from rollsim.measures.probability import clopper_pearson, counted
+from rollsim.measures.outcome import EVENTS, failed, severity
+from rollsim.measures.probability import chance
+from rollsim.measures.rates import exposure, hourly
 from rollsim.motion.timeline import loading_at
 from rollsim.names import VARIABLES, Outcome
 from rollsim.store.disk import refusal_of
@@ -74,13 +76,9 @@ class Results:
         """
         outcome = self.runs["outcome"][case]
         roll = np.fmax(self.runs["roll_max"][case], -self.runs["roll_min"][case])
-        failed = (outcome >= Outcome.ROLL_LIMIT) & (outcome <= Outcome.CAPSIZED)
-        solved = failed | (outcome == Outcome.SURVIVED)
-        when = np.where(failed, self.runs["failure_time"][case], math.inf)
-        when = np.where(outcome == Outcome.CAPSIZED, self.runs["end_time"][case], when)
-        order = np.lexsort((-np.nan_to_num(roll), when, -outcome * failed))
-        chosen = failed if self.plan.histories == "failed" else solved
-        return np.asarray(order[chosen[order]])
+        failure, end = (self.runs[name][case] for name in ("failure_time", "end_time"))
+        order = severity(outcome, failure, end, roll)
+        return order[failed(outcome)[order]] if self.plan.histories == "failed" else order
 
     def variables(self) -> Arrays:
         """Every variable of the result's file, measures included."""
@@ -94,7 +92,8 @@ class Results:
             found |= self.histories
             found["kept_case"], found["kept_realisation"] = np.array(self.kept).T
         found["message"] = found["message"].astype(np.str_)
-        found |= probabilities(found, np.array([case.random for case in plan.cases]))
+        random = np.array([case.random for case in plan.cases])
+        found |= probabilities(found, random) | rates(found, random, plan.cases[0].settle)
         found["condition"] = np.array([case.condition for case in plan.cases])
         found["t"], found["heel"] = plan.times, plan.heel
         return found
@@ -153,19 +152,23 @@ def of_case(case: Case, plan: Plan) -> dict[str, Any]:
 
 
 def probabilities(runs: Arrays, random: NDArray[np.bool_]) -> Arrays:
-    """Capsize and failure probabilities with their 95 % limits, missing where nothing is random.
-
-    Of the solved runs that passed no limit before settle.
-    """
-    outcome = runs["outcome"]
-    which = counted(outcome, runs["failed_before_settle"])
-    total = np.where(random, which.sum(axis=1), 0)
+    """Capsize and failure probabilities with their 95 % limits, missing where nothing is random."""
     found: Arrays = {}
-    for name, least in (("capsize", Outcome.CAPSIZED), ("failure", Outcome.ROLL_LIMIT)):
-        hits = np.where(random, (which & (outcome >= least)).sum(axis=1), 0)
-        lower, upper = clopper_pearson(hits, total)
-        with np.errstate(invalid="ignore"):
-            found[f"{name}_probability"] = hits / np.where(total > 0, total, math.nan)
-        found[f"{name}_probability_lower"] = lower
-        found[f"{name}_probability_upper"] = upper
+    for event in EVENTS:
+        numbers = chance(runs["outcome"], event, random)
+        for part, values in zip(("", "_lower", "_upper"), numbers, strict=True):
+            found[f"{event}_probability{part}"] = values
+    return found
+
+
+def rates(runs: Arrays, random: NDArray[np.bool_], settle: float) -> Arrays:
+    """Capsizes and failures per hour from `settle` [s] on, missing where nothing is random."""
+    early, failure, end = (
+        runs[name] for name in ("failed_before_settle", "failure_time", "end_time")
+    )
+    found: Arrays = {}
+    for event in EVENTS:
+        exposed = exposure(event, runs["outcome"], early, failure, end, settle)
+        for part, values in zip(("", "_lower", "_upper"), hourly(exposed, random), strict=True):
+            found[f"{event}_rate{part}"] = values
     return found

@@ -13,8 +13,8 @@ import numpy as np
 
 from rollsim.engines.runs import Runs
 from rollsim.errors import MachineError
-from rollsim.measures.probability import clopper_pearson, counted
-from rollsim.names import Outcome
+from rollsim.measures.outcome import capsized, solved
+from rollsim.measures.probability import clopper_pearson
 from rollsim.study.plan import Chunk, Plan
 from rollsim.study.shards import Shards
 from rollsim.study.workers import Place, executor, run_chunk
@@ -47,11 +47,8 @@ class Counting:
     def take(self, runs: Runs) -> None:
         """Count the runs of a finished chunk."""
         self.left -= 1
-        solved = counted(runs.numbers["outcome"], runs.numbers["failed_before_settle"])
-        self.total += int(np.count_nonzero(solved))
-        self.capsized += int(
-            np.count_nonzero(solved & (runs.numbers["outcome"] == Outcome.CAPSIZED))
-        )
+        self.total += int(np.count_nonzero(solved(runs.numbers["outcome"])))
+        self.capsized += int(np.count_nonzero(capsized(runs.numbers["outcome"])))
 
     def _most(self) -> int:
         more = self.plan.until is not None and self.plan.cases[self.case].random
