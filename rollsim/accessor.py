@@ -15,7 +15,7 @@ import xarray as xr
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from rollsim.show.animation.plan import Plan
+    from rollsim.show.animation.plan import FilmPlan
 
 FilePath = str | os.PathLike[str]
 
@@ -86,8 +86,8 @@ class RollsimAccessor:
         self, case: int = 0, realisation: int | None = None, out: FilePath | None = None
     ) -> Figure:
         """Roll rate over roll angle above the potential; the worst run where none is named."""
-        from rollsim.show.animation.plan import worst_run
         from rollsim.show.figures.phase import phase_figure
+        from rollsim.show.query.runs import worst_run
 
         run = worst_run(self._ds, [case]) if realisation is None else realisation
         return _saved(phase_figure(self._ds, case, run), out)
@@ -110,7 +110,7 @@ class RollsimAccessor:
         cases: Sequence[int] = (0,),
         realisation: int | None = None,
         **wishes: Any,
-    ) -> Plan:
+    ) -> FilmPlan:
         """Write an animation (.gif, or .mp4 with the video extra); what was drawn.
 
         Several cases stand side by side. The worst run where none is named; `wishes`: fps, size,

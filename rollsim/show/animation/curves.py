@@ -9,12 +9,13 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 
+from rollsim.measures.margins import roll_energy
 from rollsim.show import style
 from rollsim.show.animation.panel import HEADROOM, Scale, reaching
 from rollsim.show.animation.section import BUOYANCY, LEVER
-from rollsim.show.animation.track import Track
 from rollsim.show.query import cases
-from rollsim.show.query.curves import Potential, energy, escape_line
+from rollsim.show.query.curves import Potential, escape_line
+from rollsim.show.query.track import Track
 
 TRAIL = 30.0
 """How much of the past [s] the phase portrait keeps."""
@@ -110,8 +111,8 @@ class PotentialPanel:
         self, axes: Axes, run: Track, scale: Scale, well: Potential, gyradius: float
     ) -> None:
         self.run = run
-        self.low = np.interp(run.heel, well.heel, well.value)
-        self.high = energy(well, gyradius, run.heel, run.heel_rate)
+        self.low = well.at(run.heel)
+        self.high = roll_energy(np.radians(run.heel_rate), gyradius, self.low)
         seen = np.abs(well.heel) <= scale.heel
         axes.plot(well.heel[seen], well.value[seen], color=style.INK)
         if well.barriers:
@@ -149,15 +150,17 @@ class HistoryPanel:
         (self.roll,) = axes.plot([], [], color=style.INK, linewidth=1.8, animated=True)
         self.point = moving(axes, "o", LEVER)
         self.artists: list[Artist] = [self.roll, self.point]
-        if np.any(run.stored[2]):
+        if np.any(run.stored.slope):
             self.artists.insert(0, self.slope)
-        self.first = int(np.searchsorted(run.stored[0], run.times[0]))
+        self.first = int(np.searchsorted(run.stored.t, run.times[0]))
 
     def update(self, frame: int) -> None:
         """Draw on to the moment."""
         run = self.run
-        last = int(np.searchsorted(run.stored[0], run.times[frame]))
-        t, roll, slope = run.stored[:, self.first : last]
+        last = int(np.searchsorted(run.stored.t, run.times[frame]))
+        t, roll, slope = (
+            each[self.first : last] for each in (run.stored.t, run.stored.roll, run.stored.slope)
+        )
         now = run.times[frame]
         self.roll.set_data(np.append(t, now), np.append(roll, run.roll[frame]))
         self.slope.set_data(np.append(t, now), np.append(slope, run.slope[frame]))

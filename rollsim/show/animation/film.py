@@ -16,7 +16,7 @@ from matplotlib.gridspec import GridSpec, SubplotSpec
 from matplotlib.transforms import offset_copy
 from numpy.typing import NDArray
 
-from rollsim.constants import GRAVITY
+from rollsim.measures.margins import escape_rate
 from rollsim.show import style
 from rollsim.show.animation.curves import (
     TRAIL,
@@ -27,13 +27,14 @@ from rollsim.show.animation.curves import (
     limits_text,
 )
 from rollsim.show.animation.panel import Panel, Scale, scale
-from rollsim.show.animation.plan import Plan, Run, span_text, speed_text
+from rollsim.show.animation.plan import FilmPlan, span_text, speed_text
 from rollsim.show.animation.section import DetailPanel, Points, SectionPanel
-from rollsim.show.animation.track import Track, track
-from rollsim.show.animation.words import Caption, captions, readout
 from rollsim.show.query import cases
 from rollsim.show.query.curves import potential
+from rollsim.show.query.runs import Run
 from rollsim.show.query.section import DEPTHS
+from rollsim.show.query.track import Track, track
+from rollsim.show.query.words import Caption, captions, readout
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -48,8 +49,10 @@ SIGNS = "seen from astern: starboard is right; positive roll is starboard down"
 class WordsPanel:
     """Over her picture: what she does, why, and the numbers; the title below keeps the room."""
 
-    def __init__(self, axes: Axes, run: Track, said: Sequence[Caption], title: str, size: float):
-        self.run, self.said = run, said
+    def __init__(
+        self, axes: Axes, run: Track, captions: Sequence[Caption], title: str, size: float
+    ):
+        self.run, self.words = run, captions
         own = axes.get_title(loc="left")
         axes.set_title(
             f"{title}\n\n\n\n{own or chr(160)}", loc="left", fontsize=size, linespacing=LINES
@@ -57,13 +60,11 @@ class WordsPanel:
         lines = []
         for up, weight in ((3, "bold"), (2, "normal"), (1, "normal")):
             rise = mpl.rcParams["axes.titlepad"] + up * PITCH * size
-            place = offset_copy(
+            line = offset_copy(
                 axes.transAxes, fig=axes.get_figure(root=True), y=rise, units="points"
             )
             lines.append(
-                axes.text(
-                    0.0, 1.0, "", transform=place, fontsize=size, weight=weight, animated=True
-                )
+                axes.text(0.0, 1.0, "", transform=line, fontsize=size, weight=weight, animated=True)
             )
         self.what, self.why, self.numbers = lines
         self.artists: list[Artist] = [self.numbers]
@@ -71,14 +72,14 @@ class WordsPanel:
 
     def update(self, frame: int) -> None:
         """Say what is seen."""
-        what, why = self.said[frame]
+        what, why = self.words[frame]
         self.what.set_text(what)
         self.why.set_text(why)
         self.numbers.set_text(readout(self.run, frame))
 
 
 @dataclass(frozen=True)
-class Shown:
+class RunView:
     """One run of the picture with all that its panels need."""
 
     ds: xr.Dataset
@@ -103,7 +104,7 @@ class Film:
         self._canvas: FigureCanvasAgg | None = None
         self._bare: Any = None
         self._ground: Any = None
-        self._said: list[Caption] = []
+        self._captions: list[Caption] = []
 
     def update(self, frame: int) -> None:
         """Put every moving artist where it belongs."""
@@ -114,11 +115,11 @@ class Film:
         """The pixels (height, width, 4) of a frame; the next call draws over them."""
         canvas = self._canvas or self._prepare()
         self.update(frame)
-        said = [panel.said[frame] for panel in self.words]
-        if said != self._said:
+        captions = [panel.words[frame] for panel in self.words]
+        if captions != self._captions:
             canvas.restore_region(self._bare)  # type: ignore[no-untyped-call]
             self._draw(artist for panel in self.words for artist in panel.captions)
-            self._ground, self._said = self._copy(canvas), said
+            self._ground, self._captions = self._copy(canvas), captions
         canvas.restore_region(self._ground)  # type: ignore[no-untyped-call]
         self._draw(self.artists)
         return np.asarray(canvas.buffer_rgba())  # type: ignore[no-untyped-call]
@@ -145,7 +146,7 @@ class Film:
 
 
 @style.styled
-def film(ds: xr.Dataset, plan: Plan) -> Film:
+def film(ds: xr.Dataset, plan: FilmPlan) -> Film:
     """The figure of a plan with all panels in place."""
     tracks = [track(ds, case, run, plan.times) for case, run in plan.runs]
     among = [case for case, _ in plan.runs]
@@ -159,22 +160,23 @@ def film(ds: xr.Dataset, plan: Plan) -> Film:
     figure.set_dpi(plan.size[0] / style.WIDTH)
     shared = _scale(ds, plan, tracks)
     single = len(tracks) == 1
+    size = style.TEXT if single else style.SMALL
     shown = [
-        Shown(ds, run, held, shared, _title(ds, run, among), style.TEXT if single else style.SMALL)
-        for run, held in zip(plan.runs, tracks, strict=True)
+        RunView(ds, run, one, shared, _title(ds, run, among), size)
+        for run, one in zip(plan.runs, tracks, strict=True)
     ]
     columns = _columns(plan.panels) if single else [list(plan.panels)] * len(tracks)
     widths = [1.0] * len(columns)
     grid = GridSpec(1, len(columns), figure, width_ratios=widths)
     panels: list[Panel] = []
-    for place, names in enumerate(columns):
-        held = shown[0] if single else shown[place]
+    for column, names in enumerate(columns):
+        view = shown[0] if single else shown[column]
         first = len(figure.axes)
-        panels += _column(figure, grid[0, place], held, names)
-        if place == 0 or not single:
-            said = captions(ds, *held.run, held.track)
+        panels += _column(figure, grid[0, column], view, names)
+        if column == 0 or not single:
+            words = captions(ds, *view.run, view.track)
             panels.append(
-                WordsPanel(figure.axes[first], held.track, said, held.title, held.text_size)
+                WordsPanel(figure.axes[first], view.track, words, view.title, view.text_size)
             )
     return Film(figure, panels, plan.times.size)
 
@@ -189,9 +191,9 @@ def _columns(panels: Sequence[str]) -> list[list[str]]:
     return [left, right]
 
 
-def _column(figure: Figure, place: SubplotSpec, shown: Shown, names: Sequence[str]) -> list[Panel]:
+def _column(figure: Figure, spec: SubplotSpec, shown: RunView, names: Sequence[str]) -> list[Panel]:
     """The panels of one column from the top down."""
-    rows = place.subgridspec(len(names), 1, height_ratios=[HEIGHTS[name] for name in names])
+    rows = spec.subgridspec(len(names), 1, height_ratios=[HEIGHTS[name] for name in names])
     panels: list[Panel] = []
     curves: list[Axes] = []
     first = len(figure.axes)
@@ -215,8 +217,8 @@ def _column(figure: Figure, place: SubplotSpec, shown: Shown, names: Sequence[st
     return panels
 
 
-def _section(figure: Figure, place: SubplotSpec, shown: Shown) -> list[Panel]:
-    pair = place.subgridspec(1, 2, width_ratios=[1.75, 1.0])
+def _section(figure: Figure, spec: SubplotSpec, shown: RunView) -> list[Panel]:
+    pair = spec.subgridspec(1, 2, width_ratios=[1.75, 1.0])
     whole, detail = (style.panel(figure, pair[0, i]) for i in range(2))
     return [
         SectionPanel(whole, shown.track, shown.scale.section, shown.text_size),
@@ -224,7 +226,7 @@ def _section(figure: Figure, place: SubplotSpec, shown: Shown) -> list[Panel]:
     ]
 
 
-def _panel(axes: Axes, shown: Shown, name: str) -> Panel:
+def _panel(axes: Axes, shown: RunView, name: str) -> Panel:
     case = shown.run[0]
     limits = cases.limits(shown.ds, case)
     if name == "lever":
@@ -240,12 +242,12 @@ def _panel(axes: Axes, shown: Shown, name: str) -> Panel:
 def _title(ds: xr.Dataset, run: Run, among: Sequence[int]) -> str:
     """Case and realisation, no longer than a column; of one case the picture has two columns."""
     columns, size = (2, style.TEXT) if len(among) == 1 else (len(among), style.SMALL)
-    words = f", realisation {cases.told(ds, 'realisation', run[1])}"
+    words = f", realisation {cases.number_of(ds, 'realisation', run[1])}"
     room = int(style.WIDTH * 72.0 * 0.94 / columns / (0.6 * size)) - len(words)
     return style.literal(cases.case_label(ds, run[0], among), room) + words
 
 
-def _scale(ds: xr.Dataset, plan: Plan, tracks: Sequence[Track]) -> Scale:
+def _scale(ds: xr.Dataset, plan: FilmPlan, tracks: Sequence[Track]) -> Scale:
     """The limits that the panels share; no case shows less than another."""
     names = ("vanishing_angle", "vanishing_angle_port")
     chosen = [case for case, _ in plan.runs]
@@ -258,11 +260,11 @@ def _scale(ds: xr.Dataset, plan: Plan, tracks: Sequence[Track]) -> Scale:
 
 def _escape_rate(ds: xr.Dataset, case: int) -> float:
     """The greatest rate [degree/s] on the escape line, at the bottom of the lowest well."""
-    spare = 2.0 * GRAVITY * potential(ds, case).escape
-    return float(np.degrees(np.sqrt(spare) / cases.number(ds, "gyradius", case=case)))
+    escape, gyradius = potential(ds, case).escape, cases.number(ds, "gyradius", case=case)
+    return float(np.degrees(escape_rate(escape, gyradius)))
 
 
-def _notes(ds: xr.Dataset, plan: Plan, tracks: Sequence[Track]) -> list[str]:
+def _notes(ds: xr.Dataset, plan: FilmPlan, tracks: Sequence[Track]) -> list[str]:
     """What the picture takes for granted and what its signs mean, in few words."""
     signs = [
         "G gravity, B buoyancy, M metacentre and its path. Full line: weight; dashed: buoyancy; "
@@ -277,13 +279,13 @@ def _notes(ds: xr.Dataset, plan: Plan, tracks: Sequence[Track]) -> list[str]:
     taken = [span_text(plan)]
     if any(run.waves for run in tracks):
         taken.append("Water on the effective wave slope, forces across it.")
-    waves = any(np.any(run.stored[2]) for run in tracks)
+    waves = any(np.any(run.stored.slope) for run in tracks)
     if waves and not any(run.waves for run in tracks):
         taken.append("Waves act as a moment here: the water is drawn level.")
     if waves and "history" in plan.panels:
         taken.append("History: wave slope dashed.")
     if any(run.ship.depth_assumed for run in tracks):
         taken.append(f"Depth is not given: drawn as {DEPTHS:g} draughts.")
-    said = {limits_text(cases.limits(ds, case)) for case, _ in plan.runs} - {""}
-    taken += [f"Limits: {words}." for words in sorted(said)]
+    limits = {limits_text(cases.limits(ds, case)) for case, _ in plan.runs} - {""}
+    taken += [f"Limits: {words}." for words in sorted(limits)]
     return [" ".join(signs), " ".join(taken)]

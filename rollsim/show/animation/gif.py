@@ -31,8 +31,8 @@ class Palette:
     def __init__(self, samples: Sequence[Pixels]) -> None:
         # Not by how often a colour occurs: nearly all is white, and few pixels are the ship.
         seen = Image.fromarray(np.concatenate(samples)[..., :3].copy())
-        held = seen.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE).getpalette() or []
-        self.colours = np.array(held[: 3 * COLOURS], dtype=np.uint8).reshape(-1, 3)
+        chosen = seen.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE).getpalette() or []
+        self.colours = np.array(chosen[: 3 * COLOURS], dtype=np.uint8).reshape(-1, 3)
         steps = np.arange(32) * 255 // 31
         cube = np.stack(np.meshgrid(steps, steps, steps, indexing="ij"), axis=-1).reshape(-1, 3)
         far = np.square(cube[:, None] - self.colours[None].astype(int)).sum(axis=2)

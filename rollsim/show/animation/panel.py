@@ -9,8 +9,8 @@ from typing import Protocol
 import numpy as np
 from matplotlib.artist import Artist
 
-from rollsim.show.animation.track import Track
 from rollsim.show.query.section import to_earth
+from rollsim.show.query.track import Track
 
 HEADROOM = 1.12
 DWARFED = 3.0
@@ -90,8 +90,8 @@ def _reach(run: Track) -> tuple[float, float]:
     points = [
         to_earth(run.ship.outline, scene.roll[i], scene.rise[i], run.ship.draught) for i in some
     ]
-    held = np.abs(np.concatenate([*points, scene.gravity], axis=1))
-    across, up = np.fmax.reduce(held, axis=1)
+    reached = np.abs(np.concatenate([*points, scene.gravity], axis=1))
+    across, up = np.fmax.reduce(reached, axis=1)
     return 1.25 * float(across), 1.15 * float(up)
 
 
@@ -105,11 +105,11 @@ def _detail(run: Track) -> float:
 
 def _levers(tracks: Sequence[Track], reach: float) -> tuple[float, float]:
     """Least and greatest lever [m] within a heel, of the curves at some moments and heeling."""
-    held = [
+    levers = [
         np.concatenate([run.curve(frame)[np.abs(run.grid) <= reach], run.heeling_lever])
         for run in tracks
         for frame in (0, run.times.size // 2, run.times.size - 1)
     ]
-    low, high = (float(f.reduce(np.concatenate(held), initial=0.0)) for f in (np.fmin, np.fmax))
+    low, high = (float(f.reduce(np.concatenate(levers), initial=0.0)) for f in (np.fmin, np.fmax))
     room = 0.1 * max(high - low, 0.05)
     return low - room, high + room

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.errors import REPLAY, Fault, InputError
-from rollsim.names import Outcome
 from rollsim.show.query import cases
+from rollsim.show.query.runs import Run
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -21,7 +21,7 @@ PANELS = ("section", "lever", "history", "phase")
 SIDE_BY_SIDE = 3
 """How many cases, and of each how many panels, one picture has room for."""
 LENGTH = 30.0
-"""How long a film takes at most [s] where no speed is asked for."""
+"""How long a film takes at most [s] where no speed is requested."""
 MOST_FRAMES = 6000
 FASTEST = 8.0
 """Where the program chooses what to show, it goes no faster: a roll must stay visible."""
@@ -31,13 +31,10 @@ SIZES = (640, 3840)
 SHAPES = (1.3, 1.8)
 """Bounds of the width [pixel], and of the ratio of width to height: 4:3 to 16:9."""
 
-Run = tuple[int, int]
-"""A case and a realisation."""
-
 
 @dataclass(frozen=True)
 class Wishes:
-    """What the user asked for; None is left to the program. Times in s of the run."""
+    """What the user requested; None is left to the program. Times in s of the run."""
 
     fps: int = 25
     size: tuple[int, int] = (1280, 720)
@@ -48,7 +45,7 @@ class Wishes:
 
 
 @dataclass(frozen=True)
-class Plan:
+class FilmPlan:
     """What is drawn: `times` [s] of the run frame by frame, `speed` times as fast as true."""
 
     runs: tuple[Run, ...]
@@ -61,32 +58,7 @@ class Plan:
     """The time that the runs cover [s]."""
 
 
-def worst_run(ds: xr.Dataset, wanted: Sequence[int]) -> int:
-    """The realisation that is worst in any of the cases: first to capsize, else most roll."""
-    runs = list(range(ds.sizes["realisation"]))
-    if not any(cases.with_history(ds, case, runs) for case in wanted):
-        raise _fault("--case", "holds no history", REPLAY)
-    for case in wanted:  # all cases are shown in one and the same storm
-        runs = cases.with_history(ds, case, runs)
-    found = [(case, run) for case in wanted for run in cases.by_severity(ds, case, runs)[:1]]
-    if not runs:
-        hint = f"name one case, or one --realisation; {REPLAY}"
-        raise _fault("--case", "no storm has its history kept in all of these cases", hint)
-    if not found:
-        raise _fault(
-            "--case", "holds no solved run", "name one by --realisation to see it all the same"
-        )
-
-    def badness(run: Run) -> tuple[bool, float, float]:
-        place = {"case": run[0], "realisation": run[1]}
-        capsized = int(cases.values(ds, "outcome", **place)) == Outcome.CAPSIZED
-        end = cases.number(ds, "end_time", **place) if capsized else 0.0
-        return (not capsized, end, -abs(float(cases.worst_roll(ds, run[0])[run[1]])))
-
-    return min(found, key=badness)[1]
-
-
-def plan(ds: xr.Dataset, runs: Sequence[Run], wishes: Wishes) -> Plan:
+def plan(ds: xr.Dataset, runs: Sequence[Run], wishes: Wishes) -> FilmPlan:
     """Choose what the user left open, refuse what cannot be drawn."""
     panels = _panels(wishes, len(runs))
     _require_size(wishes)
@@ -101,11 +73,11 @@ def plan(ds: xr.Dataset, runs: Sequence[Run], wishes: Wishes) -> Plan:
     times = start + step * np.arange(count, dtype=np.float64)
     if end - times[-1] > 1e-9 * max(1.0, end):
         times = np.append(times, end)
-    return Plan(tuple(runs), times, speed, wishes.fps, wishes.size, panels, whole)
+    return FilmPlan(tuple(runs), times, speed, wishes.fps, wishes.size, panels, whole)
 
 
 def _panels(wishes: Wishes, count: int) -> tuple[str, ...]:
-    """The panels asked for, in the order of `PANELS`."""
+    """The panels requested, in the order of `PANELS`."""
     if count > SIDE_BY_SIDE:
         raise _fault("--case", f"{count} cases", f"at most {SIDE_BY_SIDE} go side by side")
     if not wishes.panels:
@@ -128,7 +100,7 @@ def _require_size(wishes: Wishes) -> None:
 
 def run_numbers(ds: xr.Dataset, run: Run) -> Run:
     """The numbers by which people know a run."""
-    return cases.told(ds, "case", run[0]), cases.told(ds, "realisation", run[1])
+    return cases.number_of(ds, "case", run[0]), cases.number_of(ds, "realisation", run[1])
 
 
 def _span(ds: xr.Dataset, run: Run) -> tuple[float, float]:
@@ -145,9 +117,9 @@ def _span(ds: xr.Dataset, run: Run) -> tuple[float, float]:
 def _window(
     ds: xr.Dataset, runs: Sequence[Run], wishes: Wishes, whole: tuple[float, float]
 ) -> tuple[float, float, float]:
-    """Start, end [s] and speed, 1, 2, 4 .. where none is asked for, so that `LENGTH` is enough.
+    """Start, end [s] and speed, 1, 2, 4 .. where none is requested, so that `LENGTH` is enough.
 
-    Where neither speed nor span is asked for and that is faster than `FASTEST`, a part is chosen.
+    Where neither speed nor span is requested and that is faster than `FASTEST`, a part is chosen.
     """
     start = whole[0] if wishes.start is None else max(wishes.start, whole[0])
     end = whole[1] if wishes.end is None else min(wishes.end, whole[1])
@@ -179,7 +151,7 @@ def speed_text(speed: float) -> str:
     return "true time" if speed == 1.0 else f"{speed:g} times true time"
 
 
-def span_text(film: Plan) -> str:
+def span_text(film: FilmPlan) -> str:
     """What part of the run is shown, by which rule, in words; nothing where it is all of it."""
     start, end = float(film.times[0]), float(film.times[-1])
     words = f"one frame in {film.speed / film.fps:.3g} s"

@@ -22,8 +22,8 @@ from numpy.typing import NDArray
 
 from rollsim.show import style
 from rollsim.show.animation.panel import Extent
-from rollsim.show.animation.track import Track
 from rollsim.show.query.section import along_water, to_earth, upward
+from rollsim.show.query.track import Track
 
 Floats = NDArray[np.float64]
 
@@ -91,16 +91,21 @@ class Points:
     def update(self, frame: int) -> None:
         """Put everything where it is at a frame."""
         scene, origin = self.run.scene, self.origin(frame)
-        held = {"G": scene.gravity, "Gv": scene.virtual, "B": scene.buoyancy, "M": scene.metacentre}
-        at = {name: points[:, frame] - origin for name, points in held.items()}
+        places = {
+            "G": scene.gravity,
+            "Gv": scene.virtual,
+            "B": scene.buoyancy,
+            "M": scene.metacentre,
+        }
+        at = {name: points[:, frame] - origin for name, points in places.items()}
         foot = scene.foot[:, frame] - origin
         for name, mark in self.marks.items():
             shown = name != "Gv" or self.run.ship.free_surface > 0.0
-            place = at[name][:, None] if shown and self.inside(at[name]) else NOWHERE
-            mark.set_data(*place)
+            point = at[name][:, None] if shown and self.inside(at[name]) else NOWHERE
+            mark.set_data(*point)
             # In the section G and Gv are so near that their letters would cover each other.
             named = name != "Gv" or self.around
-            self.letters[name].set_data(*(place if named else NOWHERE))
+            self.letters[name].set_data(*(point if named else NOWHERE))
         self.lever.set_data(*np.stack([at["Gv"], foot], axis=1))
         up = upward(scene.slope[frame])
         self.weight.set_data(*_ray(at["Gv"], up, 0.85 * self.low))
@@ -137,8 +142,8 @@ class SectionPanel(Points):
         beam, deck = self.run.ship.outline.max(axis=1)
         self.centre.set_data(*self._earth(np.array([[0.0, 0.0], [-0.08, 1.12]]) * deck, frame))
         corners = self._earth(np.array([[-1.17, 1.17], [0.92 * deck / beam] * 2]) * beam, frame)
-        for letter, place in zip(self.sides, corners.T, strict=True):
-            letter.set_data(*place[:, None])
+        for letter, corner in zip(self.sides, corners.T, strict=True):
+            letter.set_data(*corner[:, None])
         slope = self.run.scene.slope[frame]
         ends = np.outer(along_water(slope), [-9.0 * self.wide, 9.0 * self.wide])
         self.surface.set_data(*ends)
@@ -162,7 +167,7 @@ class DetailPanel(Points):
         at = self.run.scene.foot[:, frame] - self.origin(frame)
         self.letters["Z"].set_data(*(at[:, None] if self.inside(at) else NOWHERE))
         for name, shift in (TURNED if self.turned[frame] else SHIFTS).items():
-            _place(self.letters[name], name, shift, self.size)
+            _shift(self.letters[name], name, shift, self.size)
 
 
 def _turned(across: Floats, wide: float) -> list[bool]:
@@ -192,11 +197,11 @@ def _letter(words: str, shift: Shift, size: float) -> Line2D:
     It is the marker of a line: a text would be laid out anew in every frame, at ten times the cost.
     """
     letter = Line2D([], [], color=style.INK, markeredgewidth=0.0, linestyle="", gid=words)
-    _place(letter, words, shift, size)
+    _shift(letter, words, shift, size)
     return letter
 
 
-def _place(letter: Line2D, words: str, shift: Shift, size: float) -> None:
+def _shift(letter: Line2D, words: str, shift: Shift, size: float) -> None:
     """Put a letter to another side of its point."""
     path = _glyphs(words, shift, size)
     letter.set_marker(path)

@@ -51,14 +51,14 @@ def write_video(
         process.kill()
         process.communicate()
         raise
-    _, said = process.communicate()
+    _, errors = process.communicate()
     if process.returncode:
-        words = said.decode(errors="replace").strip().splitlines() or ["no reason given"]
+        words = errors.decode(errors="replace").strip().splitlines() or ["no reason given"]
         raise refusal(path, f"the encoder failed: {words[-1]}")
 
 
 def _command(program: str, path: Path, size: tuple[int, int], fps: int) -> list[str]:
-    """H.264 in the colour format that every player knows, told from nothing of the machine."""
+    """H.264 in the colour format that every player knows, nothing of the machine in it."""
     source = ["-f", "rawvideo", "-pix_fmt", "rgb0", "-s", f"{size[0]}x{size[1]}", "-r", str(fps)]
     coding = ["-c:v", "libx264", "-preset", "veryfast", "-crf", "20", "-pix_fmt", "yuv420p"]
     form = ["-an", "-movflags", "+faststart", "-fflags", "+bitexact", "-f", "mp4", str(path)]

@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from rollsim.errors import Fault, InputError
 from rollsim.show.animation.film import Film, film
 from rollsim.show.animation.gif import FASTEST, write_gif
-from rollsim.show.animation.plan import Plan, Wishes, plan, worst_run
+from rollsim.show.animation.plan import FilmPlan, Wishes, plan
 from rollsim.show.animation.video import encoder, write_video
+from rollsim.show.query.runs import worst_run
 from rollsim.store.disk import replacing
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ def animate(
     realisation: int | None = None,
     wishes: Wishes | None = None,
     progress: Callable[[int, int], None] | None = None,
-) -> Plan:
+) -> FilmPlan:
     """Write the animation of cases in one realisation, the worst where None; what was drawn.
 
     `progress` is told how many frames are done, and of how many.

@@ -15,10 +15,11 @@ from numpy.typing import NDArray
 
 from rollsim.errors import Fault, InputError
 from rollsim.measures.extremes import exceedance, greatest_roll
-from rollsim.names import Outcome
+from rollsim.measures.outcome import capsized
 from rollsim.show import style
 from rollsim.show.query import cases
-from rollsim.show.query.lineup import Entry, Group, Source, line_up
+from rollsim.show.query.lineup import Group, Loading, Source, line_up
+from rollsim.show.query.runs import solved
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -28,15 +29,13 @@ ACROSS = 2
 POINTS = 401
 
 
-def counted_roll(entry: Entry) -> NDArray[np.float64]:
+def counted_roll(loading: Loading) -> NDArray[np.float64]:
     """The greatest |roll| [degree] of every run that the probabilities count; inf if capsized."""
-    ds, case = entry.ds, entry.case
-    early = cases.values(ds, "failed_before_settle", case=case) == 1
-    counted = cases.solved(ds, case) & ~early
-    capsized = cases.values(ds, "outcome", case=case) == Outcome.CAPSIZED
+    ds, case = loading.ds, loading.case
+    over = capsized(cases.values(ds, "outcome", case=case))
     most, least = (cases.values(ds, name, case=case) for name in ("roll_max", "roll_min"))
-    found = greatest_roll(most, least, capsized)[counted]
-    return np.asarray(found[~np.isnan(found)])
+    greatest = greatest_roll(most, least, over)[solved(ds, case)]
+    return np.asarray(greatest[~np.isnan(greatest)])
 
 
 def result_exceedance(ds: xr.Dataset) -> Figure:
@@ -52,7 +51,7 @@ def result_exceedance(ds: xr.Dataset) -> Figure:
 def exceedance_figure(groups: Sequence[Group], title: str = "") -> Figure:
     """The probability that a run rolls beyond an angle, with 95 % limits, over that angle."""
     shown = groups[:PANELS]
-    reach = max((_reach(entry) for group in shown for entry in group.entries), default=1.0)
+    reach = max((_reach(loading) for group in shown for loading in group.loadings), default=1.0)
     handles = _legend(shown, reach)
     strip = style.strip_height(handles)
     across = min(ACROSS, len(shown))
@@ -62,15 +61,15 @@ def exceedance_figure(groups: Sequence[Group], title: str = "") -> Figure:
         title,
         "probability of rolling beyond an angle",
         notes=_notes(groups, shown),
-        loll=any(cases.has_loll(e.ds, [e.case]) for group in shown for e in group.entries),
+        loll=any(cases.has_loll(e.ds, [e.case]) for group in shown for e in group.loadings),
         height=2.2 + tall * rows + strip,
     )
     grid = GridSpec(rows + 1, across, figure, height_ratios=[tall] * rows + [strip])
-    least = 0.5 / max(e.ds.sizes["realisation"] for group in shown for e in group.entries)
+    least = 0.5 / max(e.ds.sizes["realisation"] for group in shown for e in group.loadings)
     first: Axes | None = None
-    for place, group in enumerate(shown):
+    for i, group in enumerate(shown):
         name = style.literal(group.circumstances, 50) if len(groups) > 1 else ""
-        axes = style.panel(figure, grid[divmod(place, across)], name, sharex=first, sharey=first)
+        axes = style.panel(figure, grid[divmod(i, across)], name, sharex=first, sharey=first)
         first = first or axes
         _draw(axes, group, reach)
         axes.set_ylabel("probability that\none run rolls beyond [–]")
@@ -94,7 +93,7 @@ def _notes(groups: Sequence[Group], shown: Sequence[Group]) -> list[str]:
     ]
     if len(shown) < len(groups):
         notes.append(f"Shown: the first {len(shown)} of {len(groups)} circumstances.")
-    most = max(len(group.entries) for group in shown)
+    most = max(len(group.loadings) for group in shown)
     if most > style.LINES:
         notes.append(f"Shown: the first {style.LINES} of {most} loadings.")
     return [" ".join(notes)]
@@ -102,53 +101,51 @@ def _notes(groups: Sequence[Group], shown: Sequence[Group]) -> list[str]:
 
 def _draw(axes: Axes, group: Group, reach: float) -> None:
     angle = np.linspace(0.0, reach, POINTS)
-    for place, entry in enumerate(group.entries[: style.LINES]):
-        cue = style.cue(place)
-        found = exceedance(counted_roll(entry), angle)
+    for i, loading in enumerate(group.loadings[: style.LINES]):
+        cue = style.cue(i)
+        curve = exceedance(counted_roll(loading), angle)
         # What is nothing has no place on a logarithmic scale; the line ends there.
-        share = np.where(found.probability > 0.0, found.probability, np.nan)
+        share = np.where(curve.probability > 0.0, curve.probability, np.nan)
         axes.plot(angle, share, **cue, linewidth=2.4)
-        lower = np.where(found.lower > 0.0, found.lower, np.nan)
-        for limit in (lower, found.upper):
+        lower = np.where(curve.lower > 0.0, curve.lower, np.nan)
+        for limit in (lower, curve.upper):
             axes.plot(angle, limit, **cue | {"linewidth": 0.9})
-        middle = int(np.argmin(np.abs(found.probability - 0.5)))
-        look = {"marker": style.MARKERS[place], "color": cue["color"], "linestyle": ""}
-        axes.plot(angle[middle], found.probability[middle], **look, markersize=8)
+        middle = int(np.argmin(np.abs(curve.probability - 0.5)))
+        look = {"marker": style.MARKERS[i], "color": cue["color"], "linestyle": ""}
+        axes.plot(angle[middle], curve.probability[middle], **look, markersize=8)
     for name, at in _limits(group, reach).items():
         axes.axvline(at, color=style.FAINT, linestyle=style.LIMIT_DASHES[name], linewidth=1.6)
 
 
 def _limits(group: Group, reach: float) -> dict[str, float]:
     """The limits [degree] within reach that all loadings of a group share."""
-    held = [set(cases.limits(entry.ds, entry.case).items()) for entry in group.entries]
-    return dict(sorted(item for item in set.intersection(*held) if item[1] <= reach))
+    limits = [set(cases.limits(each.ds, each.case).items()) for each in group.loadings]
+    return dict(sorted(item for item in set.intersection(*limits) if item[1] <= reach))
 
 
-def _reach(entry: Entry) -> float:
+def _reach(loading: Loading) -> float:
     """The angle [degree] up to which something is to be seen."""
-    greatest = counted_roll(entry)
+    greatest = counted_roll(loading)
     seen = greatest[np.isfinite(greatest)]
     most = max(float(np.max(seen, initial=0.0)), 1.0)
-    limits = cases.limits(entry.ds, entry.case).values()
+    limits = cases.limits(loading.ds, loading.case).values()
     return 1.05 * max([most, *(angle for angle in limits if angle < 2.0 * most)])
 
 
 def _legend(groups: Sequence[Group], reach: float) -> list[Line2D]:
     """The loadings of the panels, each once, and the limits."""
     named = {
-        (place, entry.loading): None
+        (i, loading.name): None
         for group in groups
-        for place, entry in enumerate(group.entries[: style.LINES])
+        for i, loading in enumerate(group.loadings[: style.LINES])
     }
     handles = [
-        Line2D(
-            [], [], **style.cue(place), marker=style.MARKERS[place], label=style.literal(name, 44)
-        )
-        for place, name in named
+        Line2D([], [], **style.cue(i), marker=style.MARKERS[i], label=style.literal(name, 44))
+        for i, name in named
     ]
     limits = sorted({item for group in groups for item in _limits(group, reach).items()})
     for name in dict.fromkeys(name for name, _ in limits):
-        said = ", ".join(f"{angle:g}°" for other, angle in limits if other == name)
+        angles = ", ".join(f"{angle:g}°" for other, angle in limits if other == name)
         look: dict[str, Any] = {"color": style.FAINT, "linestyle": style.LIMIT_DASHES[name]}
-        handles.append(Line2D([], [], label=f"{cases.LIMITS[name]} {said}", **look))
+        handles.append(Line2D([], [], label=f"{cases.LIMITS[name]} {angles}", **look))
     return handles

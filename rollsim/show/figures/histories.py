@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from rollsim.names import Outcome
 from rollsim.show import style
 from rollsim.show.query import cases
+from rollsim.show.query.runs import by_severity, outcome_text, with_history, worst_cases
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -54,7 +55,7 @@ def histories_figure(
     """Roll histories, one panel a case; many realisations as a band with the worst and median."""
     chosen = range(ds.sizes["case"]) if wanted is None else wanted
     picked = range(ds.sizes["realisation"]) if realisations is None else realisations
-    panels = [_choose(ds, case, picked) for case in cases.worst_cases(ds, chosen, PANELS)]
+    panels = [_choose(ds, case, picked) for case in worst_cases(ds, chosen, PANELS)]
     reaches = _reaches(ds, panels)
     notes = _notes(ds, panels, len(chosen))
     if len(set(reaches)) > 1:
@@ -87,15 +88,15 @@ def histories_figure(
 
 
 def _choose(ds: xr.Dataset, case: int, picked: Sequence[int]) -> Shown:
-    number = partial(cases.told, ds, "realisation")
-    picked = cases.with_history(ds, case, picked)
+    number = partial(cases.number_of, ds, "realisation")
+    picked = with_history(ds, case, picked)
     if "kept" in ds.dims:
         # The kept ones are a choice, the worst: neither their band nor their middle says anything.
-        drawn = (cases.by_severity(ds, case, picked) or picked)[:SINGLE]
+        drawn = (by_severity(ds, case, picked) or picked)[:SINGLE]
         return Shown(case, {run: f"realisation {number(run)}" for run in drawn}, ())
     if len(picked) <= SINGLE:
         return Shown(case, {run: f"realisation {number(run)}" for run in picked}, ())
-    ranked = cases.by_severity(ds, case, picked)
+    ranked = by_severity(ds, case, picked)
     if not ranked:
         return Shown(case, {picked[0]: f"realisation {number(picked[0])}"}, ())
     worst, median = ranked[0], ranked[len(ranked) // 2]
@@ -144,7 +145,7 @@ def _draw_roll(axes: Axes, ds: xr.Dataset, panel: Shown, cues: dict[int, int]) -
         roll = cases.values(ds, "roll_angle", case=panel.case, realisation=run)
         axes.plot(t, roll, **cue, linewidth=1.6)
         mark = _mark_end(axes, ds, panel.case, run, cue["color"])
-        label = f"{words},\n{cases.outcome_text(ds, panel.case, run)}"
+        label = f"{words},\n{outcome_text(ds, panel.case, run)}"
         handles.insert(0, Line2D([], [], **cue, **mark, label=label))
     axes.set_ylabel("roll angle [°]")
     axes.tick_params(labelbottom=False)
@@ -238,9 +239,9 @@ def _draw_cause(
 
 def _sharers(ds: xr.Dataset, shared: Sequence[Place]) -> str:
     """Which cases met the same, and in which storm, where it is one."""
-    held = sorted({cases.told(ds, "case", case) for case, _ in shared})
+    held = sorted({cases.number_of(ds, "case", case) for case, _ in shared})
     words = f"case{'s' * (len(held) > 1)} {', '.join(map(str, held))}"
-    runs = {cases.told(ds, "realisation", run) for _, run in shared}
+    runs = {cases.number_of(ds, "realisation", run) for _, run in shared}
     return f"{words}: realisation {runs.pop()}" if len(runs) == 1 else words
 
 

@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 
 from rollsim.show import style
 from rollsim.show.query import cases
-from rollsim.show.query.curves import Curve
+from rollsim.show.query.curves import Floats
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -66,17 +66,17 @@ def _draw_hull(
     _label_path(axes, "B", b[:, at], heel[at], span, (4, -15))
 
 
-def _path(ds: xr.Dataset, what: str, case: int) -> Curve:
+def _path(ds: xr.Dataset, what: str, case: int) -> Floats:
     return np.stack([cases.values(ds, f"{what}_{axis}", case=case) for axis in "yz"])
 
 
-def _both_alike(path: Curve) -> bool:
+def _both_alike(path: Floats) -> bool:
     """Whether a path is its own mirror image."""
     mirrored = path[:, ::-1] * np.array([[-1.0], [1.0]])
     return bool(np.allclose(path, mirrored, atol=1e-6, equal_nan=True))
 
 
-def _span(*paths: Curve) -> float:
+def _span(*paths: Floats) -> float:
     """The greatest extent [m] of all points of the paths."""
     points = np.concatenate(paths, axis=1)
     points = points[:, np.isfinite(points).all(axis=0)]
@@ -84,10 +84,10 @@ def _span(*paths: Curve) -> float:
 
 
 def _label_path(
-    axes: Axes, letter: str, points: Curve, heel: Curve, span: float, shift: tuple[int, int]
+    axes: Axes, letter: str, points: Floats, heel: Floats, span: float, shift: tuple[int, int]
 ) -> None:
     """The heel written beside the path, wherever the last label is far enough away."""
-    kept: list[Curve] = []
+    kept: list[Floats] = []
     for point, angle in zip(points.T, heel, strict=True):
         near = any(np.hypot(*(point - other)) < NEAR * span for other in kept)
         if near or not np.isfinite(point).all():

@@ -10,9 +10,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.gridspec import GridSpec
 
+from rollsim.measures.margins import roll_energy
 from rollsim.show import style
 from rollsim.show.query import cases
-from rollsim.show.query.curves import Curve, Potential, energy, escape_line, potential
+from rollsim.show.query.curves import Floats, Potential, escape_line, potential
+from rollsim.show.query.heel import heel_history
+from rollsim.show.query.runs import outcome_text
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -23,45 +26,30 @@ RUN, WELL, EDGE = style.COLOURS[0], style.INK, style.COLOURS[2]
 @style.styled
 def phase_figure(ds: xr.Dataset, case: int, realisation: int) -> Figure:
     """Roll rate over roll angle, and below it the potential with the energy of the run."""
-    angle, rate, relative = _track(ds, case, realisation)
+    run = heel_history(ds, case, realisation)
+    track = run.heel, run.rate
     well = potential(ds, case)
     gyradius = cases.number(ds, "gyradius", case=case)
     name = style.literal(cases.case_label(ds, case, [case]), 50)
     figure = style.new_figure(
         cases.title(ds),
         f"phase portrait over the potential: case {name}, "
-        f"realisation {cases.told(ds, 'realisation', realisation)}",
-        notes=_notes(relative, gyradius),
+        f"realisation {cases.number_of(ds, 'realisation', realisation)}",
+        notes=_notes(run.waves, gyradius),
         loll=cases.has_loll(ds, [case]),
         height=style.HEIGHT + 1.0,
     )
     grid = GridSpec(2, 1, figure, height_ratios=[1.15, 1.0])
     phase = style.panel(figure, grid[0, 0])
     energies = style.panel(figure, grid[1, 0], sharex=phase)
-    outcome = cases.outcome_text(ds, case, realisation)
-    _draw_phase(phase, well, gyradius, (angle, rate), outcome)
-    _draw_potential(energies, well, gyradius, (angle, rate))
-    words = "heel, relative to the wave slope" if relative else "angle of heel"
+    outcome = outcome_text(ds, case, realisation)
+    _draw_phase(phase, well, gyradius, track, outcome)
+    _draw_potential(energies, well, gyradius, track)
+    words = "heel, relative to the wave slope" if run.waves else "angle of heel"
     energies.set_xlabel(f"{words}, starboard down [°]")
-    reach = _reach(well, angle)
+    reach = _reach(well, run.heel)
     phase.set_xlim(-reach, reach)
     return figure
-
-
-def _track(ds: xr.Dataset, case: int, realisation: int) -> tuple[Curve, Curve, bool]:
-    """Angle [degree] and rate [degree/s] of a run as its levers feel them; whether to the wave."""
-    place = {"case": case, "realisation": realisation}
-    angle = np.asarray(cases.values(ds, "roll_angle", **place), dtype=float)
-    rate = np.asarray(cases.values(ds, "roll_rate", **place), dtype=float)
-    slope = np.asarray(cases.values(ds, "wave_slope", **place), dtype=float)
-    if not cases.relative(ds, case) or angle.size < 2 or not np.any(np.nan_to_num(slope)):
-        return angle, rate, False
-    known = np.isfinite(slope)
-    turning = np.full(slope.size, np.nan)
-    if np.count_nonzero(known) > 1:
-        # Up to the last stored point: what lies beyond a run's end would take that one along.
-        turning[known] = np.gradient(slope[known], ds["t"].values[known])
-    return angle - slope, rate - turning, True
 
 
 def _notes(relative: bool, gyradius: float) -> list[str]:
@@ -78,7 +66,7 @@ def _notes(relative: bool, gyradius: float) -> list[str]:
 
 
 def _draw_phase(
-    axes: Axes, well: Potential, gyradius: float, track: tuple[Curve, Curve], outcome: str
+    axes: Axes, well: Potential, gyradius: float, track: tuple[Floats, Floats], outcome: str
 ) -> None:
     style.zero_line(axes)
     style.zero_line(axes, vertical=True)
@@ -109,19 +97,17 @@ def _draw_phase(
 
 
 def _draw_potential(
-    axes: Axes, well: Potential, gyradius: float, track: tuple[Curve, Curve]
+    axes: Axes, well: Potential, gyradius: float, track: tuple[Floats, Floats]
 ) -> None:
     handles: list[Artist] = list(axes.plot(well.heel, well.value, color=WELL, label="potential"))
     if np.isfinite(gyradius):
-        path = energy(well, gyradius, *track)
+        path = roll_energy(np.radians(track[1]), gyradius, well.at(track[0]))
         handles += axes.plot(track[0], path, color=RUN, linewidth=1.0, label="energy of the run")
     marks = ((well.wells, "o", "well: stable"), (well.barriers, "^", "barrier of each side"))
-    for places, marker, label in marks:
-        if places:
-            at = list(places)
+    for points, marker, label in marks:
+        if points:
             handles += axes.plot(
-                well.heel[at],
-                well.value[at],
+                *zip(*points, strict=True),
                 marker=marker,
                 linestyle="",
                 markersize=10,
@@ -143,8 +129,8 @@ def _draw_potential(
     style.legend_beside(axes, handles)
 
 
-def _reach(well: Potential, angle: Curve) -> float:
+def _reach(well: Potential, angle: Floats) -> float:
     """Heel [degree] to show: the barriers and all of the run."""
     most = float(np.fmax.reduce(np.abs(angle), initial=0.0))
-    ends = [abs(float(well.heel[i])) for i in well.barriers]
+    ends = [abs(point.heel) for point in well.barriers]
     return 1.08 * max([most, *ends]) or float(np.abs(well.heel).max())

@@ -15,7 +15,7 @@ from matplotlib.lines import Line2D
 from rollsim.show import style
 from rollsim.show.figures.paths import draw_paths
 from rollsim.show.query import cases
-from rollsim.show.query.curves import integral
+from rollsim.show.query.curves import at_heel, heels, on_grid, righting
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -107,15 +107,15 @@ def _legend(ds: xr.Dataset, shown: Sequence[int], reach: float) -> list[Artist]:
     ]
     limits = _limits(ds, shown, reach)
     for name in dict.fromkeys(name for name, _ in limits):
-        said = ", ".join(f"±{angle:g}°" for other, angle in limits if other == name)
-        handles.append(Line2D([], [], label=f"{cases.LIMITS[name]} {said}", **_limit_line(name)))
+        angles = ", ".join(f"±{angle:g}°" for other, angle in limits if other == name)
+        handles.append(Line2D([], [], label=f"{cases.LIMITS[name]} {angles}", **_limit_line(name)))
     return handles
 
 
 def _limits(ds: xr.Dataset, shown: Sequence[int], reach: float) -> list[tuple[str, float]]:
     """The limits [degree] of all cases that lie within reach, each once."""
-    held = {item for case in shown for item in cases.limits(ds, case).items()}
-    return sorted((name, angle) for name, angle in held if angle <= reach)
+    limits = {item for case in shown for item in cases.limits(ds, case).items()}
+    return sorted((name, angle) for name, angle in limits if angle <= reach)
 
 
 def _limit_line(name: str) -> dict[str, Any]:
@@ -133,24 +133,28 @@ def _marker(kind: str) -> dict[str, Any]:
 
 def _angles(ds: xr.Dataset, case: int, kind: str) -> list[float]:
     """The angles [degree] of a kind that a case has."""
-    held = (cases.number(ds, name, case=case) for name in MARKS[kind][1])
-    return [angle for angle in held if np.isfinite(angle)]
+    angles = (cases.number(ds, name, case=case) for name in MARKS[kind][1])
+    return [angle for angle in angles if np.isfinite(angle)]
 
 
 def _draw_levers(axes: Axes, ds: xr.Dataset, shown: Sequence[int], reach: float) -> None:
     _ground(axes, _limits(ds, shown, reach), reach)
     heel = ds["heel"].values
     seen = np.abs(heel) <= reach
-    for place, case in enumerate(shown):
+    for i, case in enumerate(shown):
         steady = np.nan_to_num(cases.values(ds, "steady_heeling_lever", case=case))
         lever = cases.values(ds, "righting_lever", case=case)
-        axes.plot(heel[seen], lever[seen], **style.cue(place))
+        axes.plot(heel[seen], lever[seen], **style.cue(i))
         if steady.any():
-            axes.plot(heel[seen], steady[seen], **style.cue(place) | {"linewidth": 1.0})
+            axes.plot(heel[seen], steady[seen], **style.cue(i) | {"linewidth": 1.0})
         for kind in MARKS:
             angles = _angles(ds, case, kind)
-            height = np.interp(angles, heel, steady) if kind == "static heel" else [0] * len(angles)
-            colour = style.cue(place)["color"]
+            height = (
+                at_heel(np.array(angles), heel, steady)
+                if kind == "static heel"
+                else [0] * len(angles)
+            )
+            colour = style.cue(i)["color"]
             axes.plot(angles, height, color=colour, linestyle="", zorder=4, **_marker(kind))
     axes.set_ylabel("lever [m]")
     axes.tick_params(labelbottom=False)
@@ -168,10 +172,10 @@ def _ground(axes: Axes, limits: Sequence[tuple[str, float]], reach: float) -> No
 
 def _draw_work(axes: Axes, ds: xr.Dataset, shown: Sequence[int], reach: float) -> None:
     _ground(axes, _limits(ds, shown, reach), reach)
-    heel = np.asarray(ds["heel"].values, dtype=float)
+    heel = heels(ds)
     seen = np.abs(heel) <= reach
-    for place, case in enumerate(shown):
-        area = integral(heel, cases.values(ds, "righting_lever", case=case))
-        axes.plot(heel[seen], area[seen], **style.cue(place))
+    for i, case in enumerate(shown):
+        area = on_grid(righting(ds, case), heel, "potential")
+        axes.plot(heel[seen], area[seen], **style.cue(i))
     axes.set_xlabel(style.axis_text("heel"))
     axes.set_ylabel("area under GZ\nfrom upright [m·rad]")

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from rollsim.show import style
 from rollsim.show.query import cases
+from rollsim.show.query.runs import greatest_worst_roll
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -93,7 +94,7 @@ def _groups(ds: xr.Dataset, further: Sequence[str]) -> dict[str, list[int]]:
     """The cases of each grid, by condition and by the values of all axes beyond the two."""
     groups: dict[str, list[int]] = {}
     for case, condition in enumerate(cases.conditions(ds)):
-        parts = [condition, *(cases.place_text(ds, axis, case) for axis in further)]
+        parts = [condition, *(cases.position_text(ds, axis, case) for axis in further)]
         groups.setdefault(", ".join(parts), []).append(case)
     return groups
 
@@ -101,36 +102,30 @@ def _groups(ds: xr.Dataset, further: Sequence[str]) -> dict[str, list[int]]:
 def _measures(ds: xr.Dataset) -> list[Measure]:
     """The measures that say something in this study."""
     margin = np.fmin.reduce(cases.values(ds, "energy_margin"), axis=1)
-    found = [Measure("least energy margin", -margin, [f"{v:.2f}" for v in margin])]
+    measures = [Measure("least energy margin", -margin, [f"{v:.2f}" for v in margin])]
     for name in ("capsize_probability", "failure_probability"):
-        p, low, high = (cases.values(ds, f"{name}{part}") for part in ("", "_lower", "_upper"))
+        p, low, high = cases.interval(ds, name)
         if np.isfinite(p).any():
             text = [f"{a:.2g}\n[{b:.2f}, {c:.2f}]" for a, b, c in zip(p, low, high, strict=True)]
-            found.append(Measure(name.replace("_", " "), p, text))
-    if len(found) == 1:
-        worst = np.array([_worst(ds, case) for case in range(ds.sizes["case"])])
-        found.append(Measure("worst roll [°]", np.abs(worst), [f"{v:.1f}" for v in worst]))
-    return found
-
-
-def _worst(ds: xr.Dataset, case: int) -> float:
-    roll = cases.worst_roll(ds, case)[cases.solved(ds, case)]
-    roll = roll[np.isfinite(roll)]
-    return float(roll[np.argmax(np.abs(roll))]) if roll.size else float("nan")
+            measures.append(Measure(name.replace("_", " "), p, text))
+    if len(measures) == 1:
+        worst = np.array([greatest_worst_roll(ds, case) for case in range(ds.sizes["case"])])
+        measures.append(Measure("worst roll [°]", np.abs(worst), [f"{v:.1f}" for v in worst]))
+    return measures
 
 
 def _draw_grid(
     axes: Axes,
     ds: xr.Dataset,
     both: tuple[str, str],
-    held: Sequence[int],
+    chosen: Sequence[int],
     measure: Measure,
     size: float,
 ) -> None:
     """The numbers of one grid, written on shades that are the same in all grids of the measure."""
     columns, rows = (_values(ds, axis) for axis in both)
     shade = np.full((len(rows), len(columns)), np.nan)
-    for case in held:
+    for case in chosen:
         x = columns.index(str(ds[both[0]].values[case]))
         y = rows.index(str(ds[both[1]].values[case]))
         shade[y, x] = measure.value[case]

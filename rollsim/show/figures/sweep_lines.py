@@ -31,7 +31,7 @@ class Line:
     """The cases of one line, where they stand on the axis, and how the line is called."""
 
     name: str
-    held: list[int]
+    cases: list[int]
     x: NDArray[np.float64]
     joined: bool
 
@@ -45,7 +45,7 @@ def draw(ds: xr.Dataset, axis: str) -> Figure:
     """Energy margin, roll extremes and, where something is random, the probabilities."""
     lines, ticks = _lines(ds, axis)
     shown = lines[: style.LINES]
-    random = bool(np.isfinite(cases.values(ds, "failure_probability")).any())
+    random = cases.random(ds)
     handles = _legend(ds, shown)
     strip = style.strip_height(handles)
     figure = style.new_figure(
@@ -74,8 +74,8 @@ def _lines(ds: xr.Dataset, axis: str) -> tuple[list[Line], list[str]]:
     """The lines, and the words at 0, 1, 2, ... where the axis holds words."""
     names = cases.conditions(ds)
     if axis == "condition":
-        held = list(range(len(names)))
-        return [Line("all conditions", held, np.array(held, dtype=float), joined=False)], names
+        every = list(range(len(names)))
+        return [Line("all conditions", every, np.array(every, dtype=float), joined=False)], names
     column = ds[axis].values
     words = [] if np.issubdtype(column.dtype, np.number) else list(dict.fromkeys(map(str, column)))
     x = np.array([words.index(str(v)) for v in column]) if words else column
@@ -122,10 +122,10 @@ def _draw_margin(axes: Axes, ds: xr.Dataset, lines: Sequence[Line]) -> None:
     axes.axhline(0.0, color=style.INK, linewidth=1.2)
     margin = cases.values(ds, "energy_margin")
     for i, line in enumerate(lines):
-        least = np.fmin.reduce(margin[line.held], axis=1)
+        least = np.fmin.reduce(margin[line.cases], axis=1)
         _plot(axes, line, least, i, hollow=True)
         if margin.shape[1] > 1:
-            median = [_median(margin[case]) for case in line.held]
+            median = [_median(margin[case]) for case in line.cases]
             _plot(axes, line, np.array(median), i)
     axes.set_ylabel("energy margin\nagainst capsize [–]")
     axes.set_title("energy margin", loc="left")
@@ -146,22 +146,22 @@ def _draw_extremes(axes: Axes, ds: xr.Dataset, lines: Sequence[Line]) -> None:
     style.zero_line(axes)
     for name, pick in (("roll_max", np.fmax), ("roll_min", np.fmin)):
         for i, line in enumerate(lines):
-            extremes = pick.reduce(cases.values(ds, name)[line.held], axis=1)
+            extremes = pick.reduce(cases.values(ds, name)[line.cases], axis=1)
             _plot(axes, line, extremes, i, hollow=True)
     axes.set_ylabel("roll angle,\nstarboard down [°]")
     axes.set_title("greatest roll to either side", loc="left")
 
 
 def _draw_chance(axes: Axes, ds: xr.Dataset, lines: Sequence[Line], name: str) -> None:
-    p, low, high = (cases.values(ds, f"{name}{part}") for part in ("", "_lower", "_upper"))
+    p, low, high = cases.interval(ds, name)
     span = max(float(np.ptp(line.x)) for line in lines) or 1.0
     for i, line in enumerate(lines):
         # Beside each other, so that bars at the same value stay apart.
         x = line.x + (i - (len(lines) - 1) / 2) * 0.012 * span
-        bars = np.abs(np.stack([p - low, high - p]))[:, line.held]
+        bars = np.abs(np.stack([p - low, high - p]))[:, line.cases]
         axes.errorbar(
             x,
-            p[line.held],
+            p[line.cases],
             yerr=bars,
             **line.cue(i),
             marker=style.MARKERS[i],

@@ -18,6 +18,7 @@ from rollsim.show.page.answer import ANSWERS, RULE, answer
 from rollsim.show.page.blobs import PRECISION, Blobs
 from rollsim.show.query import cases
 from rollsim.show.query.curves import escape_line, potential
+from rollsim.show.query.runs import outcome_text, with_history
 from rollsim.show.query.section import section
 
 if TYPE_CHECKING:
@@ -128,7 +129,7 @@ def _run(ds: xr.Dataset, case: int, run: int, every: int, blobs: Blobs) -> dict[
     end = cases.number(ds, "end_time", **place)
     return {
         "number": run,
-        "outcome": cases.outcome_text(ds, case, run),
+        "outcome": outcome_text(ds, case, run),
         "end": end if np.isfinite(end) else float(t[last]),
         "capsized": outcome == Outcome.CAPSIZED,
         "loll": bool((gm[: last + 1] < 0.0).any()),
@@ -141,11 +142,15 @@ def _run(ds: xr.Dataset, case: int, run: int, every: int, blobs: Blobs) -> dict[
 
 def _held(each: Chosen, case: int) -> list[int]:
     """The chosen realisations whose histories the result holds."""
-    found = cases.with_history(each.ds, case, each.realisations)
+    found = with_history(each.ds, case, each.realisations)
     if found:
         return found
-    named = ", ".join(str(cases.told(each.ds, "realisation", run)) for run in each.realisations)
-    problem = f"case {cases.told(each.ds, 'case', case)} holds no history of realisation {named}"
+    named = ", ".join(
+        str(cases.number_of(each.ds, "realisation", run)) for run in each.realisations
+    )
+    problem = (
+        f"case {cases.number_of(each.ds, 'case', case)} holds no history of realisation {named}"
+    )
     raise InputError(each.name, [Fault("", problem, REPLAY)])
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from rollsim.show.page.answer import metres
 from rollsim.show.query import cases
+from rollsim.show.query.runs import outcome_text, solved
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -37,7 +38,7 @@ def case_figures(ds: xr.Dataset, case: int) -> list[Figure]:
     kg = float(cases.values(ds, "centre_of_gravity_z", case=case)[0])
     chance = (
         f"{number['capsize_probability']:.3g} (95 %: {number['capsize_probability_lower']:.2g} to "
-        f"{number['capsize_probability_upper']:.2g}), {int(cases.solved(ds, case).sum())} storms"
+        f"{number['capsize_probability_upper']:.2g}), {int(solved(ds, case).sum())} storms"
     )
     told: list[Figure] = [
         ("GM at the start", metres(number["gm"]), False),
@@ -67,7 +68,7 @@ def run_figures(ds: xr.Dataset, case: int, run: int) -> list[Figure]:
     most, least = (cases.number(ds, name, **place) for name in ("roll_max", "roll_min"))
     margin = cases.number(ds, "energy_margin", **place)
     told = [
-        ("outcome", cases.outcome_text(ds, case, run), True),
+        ("outcome", outcome_text(ds, case, run), True),
         ("extremes of roll", _pair(least, most), True),
         ("energy margin", f"{margin:.2f}".replace("-", "−") if np.isfinite(margin) else "", True),
     ]

@@ -1,4 +1,4 @@
-"""What tables and pictures ask of a result: its axes, its cases by name, its runs by severity."""
+"""What tables and pictures ask of a result: its numbers, its axes, its cases by name."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.names import VARIABLES, Outcome, unit_text
+from rollsim.measures.outcome import Event, default_event, early_share
+from rollsim.names import VARIABLES, unit_text
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -20,34 +21,14 @@ LIMITS = {"roll_limit": "roll limit", "flooding_limit": "flooding", "capsize_lim
 
 
 def values(ds: xr.Dataset, name: str, **where: int) -> NDArray[Any]:
-    """The numbers of a variable at one case, realisation or time; all NaN where it is not held."""
+    """The numbers of a variable at one case, realisation or time; all NaN where it is missing."""
     if name in ds.variables and "kept" in ds[name].dims:
         return _kept(ds, name, where)
     if name in ds.variables:
-        held = {dim: at for dim, at in where.items() if dim in ds[name].dims}
-        return np.asarray(ds[name].isel(held).values)
-    wanted = VARIABLES[name].dims if name in VARIABLES else ("case",)
-    return np.full([ds.sizes[d] for d in wanted if d not in where and d in ds.sizes], np.nan)
-
-
-def with_history(ds: xr.Dataset, case: int, wanted: Sequence[int]) -> list[int]:
-    """Those of the `wanted` realisations of a case whose histories the result holds."""
-    if "roll_angle" not in ds.variables:
-        return []
-    if "kept" not in ds["roll_angle"].dims:
-        return list(wanted)
-    here = ds["kept_realisation"].values[ds["kept_case"].values == case]
-    return [run for run in wanted if run in here]
-
-
-def told(ds: xr.Dataset, dimension: str, place: int) -> int:
-    """The number by which people know a case or a realisation: a replayed run keeps its own."""
-    return int(ds[dimension].values[place]) if dimension in ds.variables else place
-
-
-def relative(ds: xr.Dataset, case: int) -> bool:
-    """Waves act through the slope of the water unless the result says that they were "absolute"."""
-    return "excitation" not in ds.variables or str(ds["excitation"].values[case]) != "absolute"
+        along = {dim: position for dim, position in where.items() if dim in ds[name].dims}
+        return np.asarray(ds[name].isel(along).values)
+    dims = VARIABLES[name].dims if name in VARIABLES else ("case",)
+    return np.full([ds.sizes[d] for d in dims if d not in where and d in ds.sizes], np.nan)
 
 
 def _kept(ds: xr.Dataset, name: str, where: dict[str, int]) -> NDArray[Any]:
@@ -60,8 +41,24 @@ def _kept(ds: xr.Dataset, name: str, where: dict[str, int]) -> NDArray[Any]:
 
 
 def number(ds: xr.Dataset, name: str, **where: int) -> float:
-    """One number of the result; NaN where it is not held."""
+    """One number of the result; NaN where it is missing."""
     return float(values(ds, name, **where))
+
+
+def interval(ds: xr.Dataset, name: str) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any]]:
+    """A probability or rate of every case with its lower and upper limit."""
+    value, lower, upper = (values(ds, f"{name}{part}") for part in ("", "_lower", "_upper"))
+    return value, lower, upper
+
+
+def number_of(ds: xr.Dataset, dimension: str, position: int) -> int:
+    """The number by which people know a case or a realisation: a replayed run keeps its own."""
+    return int(ds[dimension].values[position]) if dimension in ds.variables else position
+
+
+def relative(ds: xr.Dataset, case: int) -> bool:
+    """Waves act through the slope of the water unless the result says that they were "absolute"."""
+    return "excitation" not in ds.variables or str(ds["excitation"].values[case]) != "absolute"
 
 
 def title(ds: xr.Dataset) -> str:
@@ -69,20 +66,35 @@ def title(ds: xr.Dataset) -> str:
     return str(ds.attrs.get("title", ""))
 
 
+def event_of(ds: xr.Dataset) -> Event:
+    """The event that the result is about where none is asked for."""
+    return default_event(values(ds, "roll_limit"), values(ds, "flooding_limit"))
+
+
+def random(ds: xr.Dataset) -> bool:
+    """Whether anything differs between the runs of any case."""
+    return bool(np.isfinite(values(ds, "failure_probability")).any())
+
+
+def early_shares(ds: xr.Dataset) -> NDArray[np.float64]:
+    """Of every case the share of runs that failed before settle_s."""
+    return early_share(values(ds, "outcome"), values(ds, "failed_before_settle"))
+
+
 def sweep_axes(ds: xr.Dataset) -> list[str]:
     """The sweep axes, in the order in which the file holds them."""
     own = ("case", "condition")
     return [
         str(name)
-        for name, held in ds.coords.items()
-        if held.dims == ("case",) and name not in own and name not in VARIABLES
+        for name, column in ds.coords.items()
+        if column.dims == ("case",) and name not in own and name not in VARIABLES
     ]
 
 
 def conditions(ds: xr.Dataset) -> list[str]:
     """The name of every case's condition."""
     if "condition" not in ds.variables:
-        return ["base"] * ds.sizes["case"]
+        return [NO_CONDITION] * ds.sizes["case"]
     return [str(name) for name in ds["condition"].values]
 
 
@@ -102,7 +114,7 @@ def value_text(value: object) -> str:
     return f"{value:.6g}" if isinstance(value, (int, float, np.number)) else str(value)
 
 
-def place_text(ds: xr.Dataset, axis: str, case: int) -> str:
+def position_text(ds: xr.Dataset, axis: str, case: int) -> str:
     """Where a case stands on a sweep axis, in words: "significant height 5 m"."""
     mark = unit(ds, axis)
     gap = "" if not mark or mark == "°" else " "
@@ -115,10 +127,10 @@ def case_label(ds: xr.Dataset, case: int, among: Sequence[int]) -> str:
     parts = [named] if named != NO_CONDITION or not sweep_axes(ds) else []
     for axis in sweep_axes(ds):
         column = ds[axis].values
-        # Of a case that stands alone all is said.
+        # Of a case that stands alone everything is told.
         if len(among) == 1 or len({str(column[i]) for i in among}) > 1:
-            parts.append(place_text(ds, axis, case))
-    return f"{told(ds, 'case', case)}: " + ", ".join(parts or [named])
+            parts.append(position_text(ds, axis, case))
+    return f"{number_of(ds, 'case', case)}: " + ", ".join(parts or [named])
 
 
 def has_loll(ds: xr.Dataset, cases: Sequence[int]) -> bool:
@@ -129,53 +141,5 @@ def has_loll(ds: xr.Dataset, cases: Sequence[int]) -> bool:
 
 def limits(ds: xr.Dataset, case: int) -> dict[str, float]:
     """The limits [degree] that a case has."""
-    held = {name: number(ds, name, case=case) for name in LIMITS}
-    return {name: angle for name, angle in held.items() if np.isfinite(angle)}
-
-
-def solved(ds: xr.Dataset, case: int) -> NDArray[np.bool_]:
-    """Which runs of a case have a result."""
-    outcome = values(ds, "outcome", case=case)
-    return (outcome >= Outcome.SURVIVED) & (outcome <= Outcome.CAPSIZED)
-
-
-def worst_roll(ds: xr.Dataset, case: int) -> NDArray[np.float64]:
-    """The roll angle [degree] of greatest size in every run of a case, with its sign."""
-    most, least = values(ds, "roll_max", case=case), values(ds, "roll_min", case=case)
-    return np.where(np.abs(most) >= np.abs(least), most, least)
-
-
-def by_severity(ds: xr.Dataset, case: int, realisations: Sequence[int]) -> list[int]:
-    """The solved runs from the worst on: capsized ones by their end, then by the roll reached."""
-    outcome = values(ds, "outcome", case=case)
-    end = values(ds, "end_time", case=case)
-    roll = np.abs(worst_roll(ds, case))
-
-    def badness(run: int) -> tuple[bool, float, float]:
-        capsized = bool(outcome[run] == Outcome.CAPSIZED)
-        return (not capsized, float(end[run]) if capsized else 0.0, -float(roll[run]))
-
-    return sorted((run for run in realisations if solved(ds, case)[run]), key=badness)
-
-
-def worst_cases(ds: xr.Dataset, wanted: Sequence[int], count: int) -> list[int]:
-    """The `count` worst of the wanted cases, in their own order: by failures, then by roll."""
-
-    def badness(case: int) -> tuple[float, float]:
-        outcome = values(ds, "outcome", case=case)
-        failed = (outcome >= Outcome.ROLL_LIMIT) & (outcome <= Outcome.CAPSIZED)
-        roll = np.abs(worst_roll(ds, case))
-        return -float(outcome[failed].sum()), -float(np.fmax.reduce(roll, initial=0.0))
-
-    return sorted(sorted(wanted, key=badness)[:count])
-
-
-def outcome_text(ds: xr.Dataset, case: int, realisation: int) -> str:
-    """How a run ended, in words, with the time that belongs to it."""
-    outcome = Outcome(int(values(ds, "outcome", case=case, realisation=realisation)))
-    words = outcome.label.replace("_", " ")
-    name = "failure_time" if Outcome.ROLL_LIMIT <= outcome < Outcome.CAPSIZED else "end_time"
-    time = number(ds, name, case=case, realisation=realisation)
-    if outcome in (Outcome.SURVIVED, Outcome.NOT_RUN) or not np.isfinite(time):
-        return words
-    return f"{words} at {time:.4g} s"
+    angles = {name: number(ds, name, case=case) for name in LIMITS}
+    return {name: angle for name, angle in angles.items() if np.isfinite(angle)}

@@ -1,89 +1,162 @@
-"""The potential of a righting curve under a steady heeling lever: wells, barriers, energy."""
+"""The curves of a case over heel: read off the result's arrays, and handed to the ship's statics.
+
+Nothing of the kind is worked out anew here: a curve that the result holds over heel becomes a
+`RightingCurve`, and equilibria, wells, areas and the potential are what `rollsim.ship` says of it.
+Heels are in degrees towards the pictures and in radians towards the statics.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
 
-from rollsim.constants import GRAVITY
-from rollsim.show.query import cases
+from rollsim.measures.margins import escape_rate
+from rollsim.ship.levers import Gravity, Levers
+from rollsim.ship.statics import Equilibrium, Heeling, RightingCurve, equilibria
+from rollsim.ship.wells import one_well
+from rollsim.show.query.cases import limits, number, values
 
 if TYPE_CHECKING:
     import xarray as xr
 
-Curve = NDArray[np.float64]
+Floats = NDArray[np.float64]
+
+ESCAPE_POINTS = 4001
+"""Points of an escape line: enough that it closes on the axis."""
 
 
-@dataclass(frozen=True)
+def heels(ds: xr.Dataset) -> Floats:
+    """The heels [degree] at which the result holds its curves."""
+    return np.asarray(ds["heel"].values, dtype=np.float64)
+
+
+def at_heel(heel: Floats, grid: Floats, curve: Floats) -> Floats:
+    """A stored curve at `heel`, straight between its points; missing outside: no extrapolation."""
+    return np.asarray(np.interp(heel, grid, curve, left=np.nan, right=np.nan))
+
+
+def righting(ds: xr.Dataset, case: int) -> RightingCurve | None:
+    """The righting lever of a case at t = 0, heeling levers left out; None where it is unknown."""
+    return _curve(heels(ds), values(ds, "righting_lever", case=case))
+
+
+def residual(ds: xr.Dataset, case: int) -> RightingCurve | None:
+    """The righting lever of a case at t = 0 less the steady heeling lever."""
+    steady = np.nan_to_num(values(ds, "steady_heeling_lever", case=case))
+    return _curve(heels(ds), values(ds, "righting_lever", case=case) - steady)
+
+
+def moved(curve: RightingCurve, across: float, up: float, lever: float = 0.0) -> RightingCurve:
+    """A righting curve after G has moved to starboard and up [m], less a heeling lever [m]."""
+    return RightingCurve(curve.levers, Gravity(up, across), Heeling(lever=lever))
+
+
+def _curve(heel: Floats, lever: Floats) -> RightingCurve | None:
+    """A lever [m] over heel [degree] as a curve of its own: the cubic spline through its points."""
+    known = np.isfinite(lever)
+    if np.count_nonzero(known) < 2:
+        return None
+    phi = np.radians(heel[known])
+    spline = CubicSpline(phi, lever[known].astype(np.float64))
+    levers = Levers(float(phi[0]), float(phi[-1]), knots=phi, coefficients=spline.c)
+    return RightingCurve(levers, Gravity(0.0))
+
+
+def on_grid(curve: RightingCurve | None, heel: Floats, what: str = "value") -> Floats:
+    """The lever ("value") or its area from upright ("potential") at heels [degree]; NaN outside."""
+    out = np.full(heel.shape, np.nan)
+    if curve is not None:
+        phi = np.radians(heel)
+        inside = (phi >= curve.levers.heel_min - 1e-12) & (phi <= curve.levers.heel_max + 1e-12)
+        out[inside] = getattr(curve, what)(phi[inside])
+    return out
+
+
+class Point(NamedTuple):
+    """A heel [degree], and the potential there above the lowest well [m·rad]."""
+
+    heel: float
+    value: float
+
+
+@dataclass(frozen=True, eq=False)
 class Potential:
-    """V over heel [degree], counted from the lowest well [m·rad]; missing where there is none."""
+    """V over heel [degree], counted from the lowest well [m·rad]; from upright where none is."""
 
-    heel: Curve
-    value: Curve
-    wells: tuple[int, ...]
-    barriers: tuple[int, ...]
-    """Positions in `heel`: the lowest well first; the barrier of each side, the lesser first."""
+    heel: Floats
+    value: Floats
+    wells: tuple[Point, ...]
+    """The stable heels within the capsize angle, the lowest first."""
+    barriers: tuple[Point, ...]
+    """The barrier of each side, the lesser first."""
 
     @property
     def escape(self) -> float:
         """The energy that leads over the lesser barrier [m·rad]; NaN where nothing is stable."""
-        return float(self.value[self.barriers[0]]) if self.barriers else float("nan")
+        return self.barriers[0].value if self.barriers else float("nan")
 
-
-def integral(heel: Curve, lever: Curve) -> Curve:
-    """The integral [m·rad] of a lever [m] over heel [degree] from upright on."""
-    known = np.isfinite(lever)
-    if not known.any():
-        return np.full_like(lever, np.nan)
-    phi, held = np.radians(heel[known]), lever[known]
-    steps = 0.5 * (held[1:] + held[:-1]) * np.diff(phi)
-    total = np.concatenate([[0.0], np.cumsum(steps)])
-    out = np.full_like(lever, np.nan)
-    out[known] = total - np.interp(0.0, phi, total)
-    return out
+    def at(self, heel: Floats) -> Floats:
+        """V at a heel [degree]; missing outside."""
+        return at_heel(heel, self.heel, self.value)
 
 
 def potential(ds: xr.Dataset, case: int) -> Potential:
     """The potential of a case at t = 0: the righting lever less the steady heeling lever."""
-    heel = np.asarray(ds["heel"].values, dtype=float)
-    lever = cases.values(ds, "righting_lever", case=case)
-    steady = cases.values(ds, "steady_heeling_lever", case=case)
-    value = integral(heel, lever - np.nan_to_num(steady))
-    capsize = cases.limits(ds, case).get("capsize_limit", np.inf)
-    inside = np.flatnonzero(np.isfinite(value) & (np.abs(heel) <= capsize))
-    wells = _wells(value, inside)
-    if not wells:
+    heel, curve = heels(ds), residual(ds, case)
+    value = on_grid(curve, heel, "potential")
+    if curve is None:
         return Potential(heel, value, (), ())
-    low = wells[0]
-    sides = (inside[inside <= low], inside[inside >= low])
-    barriers = sorted((int(side[np.argmax(value[side])]) for side in sides), key=lambda i: value[i])
-    return Potential(heel, value - value[low], wells, tuple(barriers))
+    reach = min(-curve.levers.heel_min, curve.levers.heel_max)
+    limit = min(np.radians(limits(ds, case).get("capsize_limit", np.inf)), reach)
+    low = one_well(curve, limit).low
+    if not np.isfinite(low):
+        return Potential(heel, value, (), ())
+    inside = [each for each in equilibria(curve) if abs(each.heel) < limit]
+    wells = sorted(_points(curve, inside, low, "stable"), key=lambda point: point.value)
+    summits = [
+        *_points(curve, inside, low, "unstable", "neutral"),
+        *(
+            Point(float(np.degrees(end)), float(curve.potential(end)) - low)
+            for end in (-limit, limit)
+        ),
+    ]
+    sides = (
+        max((each for each in summits if side * (each.heel - wells[0].heel) > 0.0), key=_value)
+        for side in (-1.0, 1.0)
+    )
+    return Potential(heel, value - low, tuple(wells), tuple(sorted(sides, key=_value)))
 
 
-def _wells(value: Curve, inside: NDArray[np.intp]) -> tuple[int, ...]:
-    """The lowest points inside the range, the deepest first; its ends are no wells."""
-    v = value[inside]
-    low = 1 + np.flatnonzero((v[1:-1] < v[:-2]) & (v[1:-1] <= v[2:]))
-    return tuple(int(inside[i]) for i in low[np.argsort(v[low], kind="stable")])
+def _points(curve: RightingCurve, rests: list[Equilibrium], low: float, *kinds: str) -> list[Point]:
+    """The equilibria of some kinds as points of the potential."""
+    return [
+        Point(float(np.degrees(each.heel)), float(curve.potential(each.heel)) - low)
+        for each in rests
+        if each.kind in kinds
+    ]
 
 
-def energy(well: Potential, gyradius: float, angle: Curve, rate: Curve) -> Curve:
-    """E = k²ψ'²/2g + V(ψ) [m·rad] along a run: angle [degree], rate [degree/s]."""
-    swing = (gyradius * np.radians(rate)) ** 2 / (2.0 * GRAVITY)
-    return swing + np.interp(angle, well.heel, well.value)
+def _value(point: Point) -> float:
+    return point.value
 
 
-def escape_line(well: Potential, gyradius: float) -> tuple[Curve, Curve]:
+def escape_line(well: Potential, gyradius: float) -> tuple[Floats, Floats]:
     """Between the barriers, where she can just get over the lesser one, undamped.
 
-    Heel [degree] and the rate [degree/s] there, finely enough that the line closes on the axis.
+    Heel [degree] and the rate [degree/s] there.
     """
-    ends = [float(well.heel[i]) for i in well.barriers]
-    heel = np.linspace(min(ends), max(ends), 4001)
-    spare = well.escape - np.interp(heel, well.heel, well.value)
+    ends = [point.heel for point in well.barriers]
+    heel = np.linspace(min(ends), max(ends), ESCAPE_POINTS)
+    spare = well.escape - well.at(heel)
     reached = spare >= 0.0
-    rate = np.degrees(np.sqrt(2.0 * GRAVITY * spare[reached]) / gyradius)
-    return heel[reached], rate
+    return heel[reached], np.degrees(escape_rate(spare[reached], gyradius))
+
+
+def metacentric_heights(ds: xr.Dataset, case: int, height: Floats) -> Floats:
+    """GM [m] while G stands at heights [m] that differ from the height at the start."""
+    start = number(ds, "centre_of_gravity_z", case=case, t=0)
+    return np.asarray(number(ds, "gm", case=case) - (height - start))

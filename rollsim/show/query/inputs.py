@@ -24,38 +24,39 @@ def _parsed(text: str) -> dict[str, Any]:
         return {}  # another hand has been at the text: the numbers stand without it
 
 
+def ship_name(ds: xr.Dataset) -> str:
+    """What the ship is called; empty where the scenario does not tell."""
+    ship = scenario(ds).get("ship")
+    return str(ship.get("name", "")) if isinstance(ship, dict) else ""
+
+
 def at_set_times(ds: xr.Dataset) -> bool:
     """Whether gusts or events come at set times, in any case of the study."""
-    held = scenario(ds)
-    places = [held, *(each for each in _tables(held.get("conditions")))]
-    return any(
-        place.get("events") or (isinstance(wind := place.get("wind"), dict) and wind.get("gust"))
-        or any(str(key).startswith(("events", "wind.gust")) for key in place)
-        for place in places
-    )  # fmt: skip
+    base = scenario(ds)
+    return any(map(_sets_times, [base, *_tables(base.get("conditions"))]))
 
 
-def until(ds: xr.Dataset) -> tuple[float, int] | None:
-    """The rule for more realisations: relative error and the most; None where there is none."""
-    rule = _run(ds).get("until")
+def _sets_times(table: dict[str, Any]) -> bool:
+    """Whether the base, or the changes of a condition, have gusts or events."""
+    wind = table.get("wind")
+    return bool(
+        table.get("events")
+        or (isinstance(wind, dict) and wind.get("gust"))
+        or any(str(key).startswith(("events", "wind.gust")) for key in table)
+    )
+
+
+def until(ds: xr.Dataset) -> tuple[float, int, str] | None:
+    """The rule for more realisations: relative error, the most, the event; None without one."""
+    run = scenario(ds).get("run")
+    rule = run.get("until") if isinstance(run, dict) else None
     if not isinstance(rule, dict):
         return None
     error, most = rule.get("relative_error"), rule.get("most")
     if not isinstance(error, (int, float)) or not isinstance(most, int):
         return None
-    return float(error), most
+    return float(error), most, str(rule.get("of", "capsize"))
 
 
 def _tables(value: object) -> list[dict[str, Any]]:
     return [each for each in value if isinstance(each, dict)] if isinstance(value, list) else []
-
-
-def _run(ds: xr.Dataset) -> dict[str, Any]:
-    run = scenario(ds).get("run")
-    return run if isinstance(run, dict) else {}
-
-
-def settle(ds: xr.Dataset) -> float:
-    """The time [s] from which limits count; the same in all cases of a study."""
-    given = _run(ds).get("settle_s", 0.0)
-    return float(given) if isinstance(given, (int, float)) else 0.0

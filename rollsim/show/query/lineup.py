@@ -11,13 +11,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from rollsim.measures.comparison import Comparison, compare, holm
+from rollsim.measures.outcome import Event, tally, worst_first
 from rollsim.measures.probability import Pair, pairs
-from rollsim.names import Outcome
-from rollsim.show.query import cases, inputs
-from rollsim.show.tables.summary import counted
+from rollsim.show.query import cases, inputs, runs
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -39,17 +37,19 @@ class Source:
 
 
 @dataclass(frozen=True, eq=False)
-class Entry:
-    """One case of a source: the loading that it stands for."""
+class Loading:
+    """One case of a source, and the name of the loading that it stands for."""
 
     ds: xr.Dataset
     case: int
-    loading: str
+    name: str
 
     @property
     def random(self) -> bool:
-        """Whether anything differs between its runs."""
-        return bool(np.isfinite(cases.number(self.ds, "failure_probability", case=self.case)))
+        """Whether anything differs between its runs; not denied where none of them is solved."""
+        chance = cases.number(self.ds, "failure_probability", case=self.case)
+        unknown = not runs.solved(self.ds, self.case).any() and cases.random(self.ds)
+        return bool(np.isfinite(chance)) or unknown
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,16 +57,16 @@ class Group:
     """Loadings under the same circumstances; where these are random, in the same storms."""
 
     circumstances: str
-    entries: tuple[Entry, ...]
+    loadings: tuple[Loading, ...]
 
     @property
     def random(self) -> bool:
         """Whether its runs can be counted as chances."""
-        return all(entry.random for entry in self.entries)
+        return all(loading.random for loading in self.loadings)
 
 
 class Duel(NamedTuple):
-    """Entries `a` and `b` of a group compared; `p_value` raised for all duels of the group."""
+    """Loadings `a` and `b` of a group compared; `p_value` raised for all duels of the group."""
 
     a: int
     b: int
@@ -78,23 +78,23 @@ class Duel(NamedTuple):
 def line_up(sources: Sequence[Source]) -> list[Group]:
     """All cases by their circumstances, in the order in which they come."""
     names = _names(sources)
-    groups: dict[tuple[str, str], list[Entry]] = {}
+    groups: dict[tuple[str, str], list[Loading]] = {}
     met: dict[str, list[str]] = {}
     for source, name in zip(sources, names, strict=True):
         storms = _storms(source.ds)
         met.setdefault(storms, []).append(name)
         for case in range(source.ds.sizes["case"]):
             loading, circumstances = _labels(source.ds, case)
-            entry = Entry(source.ds, case, _loading(name, loading))
-            groups.setdefault((storms, circumstances), []).append(entry)
+            one = Loading(source.ds, case, _loading(name, loading))
+            groups.setdefault((storms, circumstances), []).append(one)
     return [
-        Group(_circumstances(words, met[storms] if len(met) > 1 else []), tuple(entries))
-        for (storms, words), entries in groups.items()
+        Group(_circumstances(words, met[storms] if len(met) > 1 else []), tuple(loadings))
+        for (storms, words), loadings in groups.items()
     ]
 
 
 def _loading(name: str, loading: str) -> str:
-    """What an entry is called: by its loading, by its file, or by both."""
+    """What a loading is called: by its own name, by its file, or by both."""
     if name and loading:
         return f"{loading} ({name})"
     return loading or name or "base"
@@ -102,8 +102,8 @@ def _loading(name: str, loading: str) -> str:
 
 def _circumstances(words: str, files: Sequence[str]) -> str:
     """What a group is called; where files met different storms, with the files that met these."""
-    said = words or "as in the scenario"
-    return f"{said}, storms of {' and '.join(files)}" if files else said
+    name = words or "as in the scenario"
+    return f"{name}, storms of {' and '.join(files)}" if files else name
 
 
 def _names(sources: Sequence[Source]) -> list[str]:
@@ -118,37 +118,41 @@ def _names(sources: Sequence[Source]) -> list[str]:
 def _labels(ds: xr.Dataset, case: int) -> tuple[str, str]:
     """The loading of a case, "" for the base alone, and its circumstances."""
     condition = cases.conditions(ds)[case]
-    loading = [] if set(cases.conditions(ds)) == {"base"} else [condition]
+    loading = [] if set(cases.conditions(ds)) == {cases.NO_CONDITION} else [condition]
     circumstances: list[str] = []
     for axis in cases.sweep_axes(ds):
         ours = str(ds[axis].attrs.get("scenario_key", "")).startswith(SHIP)
-        (loading if ours else circumstances).append(cases.place_text(ds, axis, case))
+        (loading if ours else circumstances).append(cases.position_text(ds, axis, case))
     return ", ".join(loading), ", ".join(circumstances)
 
 
 def _storms(ds: xr.Dataset) -> str:
     """What must be the same in two results for their storms to be the same ones, as text."""
-    held = inputs.scenario(ds)
-    run: Any = held.get("run", {})
+    written = inputs.scenario(ds)
+    run: Any = written.get("run", {})
     clock = {key: run.get(key) for key in STORM_KEYS} if isinstance(run, dict) else {}
-    return json.dumps([held.get("sea"), held.get("wind"), clock], sort_keys=True, default=str)
+    return json.dumps([written.get("sea"), written.get("wind"), clock], sort_keys=True, default=str)
 
 
-def duels(group: Group) -> list[Duel]:
-    """Every entry of a group against every other, over the storms that both have met."""
-    outcomes = [counted(entry.ds, entry.case) for entry in group.entries]
-    found = []
+def duels(group: Group, event: Event) -> list[Duel]:
+    """Every loading of a group against every other, over the storms that both have met."""
+    outcomes = [cases.values(each.ds, "outcome", case=each.case) for each in group.loadings]
+    compared = []
     for a, b in combinations(range(len(outcomes)), 2):
         storms = min(outcomes[a].size, outcomes[b].size)
-        pair = pairs(outcomes[a][:storms], outcomes[b][:storms])
-        found.append((a, b, pair, compare(pair)))
-    raised = holm([comparison.p_value for *_, comparison in found])
-    return [Duel(*held, float(p)) for held, p in zip(found, raised, strict=True)]
+        pair = pairs(outcomes[a][:storms], outcomes[b][:storms], event)
+        compared.append((a, b, pair, compare(pair)))
+    raised = holm([comparison.p_value for *_, comparison in compared])
+    return [Duel(*numbers, float(p)) for numbers, p in zip(compared, raised, strict=True)]
 
 
-def ranking(group: Group) -> list[int]:
-    """The entries from the safest on: by failure probability, equal ones as they come."""
-    chance = [cases.number(e.ds, "failure_probability", case=e.case) for e in group.entries]
+def ranking(group: Group, event: Event) -> list[int]:
+    """The loadings from the safest on: by the event's probability, equal ones as they come.
+
+    A loading of which no run is solved has none and comes last.
+    """
+    name = f"{event}_probability"
+    chance = [cases.number(each.ds, name, case=each.case) for each in group.loadings]
     return sorted(range(len(chance)), key=lambda i: (not np.isfinite(chance[i]), chance[i]))
 
 
@@ -183,31 +187,23 @@ class Storm(NamedTuple):
 
 def worst_storms(groups: Sequence[Group], most: int) -> list[Storm]:
     """The storms from the worst on: most capsizes, then most failures, then greatest |roll|."""
-    found = [storm for place in range(len(groups)) for storm in _worst(groups[place], place, most)]
-    return sorted(found, key=lambda storm: (-storm.capsized, -storm.failed, -storm.roll))[:most]
+    storms = [storm for i, group in enumerate(groups) for storm in _worst(group, i, most)]
+    return sorted(storms, key=lambda storm: (-storm.capsized, -storm.failed, -storm.roll))[:most]
 
 
-def _worst(group: Group, place: int, most: int) -> list[Storm]:
-    held = [_severity(entry) for entry in group.entries]
-    runs = min(roll.size for *_, roll in held) if group.random else 1
-    capsized, failed, roll = (
-        np.array([each[i][:runs] for each in held], dtype=np.float64) for i in range(3)
-    )
-    counts = capsized.sum(axis=0), failed.sum(axis=0), roll.max(axis=0)
-    order = np.lexsort([-count for count in reversed(counts)])[:most]
+def _worst(group: Group, position: int, most: int) -> list[Storm]:
+    """The worst storms of one group, which is the `position`-th of all."""
+    outcomes = [cases.values(each.ds, "outcome", case=each.case) for each in group.loadings]
+    common = min(outcome.size for outcome in outcomes) if group.random else 1
+    roll = [runs.worst_roll(each.ds, each.case)[:common] for each in group.loadings]
+    sums = tally(np.array([outcome[:common] for outcome in outcomes]), np.array(roll), axis=0)
     return [
-        Storm(place, int(run), int(counts[0][run]), int(counts[1][run]), float(counts[2][run]))
-        for run in order
+        Storm(
+            position,
+            int(run),
+            int(sums.capsized[run]),
+            int(sums.failed[run]),
+            float(sums.roll[run]),
+        )
+        for run in worst_first(sums)[:most]
     ]
-
-
-def _severity(entry: Entry) -> tuple[NDArray[Any], NDArray[Any], NDArray[np.float64]]:
-    """Of every run of an entry whether it capsized, whether it failed, and its greatest |roll|."""
-    solved = cases.solved(entry.ds, entry.case)
-    outcome = cases.values(entry.ds, "outcome", case=entry.case)
-    roll = np.nan_to_num(np.abs(cases.worst_roll(entry.ds, entry.case)))
-    return (
-        solved & (outcome == Outcome.CAPSIZED),
-        solved & (outcome >= Outcome.ROLL_LIMIT),
-        np.where(solved, roll, 0.0),
-    )

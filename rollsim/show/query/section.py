@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.show.query import cases
+from rollsim.show.query.curves import at_heel
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -90,12 +91,12 @@ def immersed_area(shape: Floats, heel: Floats, level: Floats) -> Floats:
 
 def water_levels(shape: Floats, draught: float, heel: Floats) -> Floats:
     """The level of the water line at each heel that keeps the area immersed upright."""
-    wanted = immersed_area(shape, np.zeros(1), np.array([draught]))
+    upright = immersed_area(shape, np.zeros(1), np.array([draught]))
     reach = float(np.hypot(*shape).max())
     low, high = np.full_like(heel, -reach), np.full_like(heel, reach)
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
-        deep = immersed_area(shape, heel, middle) > wanted
+        deep = immersed_area(shape, heel, middle) > upright
         low, high = np.where(deep, low, middle), np.where(deep, middle, high)
     return 0.5 * (low + high)
 
@@ -124,8 +125,8 @@ def section(ds: xr.Dataset, case: int) -> Section:
 
 
 def _path(ds: xr.Dataset, what: str, case: int) -> Floats:
-    held = [cases.values(ds, f"{what}_{axis}", case=case) for axis in "yz"]
-    return np.asarray(held, dtype=float)
+    path = [cases.values(ds, f"{what}_{axis}", case=case) for axis in "yz"]
+    return np.asarray(path, dtype=float)
 
 
 def to_earth(points: Floats, roll: Floats | float, rise: Floats | float, draught: float) -> Floats:
@@ -145,22 +146,16 @@ def upward(slope: Floats | float) -> Floats:
     return np.stack([np.sin(slope), np.cos(slope)])
 
 
-def scene(ship: Section, roll: Floats, slope: Floats, gravity: Floats) -> Scene:
-    """The moments of a run: `roll`, `slope` (n,) and G (2, n) in ship axes."""
+def scene(ship: Section, roll: Floats, slope: Floats, gravity: Floats, lever: Floats) -> Scene:
+    """The moments of a run: `roll`, `slope` (n,), G (2, n) in ship axes, righting `lever` (n,)."""
     heel = roll - slope
-    level = _at(heel, ship.heel, ship.level)
+    level = at_heel(heel, ship.heel, ship.level)
     rise = (ship.draught * np.cos(heel) - level) / np.cos(slope)
     raised = gravity + np.array([[0.0], [ship.free_surface]])
     b, m = (
-        np.stack([_at(heel, ship.heel, axis) for axis in path])
+        np.stack([at_heel(heel, ship.heel, axis) for axis in path])
         for path in (ship.buoyancy, ship.metacentre)
     )
     centre, virtual, b, m = (to_earth(p, roll, rise, ship.draught) for p in (gravity, raised, b, m))
-    water = along_water(slope)
-    lever = ((m - virtual) * water).sum(axis=0)
-    return Scene(roll, slope, rise, centre, virtual, b, m, virtual + lever * water, lever)
-
-
-def _at(heel: Floats, grid: Floats, curve: Floats) -> Floats:
-    """A curve at `heel`; missing outside: nothing is extrapolated."""
-    return np.interp(heel, grid, curve, left=np.nan, right=np.nan)
+    foot = virtual + lever * along_water(slope)
+    return Scene(roll, slope, rise, centre, virtual, b, m, foot, lever)

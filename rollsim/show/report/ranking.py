@@ -40,12 +40,12 @@ def _sentences(group: Group) -> list[str]:
     """Each step of the ranking, in one sentence together where nothing is shown at all."""
     every = duels(group)
     if not any(shown(duel) for duel in every):
-        return [f"no difference shown between any of the {len(group.entries)} loadings"]
+        return [f"no difference shown between any of the {len(group.loadings)} loadings"]
     by_pair = {(duel.a, duel.b): duel for duel in every}
     found = []
     for better, worse in pairwise(ranking(group)):
         duel = by_pair[min(better, worse), max(better, worse)]
-        names = [group.entries[i].loading for i in (duel.a, duel.b)]
+        names = [group.loadings[i].name for i in (duel.a, duel.b)]
         said = verdict(duel, *names)
         both = "" if shown(duel) else f"{' and '.join(names)}: "
         found.append(f"{both}{said} ({_p(duel)})")
@@ -67,7 +67,7 @@ def ranking_of(groups: Sequence[Group]) -> Markup:
 
 def _compared(groups: Sequence[Group]) -> list[Group]:
     """The groups in which there is something to compare."""
-    return [group for group in groups if group.random and len(group.entries) > 1]
+    return [group for group in groups if group.random and len(group.loadings) > 1]
 
 
 def _left_out(count: int) -> list[Markup]:
@@ -82,7 +82,7 @@ def _p(duel: Duel) -> str:
 
 def _order(group: Group) -> Markup:
     """The loadings from the safest on, each with the interval of its failure probability."""
-    entries = [group.entries[i] for i in ranking(group)]
+    entries = [group.loadings[i] for i in ranking(group)]
     name = "failure_probability"
     rows: list[Row] = [
         {f"{name}{part}": cases.number(entry.ds, f"{name}{part}", case=entry.case)
@@ -91,7 +91,7 @@ def _order(group: Group) -> Markup:
     ]  # fmt: skip
     columns = [
         Column("place", [str(i + 1) for i in range(len(entries))]),
-        Column("loading", [entry.loading for entry in entries], words=True),
+        Column("loading", [entry.name for entry in entries], words=True),
         cells.chance(rows, "failure probability", name),
     ]
     return table("Loadings from the safest on.", columns)
@@ -112,8 +112,8 @@ def _duels(group: Group) -> Markup:
         for duel in kept
     ]
     columns = [
-        Column("A", [group.entries[duel.a].loading for duel in kept], words=True),
-        Column("B", [group.entries[duel.b].loading for duel in kept], words=True),
+        Column("A", [group.loadings[duel.a].name for duel in kept], words=True),
+        Column("B", [group.loadings[duel.b].name for duel in kept], words=True),
         cells.counts(rows, "only_a", "only A failed"),
         cells.counts(rows, "only_b", "only B failed"),
         *(cells.counts(rows, name) for name in ("both", "neither", "left_out")),

@@ -142,7 +142,7 @@ def _storms(groups: Sequence[Group]) -> list[Markup]:
         if figure is not None:
             words = (
                 f"Realisation {storm.realisation}, {group.circumstances}: {storm.capsized} of "
-                f"{len(group.entries)} loadings capsized, {storm.failed} passed a limit."
+                f"{len(group.loadings)} loadings capsized, {storm.failed} passed a limit."
             )
             drawn.append(picture(figure, f"storm{i}", words))
     if not drawn:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from rollsim.errors import printable
+from rollsim.measures.outcome import EVENTS, Event
 from rollsim.names import Outcome
 from rollsim.show.query import cases
 from rollsim.show.tables.columns import Column
@@ -54,8 +55,8 @@ def chance(rows: Sequence[Row], header: str, name: str) -> Column:
         p, low, high = (row[f"{name}{part}"] for part in ("", "_lower", "_upper"))
         if p is None:
             return MISSING
-        said, least, most = _shares(p, low, high)
-        return f"{said} [{least}, {most}]"
+        share, least, most = _shares(p, low, high)
+        return f"{share} [{least}, {most}]"
 
     return Column(header, [cell(row) for row in rows])
 
@@ -77,14 +78,14 @@ def _shares(p: float, low: float, high: float) -> list[str]:
 
 
 def span(rows: Sequence[Row], header: str, name: str) -> Column:
-    """A rate or a time with its interval; without any failure a time has no upper end."""
+    """A rate or a time with its interval; without any event a time has no upper end."""
 
     def cell(row: Row) -> str:
         middle, low, high = (row[f"{name}{part}"] for part in ("", "_lower", "_upper"))
         if low is None:
             return MISSING
-        said = MISSING if middle is None else f"{middle:.3g}"
-        return f"{said} [{low:.3g}, {'∞' if high is None else f'{high:.3g}'}]"
+        value = MISSING if middle is None else f"{middle:.3g}"
+        return f"{value} [{low:.3g}, {'∞' if high is None else f'{high:.3g}'}]"
 
     return Column(header, [cell(row) for row in rows])
 
@@ -93,9 +94,9 @@ def axes(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:
     """Where every case stands on the sweep axes."""
     columns = []
     for axis in cases.sweep_axes(ds):
-        held = [row[axis_name(ds, axis)] for row in rows]
-        words = any(isinstance(value, str) for value in held)
-        texts = [MISSING if value is None else printable(cases.value_text(value)) for value in held]
+        column = [row[axis_name(ds, axis)] for row in rows]
+        words = any(isinstance(value, str) for value in column)
+        texts = [MISSING if v is None else printable(cases.value_text(v)) for v in column]
         unit = printable(cases.unit(ds, axis))
         header = printable(axis.replace("_", " ")) + (f" [{unit}]" if unit else "")
         columns.append(Column(header, texts, words))
@@ -106,15 +107,18 @@ def key(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:
     """The columns that say which case a row is."""
     names = [printable(row["condition"]) for row in rows]
     named = (
-        [] if set(cases.conditions(ds)) == {"base"} else [Column("condition", names, words=True)]
+        []
+        if set(cases.conditions(ds)) == {cases.NO_CONDITION}
+        else [Column("condition", names, words=True)]
     )
     return [counts(rows, "case"), *named, *axes(ds, rows)]
 
 
-def groups(rows: Sequence[Row]) -> list[list[Column]]:
+def groups(rows: Sequence[Row], event: Event) -> list[list[Column]]:
     """Statics, outcomes, and where something is random probabilities and rates."""
     random = any(row["failure_probability"] is not None for row in rows)
-    return [statics(rows), outcomes(rows), *([chances(rows), rates(rows)] if random else [])]
+    chances_and_rates = [chances(rows, event), rates(rows, event)] if random else []
+    return [statics(rows), outcomes(rows), *(group for group in chances_and_rates if group)]
 
 
 def statics(rows: Sequence[Row]) -> list[Column]:
@@ -124,7 +128,13 @@ def statics(rows: Sequence[Row]) -> list[Column]:
         sides(rows, "loll P / S [°]", "loll_angle"),
         numbers(rows, "static heel [°]", "static_heel_deg", 1),
         sides(rows, "vanishing P / S [°]", "vanishing_angle"),
+        *stored(rows, "roll period [s]", "roll_period_s", 1),
     ]
+
+
+def stored(rows: Sequence[Row], header: str, name: str, digits: int) -> list[Column]:
+    """A number that files of an older program lack: no column where no row has it."""
+    return [numbers(rows, header, name, digits)] if all(name in row for row in rows) else []
 
 
 def outcomes(rows: Sequence[Row]) -> list[Column]:
@@ -133,23 +143,24 @@ def outcomes(rows: Sequence[Row]) -> list[Column]:
     early = any(row["failed_before_settle"] for row in rows)
     return [
         *(counts(rows, name) for name in seen),
-        *([counts(rows, "failed_before_settle")] if early else []),
+        *([counts(rows, "failed_before_settle", "of these before settling")] if early else []),
         numbers(rows, "worst roll [°]", "worst_roll_deg", 1),
+        *stored(rows, "least limit margin", "least_limit_margin", 2),
         numbers(rows, "least energy margin", "least_energy_margin", 2),
     ]
 
 
-def chances(rows: Sequence[Row]) -> list[Column]:
-    """Probabilities of one run."""
-    return [
-        chance(rows, "capsize probability", "capsize_probability"),
-        chance(rows, "failure probability", "failure_probability"),
-    ]
+def chances(rows: Sequence[Row], event: Event) -> list[Column]:
+    """Probabilities in one run: of a capsize always, of a failure where that is asked for."""
+    events: Sequence[Event] = EVENTS if event == "failure" else ("capsize",)
+    return [chance(rows, f"{each} probability", f"{each}_probability") for each in events]
 
 
-def rates(rows: Sequence[Row]) -> list[Column]:
-    """Failures in time."""
+def rates(rows: Sequence[Row], event: Event) -> list[Column]:
+    """The event in time; nothing where the result is of an older program and holds no rates."""
+    if not all(f"{event}_rate_per_h" in row for row in rows):
+        return []
     return [
-        span(rows, "failure rate [1/h]", "failure_rate_per_h"),
-        span(rows, "mean time to failure [h]", "mean_time_to_failure_h"),
+        span(rows, f"{event} rate [1/h]", f"{event}_rate_per_h"),
+        span(rows, f"mean time to {event} [h]", f"mean_time_to_{event}_h"),
     ]

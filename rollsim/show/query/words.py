@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.show.animation.track import Track
 from rollsim.show.query import cases
+from rollsim.show.query.runs import outcome_text
+from rollsim.show.query.track import Track
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -25,27 +26,12 @@ NEAR_UPRIGHT = 0.35
 LIMITS = {"flooding_limit": "flooding angle", "roll_limit": "roll limit"}
 
 
-def equilibria(heel: Floats, lever: Floats) -> tuple[Floats, Floats]:
-    """Heels at which a lever brings her back from both sides, and from none: stable, unstable."""
-    known = np.isfinite(lever)
-    heel, lever = heel[known], lever[known]
-    before, after = lever[:-1], lever[1:]
-    rising, falling = (before < 0.0) & (after >= 0.0), (before > 0.0) & (after <= 0.0)
-
-    def zeros(at: NDArray[np.bool_]) -> Floats:
-        share = before[at] / (before[at] - after[at])
-        return np.asarray(heel[:-1][at] + share * np.diff(heel)[at])
-
-    return zeros(rising), zeros(falling)
-
-
-def rest(heel: Floats, lever: Floats, angle: float) -> float:
+def rest(stable: Floats, unstable: Floats, angle: float) -> float:
     """The stable heel that she goes to from `angle`, undriven; NaN where there is none."""
-    stable, unstable = equilibria(heel, lever)
     low = np.max(unstable[unstable <= angle], initial=-np.inf)
     high = np.min(unstable[unstable > angle], initial=np.inf)
-    held = stable[(stable > low) & (stable < high)]
-    return float(held[0]) if held.size else np.nan
+    near = stable[(stable > low) & (stable < high)]
+    return float(near[0]) if near.size else np.nan
 
 
 def captions(ds: xr.Dataset, case: int, realisation: int, run: Track) -> list[Caption]:
@@ -54,19 +40,19 @@ def captions(ds: xr.Dataset, case: int, realisation: int, run: Track) -> list[Ca
     ended = run.times >= float(ds["t"].values[known][-1])
     limits = cases.limits(ds, case)
     quiet = _quiet(run)
-    said = [_moment(run, frame, bool(quiet[frame]), limits) for frame in range(run.times.size)]
+    moments = [_moment(run, frame, bool(quiet[frame]), limits) for frame in range(run.times.size)]
     end = (_outcome(ds, case, realisation), "the run stops here")
-    return [end if over else words for over, words in zip(ended, said, strict=True)]
+    return [end if over else words for over, words in zip(ended, moments, strict=True)]
 
 
 def _outcome(ds: xr.Dataset, case: int, realisation: int) -> str:
-    words = cases.outcome_text(ds, case, realisation)
+    words = outcome_text(ds, case, realisation)
     return words.replace("not solved", "the solver gave up")
 
 
 def _quiet(run: Track) -> NDArray[np.bool_]:
     """Whether she hardly moves in the stored points around a frame."""
-    t, heel = run.stored[0], run.stored[1] - float(run.relative) * run.stored[2]
+    t, heel = run.stored.t, run.stored.heel
     first = np.searchsorted(t, run.times - LOOK)
     last = np.searchsorted(t, run.times + LOOK, side="right")
     return np.array([np.ptp(heel[a:b]) < QUIET for a, b in zip(first, last, strict=True)])
@@ -75,21 +61,20 @@ def _quiet(run: Track) -> NDArray[np.bool_]:
 def _moment(run: Track, frame: int, quiet: bool, limits: dict[str, float]) -> Caption:
     """What and why at one frame, the gravest first."""
     heel, roll, gm = float(run.heel[frame]), float(run.roll[frame]), float(run.gm[frame])
-    curve = run.curve(frame)
-    stable, unstable = equilibria(run.grid, curve)
+    stable, unstable = run.rests(frame)
     if _past_vanishing(heel, stable, unstable):
         return "past the vanishing angle", "her own lever now turns her further over"
     for name, words in LIMITS.items():
         if name in limits and abs(roll if name == "roll_limit" else heel) > limits[name]:
-            return f"past the {words} of {limits[name]:g}°", _stiffness(gm)
+            return f"past the {words} of {limits[name]:g}°", _gm(gm)
     if gm < 0.0:
         lolls = stable[np.sign(stable) == np.sign(heel)]
         if not lolls.size:
-            return _going_over(stable), _stiffness(gm)
+            return _going_over(stable), _gm(gm)
         if abs(heel) < NEAR_UPRIGHT * float(np.abs(lolls).min()):
-            return "near upright, and unstable there", _stiffness(gm)
-        return f"lolling to {_side(heel)}", _stiffness(gm)
-    return _about(run, frame, quiet, rest(run.grid, curve - run.heeling_lever[frame], heel))
+            return "near upright, and unstable there", _gm(gm)
+        return f"lolling to {_side(heel)}", _gm(gm)
+    return _about(run, frame, quiet, rest(*run.rests(frame, float(run.heeling_lever[frame])), heel))
 
 
 def _past_vanishing(heel: float, stable: Floats, unstable: Floats) -> bool:
@@ -106,14 +91,14 @@ def _about(run: Track, frame: int, quiet: bool, angle: float) -> Caption:
     if not np.isfinite(angle):
         return "nothing holds her", "the heeling lever exceeds her righting lever"
     if abs(angle) < QUIET:
-        return "upright" if quiet else "rolling about upright", _stiffness(gm)
+        return "upright" if quiet else "rolling about upright", _gm(gm)
     listed, pushed = abs(across) > 1e-4, abs(lever) > 1e-4
     lies = "with a list of" if listed and not pushed else "heeled"
     what = f"{'at rest' if quiet else 'rolling'}, {lies} {abs(angle):.0f}° to {_side(angle)}"
     causes = [f"lever {abs(lever):.2f} m to {_side(lever)}"] * pushed
     causes += [f"G {abs(across):.2f} m to {_side(across)}"] * listed
     why = "; ".join(causes) if listed else f"wind or other {''.join(causes)}"
-    return what, why if causes else _stiffness(gm)
+    return what, why if causes else _gm(gm)
 
 
 def _going_over(stable: Floats) -> str:
@@ -121,7 +106,7 @@ def _going_over(stable: Floats) -> str:
     return f"going over to {_side(stable[0])}" if stable.size else "nothing holds her"
 
 
-def _stiffness(gm: float) -> str:
+def _gm(gm: float) -> str:
     size = f"GM {signed(gm, 2 if abs(gm) >= 0.05 else 3)} m"
     if gm < 0.0:
         return f"{size}, negative: upright is unstable"
@@ -144,5 +129,5 @@ def readout(run: Track, frame: int) -> str:
 
 def signed(value: float, digits: int) -> str:
     """A number with its sign; the minus is as wide as the plus."""
-    rounded = round(float(value), digits) + 0.0  # no minus before a nought
+    rounded = round(float(value), digits) + 0.0  # no minus before a zero
     return f"{rounded:+.{digits}f}".replace("-", "−")
