@@ -15,7 +15,7 @@ import xarray as xr
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from rollsim.show.animation_plan import Plan
+    from rollsim.show.animation.plan import FilmPlan
 
 FilePath = str | os.PathLike[str]
 
@@ -36,7 +36,7 @@ class RollsimAccessor:
 
         `.to_dataframe()` turns it into a table.
         """
-        from rollsim.show.summary import case_row
+        from rollsim.show.tables.summary import case_row
 
         rows = [case_row(self._ds, case) for case in range(self._ds.sizes["case"])]
         table = {name: [row[name] for row in rows] for name in rows[0]}
@@ -47,7 +47,7 @@ class RollsimAccessor:
 
     def comparisons(self) -> list[dict[str, Any]]:
         """The conditions compared two by two over the storms that both met."""
-        from rollsim.show.summary import pair_rows
+        from rollsim.show.tables.summary import pair_rows
 
         return pair_rows(self._ds)
 
@@ -57,7 +57,7 @@ class RollsimAccessor:
 
         from rich.console import Console
 
-        from rollsim.show.tables import margins_table
+        from rollsim.show.tables.margins import margins_table
 
         text = io.StringIO()
         Console(file=text, width=width, color_system=None).print(margins_table(self._ds))
@@ -67,7 +67,7 @@ class RollsimAccessor:
         self, cases: Sequence[int] | None = None, out: FilePath | None = None
     ) -> Figure:
         """GZ with the steady heeling lever, dynamical stability, the paths of B and M."""
-        from rollsim.show.stability import stability_figure
+        from rollsim.show.figures.stability import stability_figure
 
         return _saved(stability_figure(self._ds, cases), out)
 
@@ -78,7 +78,7 @@ class RollsimAccessor:
         out: FilePath | None = None,
     ) -> Figure:
         """Roll in time with the waves and levers that drove it; many runs as a band."""
-        from rollsim.show.histories import histories_figure
+        from rollsim.show.figures.histories import histories_figure
 
         return _saved(histories_figure(self._ds, cases, realisations), out)
 
@@ -86,21 +86,21 @@ class RollsimAccessor:
         self, case: int = 0, realisation: int | None = None, out: FilePath | None = None
     ) -> Figure:
         """Roll rate over roll angle above the potential; the worst run where none is named."""
-        from rollsim.show.animation_plan import worst_run
-        from rollsim.show.phase import phase_figure
+        from rollsim.show.figures.phase import phase_figure
+        from rollsim.show.query.runs import worst_run
 
         run = worst_run(self._ds, [case]) if realisation is None else realisation
         return _saved(phase_figure(self._ds, case, run), out)
 
     def plot_margins(self, out: FilePath | None = None) -> Figure:
         """Energy margin, extremes and probabilities over the sweep and the conditions."""
-        from rollsim.show.sweep import sweep_figure
+        from rollsim.show.figures.sweep import sweep_figure
 
         return _saved(sweep_figure(self._ds), out)
 
     def plot_exceedance(self, out: FilePath | None = None) -> Figure:
         """The probability that a run rolls beyond an angle, with its limits."""
-        from rollsim.show.exceedance import result_exceedance
+        from rollsim.show.figures.exceedance import result_exceedance
 
         return _saved(result_exceedance(self._ds), out)
 
@@ -110,21 +110,21 @@ class RollsimAccessor:
         cases: Sequence[int] = (0,),
         realisation: int | None = None,
         **wishes: Any,
-    ) -> Plan:
+    ) -> FilmPlan:
         """Write an animation (.gif, or .mp4 with the video extra); what was drawn.
 
         Several cases stand side by side. The worst run where none is named; `wishes`: fps, size,
         speed, start, end, panels, as for `rollsim animate`.
         """
-        from rollsim.show.animation import animate
-        from rollsim.show.animation_plan import Wishes
+        from rollsim.show.animation.plan import Wishes
+        from rollsim.show.animation.write import animate
 
         return animate(self._ds, Path(out), cases, realisation, Wishes(**wishes))
 
     def report(self, out: FilePath) -> None:
         """Write the report on this result: one HTML file."""
-        from rollsim.show.lineup import Source
-        from rollsim.show.report import write_report
+        from rollsim.show.query.lineup import Source
+        from rollsim.show.report.write import write_report
 
         write_report(Path(out), [Source(self._ds)])
 

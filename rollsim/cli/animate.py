@@ -84,8 +84,8 @@ def command(
     greatest roll is shown, unless --speed, --from or --to say otherwise.
     """
     from rollsim.cli.selection import choose_case, choose_realisation
-    from rollsim.show.animation import animate
-    from rollsim.show.animation_plan import Wishes, run_numbers, span_text, speed_text
+    from rollsim.show.animation.plan import Wishes, run_numbers, span_text, speed_text
+    from rollsim.show.animation.write import animate
     from rollsim.store.reading import open_result
 
     path = out or options.beside(result, "animation", "gif")

@@ -40,7 +40,8 @@ def command(
 ) -> None:
     """Draw RESULT: histories, phase portrait over the potential, margins over the sweep."""
     from rollsim.cli.selection import choose_cases, choose_realisation
-    from rollsim.show.cases import told, with_history
+    from rollsim.show.query.cases import number_of
+    from rollsim.show.query.runs import with_history
     from rollsim.store.reading import open_result
 
     with open_result(result) as ds:
@@ -49,7 +50,7 @@ def command(
         if run is not None and not any(with_history(ds, case, [run]) for case in cases):
             raise InputError(str(result), [NOT_KEPT])
         base = (out / result.name) if out else result
-        numbers = [told(ds, "case", case) for case in dict.fromkeys(cases)] if wanted else []
+        numbers = [number_of(ds, "case", case) for case in dict.fromkeys(cases)] if wanted else []
         base = base.with_name(f"{base.stem}{_chosen(numbers, realisation)}{base.suffix}")
         drawn = 0
         for path in draw(ds, base, what or KINDS, list(dict.fromkeys(cases)), run, suffix):
@@ -74,13 +75,13 @@ def draw(
     suffix: str = "png",
 ) -> Iterator[Path]:
     """Draw and save the pictures of `what`, yielding their paths; the worst run has the phase."""
-    from rollsim.show.cases import with_history
-    from rollsim.show.exceedance import result_exceedance
-    from rollsim.show.histories import histories_figure
-    from rollsim.show.phase import phase_figure
-    from rollsim.show.stability import stability_figure
+    from rollsim.show.figures.exceedance import result_exceedance
+    from rollsim.show.figures.histories import histories_figure
+    from rollsim.show.figures.phase import phase_figure
+    from rollsim.show.figures.stability import stability_figure
+    from rollsim.show.figures.sweep import sweep_figure
+    from rollsim.show.query.runs import with_history
     from rollsim.show.style import save
-    from rollsim.show.sweep import sweep_figure
 
     chosen = list(range(ds.sizes["case"])) if cases is None else list(cases)
     runs = list(range(ds.sizes["realisation"])) if realisation is None else [realisation]
@@ -103,7 +104,7 @@ def draw(
 
 def _worst(ds: xr.Dataset, cases: Sequence[int], realisations: Sequence[int]) -> tuple[int, int]:
     """Case and realisation of the worst run whose history is there."""
-    from rollsim.show.cases import by_severity, with_history, worst_cases
+    from rollsim.show.query.runs import by_severity, with_history, worst_cases
 
     case = worst_cases(ds, cases, 1)[0]
     held = with_history(ds, case, realisations)

@@ -23,7 +23,7 @@ def command(results: tuple[Path, ...], out: Path | None) -> None:
     It holds everything, fetches nothing, and prints well on paper.
     """
     from rollsim.errors import Fault, InputError
-    from rollsim.show.report import source_of, write_report
+    from rollsim.show.report.write import source_of, write_report
     from rollsim.store.reading import open_result
 
     path = out or options.beside(results[0], "report", "html")

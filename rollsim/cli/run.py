@@ -106,7 +106,7 @@ def _run(plan: Plan, path: Path, replace: bool, where: Where) -> bool:
 
 
 def _tell(result: xr.Dataset, path: Path) -> None:
-    from rollsim.show.tables import margins_table
+    from rollsim.show.tables.margins import margins_table
 
     options.console().print(margins_table(result))
     click.echo(f"wrote {printable(str(path))}", err=True)

@@ -17,7 +17,7 @@ from rollsim.cli import options
 @click.option("--all", "all_rows", is_flag=True, help="Every case, however many.")
 def command(result: Path, as_json: bool, as_csv: bool, all_rows: bool) -> None:
     """Print the margins of RESULT: outcomes, probabilities with limits, conditions compared."""
-    from rollsim.show import summary, tables
+    from rollsim.show.tables import margins, summary
     from rollsim.store.reading import open_result
 
     if as_json and as_csv:
@@ -28,4 +28,4 @@ def command(result: Path, as_json: bool, as_csv: bool, all_rows: bool) -> None:
         elif as_csv:
             click.echo(summary.summary_csv(ds), nl=False)
         else:
-            options.console().print(tables.margins_table(ds, all_rows=all_rows))
+            options.console().print(margins.margins_table(ds, all_rows=all_rows))

@@ -23,7 +23,7 @@ from rollsim.study.workers import ALL_CORES, Engines, Where, Workers, workers_fo
 
 LOOK, PATIENCE = 5.0, 60.0
 """Seconds between looks at the workers while no task is done, and without any alive."""
-LAST = 1.5
+LAST = 0.8
 """Seconds that tasks under way have to finish after an interruption."""
 
 

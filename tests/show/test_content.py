@@ -11,12 +11,12 @@ from show_samples import GYRADIUS, HEEL, Make, drawn
 
 from rollsim.constants import GRAVITY
 from rollsim.names import Outcome
-from rollsim.show import cases
-from rollsim.show.histories import histories_figure
-from rollsim.show.phase import phase_figure
-from rollsim.show.potential import energy, escape_line, integral, potential
-from rollsim.show.stability import stability_figure
-from rollsim.show.sweep import sweep_figure
+from rollsim.show.figures.histories import histories_figure
+from rollsim.show.figures.phase import phase_figure
+from rollsim.show.figures.stability import stability_figure
+from rollsim.show.figures.sweep import sweep_figure
+from rollsim.show.query.curves import energy, escape_line, integral, potential
+from rollsim.show.query.runs import by_severity
 
 
 def panel(figure: Figure, title: str) -> Axes:
@@ -145,7 +145,7 @@ def test_capsized_run_is_marked_at_its_end(make: Make) -> None:
 def test_many_runs_become_a_band_with_the_worst_and_the_median(make: Make) -> None:
     ds = make(realisations=12)
     figure = histories_figure(ds, [1])
-    ranked = cases.by_severity(ds, 1, range(12))
+    ranked = by_severity(ds, 1, range(12))
     said = words(figure)
     assert f"worst: realisation {ranked[0]}," in said
     assert f"median: realisation {ranked[6]}," in said
@@ -164,7 +164,7 @@ def test_severity_puts_the_first_capsize_before_the_greatest_roll() -> None:
             "roll_min": (two, [[-10.0, -8.0, -90.0, 0.0, -30.0]]),
         }
     )
-    assert cases.by_severity(ds, 0, range(5)) == [2, 1, 4, 0]
+    assert by_severity(ds, 0, range(5)) == [2, 1, 4, 0]
 
 
 def test_phase_is_relative_to_the_wave_unless_absolute(study: xr.Dataset) -> None:

@@ -14,10 +14,10 @@ from matplotlib.text import Text
 from show_samples import Make, build
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
-from rollsim.show.histories import histories_figure
-from rollsim.show.phase import phase_figure
-from rollsim.show.stability import stability_figure
-from rollsim.show.sweep import sweep_figure
+from rollsim.show.figures.histories import histories_figure
+from rollsim.show.figures.phase import phase_figure
+from rollsim.show.figures.stability import stability_figure
+from rollsim.show.figures.sweep import sweep_figure
 
 HEIGHT = {"significant_height": ("m", (3.0, 5.0, 7.0))}
 WORDS = {"heel_law": ("", ("constant", "cos", "cos2"))}

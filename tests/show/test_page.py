@@ -20,10 +20,11 @@ from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.cli.main import rollsim
 from rollsim.errors import InputError
 from rollsim.names import Outcome
-from rollsim.show import page, style
-from rollsim.show.page_answer import ANSWERS, answer
-from rollsim.show.page_blobs import Blobs
-from rollsim.show.page_data import CURVES, HISTORIES, Chosen, families, page_data
+from rollsim.show import style
+from rollsim.show.page import write as page
+from rollsim.show.page.answer import ANSWERS, answer
+from rollsim.show.page.blobs import Blobs
+from rollsim.show.page.data import CURVES, HISTORIES, Chosen, families, page_data
 from rollsim.store.reading import open_result
 
 STORM = """kind = "irregular"
@@ -273,7 +274,7 @@ def test_left_to_itself_the_page_shows_the_worst_storm(tmp_path: Path) -> None:
 
 def test_colours_are_those_of_every_picture() -> None:
     names = "blue|amber|red|plum|coal|violet"
-    held = re.findall(rf"  --(?:{names}): (#\w+);", page.asset("page_style.css"))
+    held = re.findall(rf"  --(?:{names}): (#\w+);", page.asset("style.css"))
     assert tuple(held) == style.COLOURS
 
 

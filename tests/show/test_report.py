@@ -16,11 +16,11 @@ from show_samples import Make, build
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.errors import MachineError, printable
 from rollsim.names import Outcome
-from rollsim.show import report as room
-from rollsim.show.lineup import Source
-from rollsim.show.report import report, source_of, write_report
-from rollsim.show.report_html import tag
-from rollsim.show.summary import case_row
+from rollsim.show.query.lineup import Source
+from rollsim.show.report import write as room
+from rollsim.show.report.html import tag
+from rollsim.show.report.write import report, source_of, write_report
+from rollsim.show.tables.summary import case_row
 
 ALLOWED = {
     "html", "head", "meta", "title", "style", "body", "main", "header", "section", "div", "figure",

@@ -10,8 +10,8 @@ from page_browser import Browser, find_chromium
 from report_samples import HOSTILE
 from show_samples import build
 
-from rollsim.show.lineup import Source
-from rollsim.show.report import write_report
+from rollsim.show.query.lineup import Source
+from rollsim.show.report.write import write_report
 
 
 @pytest.fixture(scope="module")

@@ -9,7 +9,7 @@ from report_samples import TEXT, split, study
 from show_samples import Make, build
 
 from rollsim.names import Outcome
-from rollsim.show.lineup import Source, duels, line_up, ranking, verdict, worst_storms
+from rollsim.show.query.lineup import Source, duels, line_up, ranking, verdict, worst_storms
 
 AXES = {"kg": ("m", (5.3, 5.5)), "significant_height": ("m", (3.0, 7.0))}
 

@@ -12,11 +12,11 @@ from rollsim.cautions import CAUTION
 from rollsim.measures.extremes import exceedance, greatest_roll
 from rollsim.names import Outcome
 from rollsim.show import style
-from rollsim.show.exceedance import exceedance_figure
-from rollsim.show.lineup import Group, Source, line_up
-from rollsim.show.report_svg import picture
-from rollsim.show.runs import history, thinned
-from rollsim.show.storms import storm_figure
+from rollsim.show.figures.exceedance import exceedance_figure
+from rollsim.show.figures.storms import storm_figure
+from rollsim.show.query.lineup import Group, Source, line_up
+from rollsim.show.query.runs import history, thinned
+from rollsim.show.report.svg import picture
 
 HIGH = {"significant_height": ("m", (7.0,))}
 

@@ -14,9 +14,9 @@ from show_samples import Make
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.names import Outcome
-from rollsim.show.cells import chance
-from rollsim.show.summary import summary_csv, summary_json
-from rollsim.show.tables import margins_table, static_table
+from rollsim.show.tables.cells import chance
+from rollsim.show.tables.margins import margins_table, static_table
+from rollsim.show.tables.summary import summary_csv, summary_json
 
 AXES = {"significant_height": ("m", (3.0, 5.0, 7.0))}
 

@@ -12,7 +12,7 @@ from scipy.stats import binomtest
 from study_samples import GALE, HERE, TABLES, Tasks, assert_same_bytes, finished
 
 from rollsim.names import Outcome
-from rollsim.show.summary import pair_rows, summary_json
+from rollsim.show.tables.summary import pair_rows, summary_json
 from rollsim.store.reading import open_result
 from rollsim.study import plan as plan_module
 from rollsim.study.plan import Plan
