@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
 from rollsim.motion.timeline import loading_at
-from rollsim.names import VARIABLES
 from rollsim.ship.levers import Levers, metacentric_height
 from rollsim.ship.metacentre import buoyancy, metacentre
 from rollsim.ship.statics import RightingCurve
@@ -44,8 +43,9 @@ def of_cases(plan: Plan, cases: Sequence[int]) -> Arrays:
         found[f"centre_of_gravity_{name}"] = Shared(rows, which)
     found |= about_static_heel(alone, which, plan.starts[list(cases), 0])
     found["condition"] = np.array([plan.cases[i].condition for i in cases])
-    if "weather_digest" in VARIABLES:
-        found["weather_digest"] = np.array([plan.weather[i] for i in cases])
+    found["weather_digest"] = np.array([plan.weather[i] for i in cases])
+    scenarios = [plan.study.cases[i].scenario for i in cases]
+    found["displacement"] = np.array([scenario.ship.displacement_t for scenario in scenarios])
     return found | {"t": plan.times, "heel": plan.heel}
 
 

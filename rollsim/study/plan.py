@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -30,7 +29,7 @@ HEEL_STEP = 0.5
 TASK_SECONDS = 0.3
 TASK_BYTES = 1 << 26
 """A task lasts about so long and carries at most so many bytes of histories."""
-MOST_BYTES = 1 << 44
+MOST_BYTES = 1 << 42
 """Bytes of a result beyond which a study is refused before its cases are made."""
 
 
@@ -105,7 +104,7 @@ class Plan:
     @property
     def bytes(self) -> int:
         """Bytes of the result at most, before compression."""
-        return _bytes(self.study, len(self.cases), self.times.size, self.heel.size)
+        return _bytes(self.study, len(self.cases), self.most, self.times.size, self.heel.size)
 
     @property
     def outputs(self) -> int:
@@ -164,17 +163,14 @@ def make_plan(study: Study) -> Plan:
 
 
 def require_possible(study: Study, samples: int) -> None:
-    """MachineError where no machine could hold the result; before any case is made."""
-    cases, most = len(study.cases), _most(study)
-    numbers, size = _bytes(study, cases, 0, 0), _bytes(study, cases, samples, 0)
-    memory = os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
-    if size <= MOST_BYTES and numbers <= memory:
-        return
-    more = "" if numbers > memory else '[output] histories = "worst" or "none", '
-    raise MachineError(
-        f"{cases} cases x {most} realisations come to {size / 1e9:.3g} GB of results\n"
-        f"  take {more}fewer cases or fewer realisations"
-    )
+    """MachineError where no machine would hold the result; before any case is made."""
+    cases, each = len(study.cases), study.base.run.realisations
+    size = _bytes(study, cases, each, samples, 0)
+    if size > MOST_BYTES:
+        raise MachineError(
+            f"{cases} cases x {each} realisations come to {size / 1e12:.3g} TB of results\n"
+            '  take fewer cases or realisations, or keep less: [output] histories = "none"'
+        )
 
 
 def _most(study: Study) -> int:
@@ -183,11 +179,11 @@ def _most(study: Study) -> int:
     return max(run.realisations, run.until.most) if run.until else run.realisations
 
 
-def _bytes(study: Study, cases: int, samples: int, heels: int) -> int:
+def _bytes(study: Study, cases: int, most: int, samples: int, heels: int) -> int:
     """Bytes of a result of all that may be run, before compression."""
     from rollsim.store.netcdf import estimate_bytes
 
-    most, output = _most(study), study.base.output
+    output = study.base.output
     if output.histories == "all":
         return estimate_bytes(cases, most, samples, heels)
     kept = 0 if output.histories == "none" else cases * min(output.count, most)

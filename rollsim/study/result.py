@@ -35,18 +35,20 @@ class Results:
     def __init__(self, plan: Plan, folder: Path | None = None) -> None:
         self.plan = plan
         self.done = 0
-        shape = (len(plan.cases), plan.most)
+        shape = (len(plan.cases), plan.realisations)
+        _require_memory(plan, sum(_empty(name, (1, 1)).nbytes for name in OF_RUN))
         self.runs: Arrays = {name: _empty(name, shape) for name in OF_RUN}
-        self.runs["message"][sorted(plan.skipped), : plan.realisations] = NO_HEEL
+        self.runs["message"][sorted(plan.skipped)] = NO_HEEL
         self.histories: Arrays = {}
         if plan.histories == "all":
-            self.histories = _histories((*shape, plan.times.size), folder)
+            self.histories = _histories((len(plan.cases), plan.most, plan.times.size), folder)
         self.kept: list[tuple[int, int]] = []
 
     def take(self, chunk: Chunk, runs: Runs) -> None:
         """Put the runs of a finished chunk in their places."""
         if self.plan.random[chunk.lead]:
             where = chunk.case, chunk.runs.realisation.astype(np.intp)
+            self._widen(int(where[1].max()) + 1)
             self.done += len(runs)
         else:  # one run serves for all realisations
             where = chunk.case[:, None], np.arange(self.plan.realisations)
@@ -57,6 +59,14 @@ class Results:
         if self.plan.histories == "all":
             for name, values in zip(HISTORIES, runs.histories, strict=True):
                 self.histories[name][where] = values[spread]
+
+    def _widen(self, realisations: int) -> None:
+        """Room for so many realisations, and some more: nobody knows where a counting ends."""
+        cases, width = self.runs["outcome"].shape
+        if realisations > width:
+            more = cases, min(max(realisations, 2 * width), self.plan.most) - width
+            for name, values in self.runs.items():
+                self.runs[name] = np.concatenate((values, _empty(name, more)), axis=1)
 
     def wanted_histories(self) -> list[tuple[int, int]]:
         """Case and realisation of the runs whose histories are to be kept, in order."""
@@ -128,12 +138,27 @@ def _histories(shape: tuple[int, int, int], folder: Path | None) -> Arrays:
     size = len(HISTORIES) * math.prod(shape) * np.dtype(np.float32).itemsize
     if folder is not None and size > IN_MEMORY:
         return {name: _on_disk(shape, folder) for name in HISTORIES}
-    if size > os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE"):
+    if size > _memory():
         raise MachineError(
             f"{shape[0] * shape[1]} runs of {shape[2]} points do not fit in memory\n"
             '  keep fewer: [output] histories = "worst" or "none", or a larger output_step_s'
         )
     return {name: np.full(shape, math.nan, dtype=np.float32) for name in HISTORIES}
+
+
+def _memory() -> int:
+    """Bytes of memory of this machine."""
+    return os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
+
+
+def _require_memory(plan: Plan, each: int) -> None:
+    """MachineError where the numbers of all runs, `each` bytes a run, do not fit in memory."""
+    runs = len(plan.cases) * plan.realisations
+    if plan.histories != "all" and runs * each > _memory():
+        raise MachineError(
+            f"the numbers of {runs} runs do not fit in memory\n"
+            "  take fewer cases or realisations, in several studies"
+        )
 
 
 def _on_disk(shape: tuple[int, int, int], folder: Path) -> NDArray[np.float32]:

@@ -36,7 +36,7 @@ def test_every_case_has_a_line_with_step_and_difference(
     for step, difference in rows:
         assert 0.0 < step <= 0.5
         assert 0.0 < difference < 0.01
-    assert "asked for: 0.01°" in told(scenario(RUN), tmp_path, capsys)
+    assert "requested: 0.01°" in told(scenario(RUN), tmp_path, capsys)
 
 
 def test_a_finer_accuracy_takes_a_smaller_step_and_errs_less(

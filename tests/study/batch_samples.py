@@ -66,7 +66,7 @@ def results_of(plan: Plan, workers: int | None = 1) -> Arrays:
     for chunk, runs in run_plan(plan, Where(workers)):
         results.take(chunk, runs)
     assert results.done >= plan.runs
-    return results.variables()
+    return {name: np.asarray(values) for name, values in results.variables().items()}
 
 
 def measured(tables: Mapping[str, str] | None = None, more: str = "") -> Arrays:

@@ -173,7 +173,7 @@ def test_faults_of_several_cases_are_told_at_once() -> None:
     wind = 'speed_mps = 60.0\nfrom = "port"'
     tables = {"ship.windage": WINDAGE, "wind": wind, "start": 'roll_deg = "static"'}
     more = '[sweep]\n"wind.speed_mps" = [10.0, 90.0, 95.0]\n'
-    with pytest.raises(InputError, match="rests nowhere short of capsize_deg") as caught:
+    with pytest.raises(InputError, match="has no equilibrium within capsize_deg") as caught:
         make_plan(loads(scenario(tables, more), "s.toml"))
     assert [fault.key for fault in caught.value.faults] == ["start.roll_deg"] * 2
     assert "case 1" in caught.value.faults[0].problem
