@@ -13,7 +13,12 @@ from rollsim.cli import options
 MUCH = 1e8
 """Stored points of histories from which their size is worth a word."""
 
+MANY = 24
+"""Values of an axis from which only some are listed."""
+
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rollsim.study.plan import Plan
 
 
@@ -28,7 +33,7 @@ def command(file: Path, accuracy: bool) -> None:
     from rollsim.errors import printable
     from rollsim.scenario.load import load
     from rollsim.study.plan import make_plan
-    from rollsim.study.warnings import sea_cut, warnings
+    from rollsim.study.warnings import randomness, sea_cut, warnings
 
     plan = make_plan(load(file))
     run = plan.study.base.run
@@ -45,15 +50,15 @@ def command(file: Path, accuracy: bool) -> None:
     if names != ["base"]:
         click.echo(f"  conditions: {printable(', '.join(names))}")
     for axis in plan.study.axes:
-        values = ", ".join(f"{v:g}" if not isinstance(v, str) else v for v in axis.values)
         unit = f" [{axis.units}]" if axis.units else ""
-        click.echo(f"  {axis.name}{unit}: {printable(values)}")
+        click.echo(f"  {axis.name}{unit}: {printable(_listed(axis.values))}")
     click.echo(f"  {run.duration_s:g} s each by {run.method}, {plan.hours:.3g} simulated hours")
     seconds = plan.seconds / (os.cpu_count() or 1)
     more = f", {_span(plan.most_seconds / (os.cpu_count() or 1))} at most" if plan.until else ""
     click.echo(f"  about {_span(seconds)} on this machine{more}")
-    if plan.histories == "all" and plan.most * len(plan.cases) * plan.times.size > MUCH:
-        click.echo(f"  up to {plan.bytes / 1e9:.2g} GB of results; [output] histories keeps fewer")
+    fewer = "; [output] histories keeps fewer" if _points(plan) > MUCH else ""
+    click.echo(f"  up to {_size(plan.bytes)} of results{fewer}")
+    click.echo(f"  {randomness(plan)}")
     if cut := sea_cut(plan):
         click.echo(f"  {cut}")
     if accuracy:
@@ -85,6 +90,26 @@ def _tell_accuracy(plan: Plan) -> None:
             )
         click.echo(f"  case {case.index}: {words}")
     click.echo(f"  requested: {plan.study.base.run.accuracy_deg:g}°")
+
+
+def _points(plan: Plan) -> float:
+    """Stored points of histories at most."""
+    return float(plan.most) * len(plan.cases) * plan.outputs
+
+
+def _listed(values: Sequence[float | str]) -> str:
+    """The values of an axis; of very many the first and the last."""
+    texts = [value if isinstance(value, str) else f"{value:g}" for value in values]
+    if len(texts) > MANY:
+        texts[MANY // 2 : -2] = [f".. {len(texts)} values .."]
+    return ", ".join(texts)
+
+
+def _size(size: float) -> str:
+    for unit, factor in (("TB", 1e12), ("GB", 1e9), ("MB", 1e6)):
+        if size >= factor:
+            return f"{size / factor:.2g} {unit}"
+    return "1 MB"
 
 
 def _span(seconds: float) -> str:

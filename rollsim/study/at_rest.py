@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -12,10 +13,9 @@ from numpy.typing import NDArray
 from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
 from rollsim.motion.timeline import loading_at
-from rollsim.ship.levers import Levers, metacentric_height
+from rollsim.ship.levers import metacentric_height
 from rollsim.ship.metacentre import buoyancy, metacentre
-from rollsim.ship.statics import RightingCurve
-from rollsim.study.equilibrium import about_static_heel, angles, period
+from rollsim.study.equilibrium import about_static_heel, angles, by_hull, period
 from rollsim.study.plan import Plan
 from rollsim.study.shared import Shared
 
@@ -35,12 +35,10 @@ def of_cases(plan: Plan, cases: Sequence[int]) -> Arrays:
     found: Arrays = {
         name: values[which] for name, values in {**_given(alone), **angles(alone)}.items()
     }
-    found |= {name: Shared(rows, which) for name, rows in curves(alone, plan.heel).items()}
-    paths = {id(case.segments): case.segments for case in alone}
-    path = {key: loading_at(plan.times, segments) for key, segments in paths.items()}
-    for name, column in (("z", 1), ("y", 2)):
-        rows = np.array([path[id(case.segments)][:, column] for case in alone])
-        found[f"centre_of_gravity_{name}"] = Shared(rows, which)
+    for name in CURVES:
+        found[name] = Shared(partial(_curve, name, alone, plan.heel), which, plan.heel.size)
+    for name, column in PATH_OF_G.items():
+        found[name] = Shared(partial(_path, column, alone, plan.times), which, plan.times.size)
     found |= about_static_heel(alone, which, plan.starts[list(cases), 0])
     found["condition"] = np.array([plan.cases[i].condition for i in cases])
     found["weather_digest"] = np.array([plan.weather[i] for i in cases])
@@ -58,9 +56,7 @@ def _given(cases: Sequence[Case]) -> Arrays:
     relative = [case.coefficients.relative for case in cases]
     return {
         "gm": gm,
-        "roll_period_upright": period(
-            inertia, np.array([float(c.curve.slope(0.0)) for c in cases])
-        ),
+        "roll_period_upright": period(inertia, gm),
         "beam": np.array([case.beam for case in cases]),
         "draught": np.array([case.draught for case in cases]),
         "depth": np.array([case.depth for case in cases]),
@@ -72,33 +68,48 @@ def _given(cases: Sequence[Case]) -> Arrays:
     }
 
 
-def curves(cases: Sequence[Case], heel: Floats) -> dict[str, Floats]:
-    """The curves of cases at the heels [degree], (cases, heels): levers, paths of M and B in m.
+CURVES = (
+    *("righting_lever", "steady_heeling_lever"),
+    *("metacentre_y", "metacentre_z", "buoyancy_y", "buoyancy_z"),
+)
+PATH_OF_G = {"centre_of_gravity_z": 1, "centre_of_gravity_y": 2}
+"""The paths of G by their columns in a loading."""
+
+
+def _curve(name: str, cases: Sequence[Case], heel: Floats, which: Indices) -> Floats:
+    """A curve of some cases at the heels [degree], (cases, heels): levers, paths of M and B in m.
 
     NaN where the levers are not known, and for B where the height of B is not.
     """
-    phi = np.radians(heel)
-    names = ("righting_lever", "steady_heeling_lever", *PATHS)
-    found = {name: np.full((len(cases), heel.size), math.nan) for name in names}
-    paths: dict[tuple[int, float | None], Floats] = {}
-    for i, case in enumerate(cases):
-        inside = (phi >= case.levers.heel_min - 1e-12) & (phi <= case.levers.heel_max + 1e-12)
+    phi, wanted = np.radians(heel), [cases[i] for i in which]
+    found = np.full((which.size, heel.size), math.nan)
+    for members, loadings in by_hull(wanted):
+        levers = loadings.levers
+        inside = (phi >= levers.heel_min - 1e-12) & (phi <= levers.heel_max + 1e-12)
         known = phi[inside]
-        found["righting_lever"][i, inside] = RightingCurve(case.levers, case.gravity).value(known)
-        found["steady_heeling_lever"][i, inside] = case.curve.heeling_lever(known)
-        key = id(case.levers), case.kb
-        if key not in paths:
-            paths[key] = _paths(case.levers, case.kb, known)
-        for name, values in zip(PATHS, paths[key], strict=True):
-            found[name][i, inside] = values
+        each = loadings.at((slice(None), None)).curves
+        if name == "righting_lever":
+            rows = each.value(known) + each.heeling_lever(known)
+        elif name == "steady_heeling_lever":
+            rows = np.broadcast_to(each.heeling_lever(known), (members.size, known.size))
+        else:
+            rows = np.array([_of_form(name, wanted[i], known) for i in members])
+        found[np.ix_(members, np.flatnonzero(inside))] = rows
     return found
 
 
-PATHS = ("metacentre_y", "metacentre_z", "buoyancy_y", "buoyancy_z")
+def _of_form(name: str, case: Case, phi: Floats) -> Floats:
+    """A coordinate of M or B at the heels [rad]."""
+    axis = name.endswith("_z")
+    if name.startswith("metacentre"):
+        return metacentre(case.levers, phi)[axis]
+    if case.kb is None:
+        return np.full(phi.size, math.nan)
+    return buoyancy(case.levers, phi, case.kb)[axis]
 
 
-def _paths(levers: Levers, kb: float | None, phi: Floats) -> Floats:
-    """M and B at the heels [rad], (4, n)."""
-    none = np.full(phi.size, math.nan)
-    b = (none, none) if kb is None else buoyancy(levers, phi, kb)
-    return np.array([*metacentre(levers, phi), *b])
+def _path(column: int, cases: Sequence[Case], times: Floats, which: Indices) -> Floats:
+    """A coordinate of G of some cases at the times [s], in ship axes, without free surfaces."""
+    segments = {id(cases[i].segments): cases[i].segments for i in which}
+    paths = {key: loading_at(times, each)[:, column] for key, each in segments.items()}
+    return np.array([paths[id(cases[i].segments)] for i in which])

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Hashable
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +33,10 @@ Floats = NDArray[np.float64]
 TONNE = 1000.0
 
 
+Made = tuple[int, Case, str]
+"""The number of a kind of case, its physics without a start, and the digest of its weather."""
+
+
 class Builder:
     """Turns the cases of a study into physics, one by one; what cases share is made once.
 
@@ -47,16 +51,14 @@ class Builder:
         self.kinds: list[int] = []
         self.weather: list[str] = []
         self.skipped: set[int] = set()
-        self._known: dict[Hashable, tuple[int, Case, str]] = {}
+        self._known: dict[tuple[Any, ...], Made] = {}
+        self._same: dict[tuple[int, ...], tuple[tuple[Any, ...], Made]] = {}
         self._static: list[tuple[int, CaseSpec]] = []
 
     def add(self, spec: CaseSpec) -> None:
         """Make one case; a "static" start is found by `finish`."""
         s = spec.scenario
-        key = (s.ship, s.limits, s.wind, s.sea, s.events, s.run)
-        if key not in self._known:
-            self._known[key] = len(self._known), _physics(s, self._base), _weather_digest(s)
-        kind, case, weather = self._known[key]
+        kind, case, weather = self._shared((s.ship, s.limits, s.wind, s.sea, s.events, s.run), s)
         static, rate = s.start.roll_deg == "static", math.radians(s.start.roll_rate_deg_per_s)
         if static:
             self._static.append((len(self.cases), spec))
@@ -72,6 +74,17 @@ class Builder:
         )
         self.kinds.append(kind)
         self.weather.append(weather)
+
+    def _shared(self, parts: tuple[Any, ...], scenario: schema.Scenario) -> Made:
+        """What all cases of these parts share: looked for by identity, then by value."""
+        key = tuple(id(part) for part in parts)
+        if key not in self._same:
+            if parts not in self._known:
+                made = _physics(scenario, self._base), _weather_digest(scenario)
+                self._known[parts] = len(self._known), *made
+            # The parts are kept: their identities are not given to others.
+            self._same[key] = parts, self._known[parts]
+        return self._same[key][1]
 
     def finish(self) -> None:
         """Find the heels of all "static" starts; InputError where there are none to rest at."""

@@ -1,30 +1,36 @@
-"""Arrays in which many cases share a row: each is kept once, and spread when it is asked for."""
+"""Arrays along cases that are never whole in memory: rows are made as they are asked for."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 from numpy.typing import DTypeLike, NDArray
 
+Rows = Callable[[NDArray[np.intp]], NDArray[Any]]
+"""Makes some rows from their numbers."""
+
 
 class Shared:
-    """An array (cases, ..) whose row for case i is `rows[which[i]]`; it reads like an array."""
+    """An array (cases, n) whose row for case i is row `which[i]` of `make`; reads like an array."""
 
-    def __init__(self, rows: NDArray[Any], which: NDArray[np.intp]) -> None:
-        self.rows, self.which = rows, which
-        self.shape = (which.size, *rows.shape[1:])
-        self.ndim, self.dtype = rows.ndim, rows.dtype
+    def __init__(self, make: Rows, which: NDArray[np.intp], width: int) -> None:
+        self._make, self._which = make, which
+        self.shape = (which.size, width)
+        self.ndim, self.dtype = 2, np.dtype(np.float64)
 
     def __len__(self) -> int:
-        return self.which.size
+        return self.shape[0]
 
     def __getitem__(self, key: Any) -> Any:
         """The rows of some cases, and of these what the rest of `key` says."""
         first, *rest = key if isinstance(key, tuple) else (key,)
-        rows = self.rows[self.which[first]]
-        within = tuple(rest) if np.ndim(self.which[first]) == 0 else (slice(None), *rest)
+        chosen = self._which[first]
+        needed, spread = np.unique(chosen, return_inverse=True)
+        rows = self._make(needed)[np.reshape(spread, np.shape(chosen))]
+        within = tuple(rest) if np.ndim(chosen) == 0 else (slice(None), *rest)
         return rows[within] if rest else rows
 
     def __array__(self, dtype: DTypeLike | None = None, copy: bool | None = None) -> NDArray[Any]:
-        return np.asarray(self.rows[self.which], dtype=dtype)
+        return np.asarray(self[:], dtype=dtype)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
@@ -12,7 +12,7 @@ from rollsim.errors import printable
 from rollsim.scenario import schema, schema_ship
 from rollsim.scenario.levers_of import gm_of
 from rollsim.ship.levers import bends, slope_sensitivity
-from rollsim.ship.statics import vanishing_angles
+from rollsim.study.equilibrium import angles
 from rollsim.study.plan import Plan
 from rollsim.weather.sea import variance_left_out
 
@@ -24,15 +24,28 @@ one number as slope coefficient makes the roll depend on the cut."""
 def warnings(plan: Plan) -> tuple[str, ...]:
     """All warnings of a plan, those of the file first, each once, safe to be printed."""
     found = [*plan.study.warnings, *_table_warnings(plan)]
-    for judge in (_capsize_inside, _beyond_capsize, _start_past_limits, _sea_left_out):
-        said = [(case, words) for case in plan.cases if (words := judge(case))]
-        if said:
-            case, words = said[0]
-            more = f"; likewise in {len(said) - 1} of the other cases" if said[1:] else ""
+    for judge in (_capsize_inside(plan), _beyond_capsize, _start_past_limits, _sea_left_out):
+        doubtful = [(case, words) for case in plan.cases if (words := judge(case))]
+        if doubtful:
+            case, words = doubtful[0]
+            more = f"; likewise in {len(doubtful) - 1} of the other cases" if doubtful[1:] else ""
             found.append(f"case {case.index}, {printable(case.condition)}: {words}{more}")
     if plan.until and not any(case.random for case in plan.cases):
         found.append("run.until: nothing is random here: every realisation is the same run")
     return tuple(dict.fromkeys(found))
+
+
+def randomness(plan: Plan) -> str:
+    """What makes the runs of a case differ, or why nothing does where a sea was asked for."""
+    random = int(np.count_nonzero(plan.random))
+    if random == len(plan.cases):
+        return "random: every realisation is another storm"
+    alike = "one run serves for all realisations, nothing is a probability"
+    asked = any(spec.scenario.sea.kind == "irregular" for spec in plan.study.cases)
+    if random:
+        return f"random in {random} of {len(plan.cases)} cases; in the others {alike}"
+    why = " although a sea is given: it has no slope that acts on her" if asked else ""
+    return f"nothing is random here{why}: {alike}"
 
 
 def sea_cut(plan: Plan) -> str:
@@ -45,15 +58,24 @@ def sea_cut(plan: Plan) -> str:
     return f"{span} of the wave variance lies in waves shorter than shortest_wave_m, left out"
 
 
-def _capsize_inside(case: Case) -> str:
-    capsize = math.degrees(case.limits.capsize)
-    vanishing = float(np.fmax(*np.abs(np.degrees(vanishing_angles(case.levers, case.gravity)))))
-    if not capsize < vanishing - 1e-9:
-        return ""
-    return (
-        f"capsize_deg {capsize:.4g} lies inside the vanishing angle {vanishing:.4g}°: runs end "
-        "although the ship could still come back"
-    )
+def _capsize_inside(plan: Plan) -> Callable[[Case], str]:
+    """Judges whether runs of a case end although the ship could still come back."""
+    leads = sorted(set(plan.leads))
+    rest = angles([plan.cases[lead] for lead in leads])
+    widest = np.fmax(np.abs(rest["vanishing_angle"]), np.abs(rest["vanishing_angle_port"]))
+    vanishing_of = dict(zip(leads, widest.tolist(), strict=True))
+
+    def judge(case: Case) -> str:
+        capsize = math.degrees(case.limits.capsize)
+        vanishing = vanishing_of[plan.leads[case.index]]
+        if not capsize < vanishing - 1e-9:
+            return ""
+        return (
+            f"capsize_deg {capsize:.4g} lies inside the vanishing angle {vanishing:.4g}°: runs end "
+            "although the ship could still come back"
+        )
+
+    return judge
 
 
 def _beyond_capsize(case: Case) -> str:
