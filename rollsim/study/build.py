@@ -13,9 +13,9 @@ from rollsim.engines.solution import Limits, Tolerances
 from rollsim.errors import Fault, InputError
 from rollsim.motion.coefficients import calm_coefficients
 from rollsim.motion.timeline import Change, timeline
-from rollsim.scenario import schema, schema_ship, schema_weather
-from rollsim.scenario.levers_of import gm_of, gravity_of, levers_of
-from rollsim.scenario.sweep import CaseSpec
+from rollsim.scenario import schema
+from rollsim.scenario.expand.cases import CaseSpec
+from rollsim.scenario.schema import gm_of, gravity_of, levers_of
 from rollsim.ship.damping import Damping, from_critical_fraction, from_extinction
 from rollsim.ship.inertia import gyradius_from_period, natural_frequency
 from rollsim.ship.levers import Levers, metacentric_height
@@ -92,9 +92,9 @@ def build_case(spec: CaseSpec, base: schema.Scenario, file: str) -> Case:
     )
 
 
-def height_of_buoyancy(levers: schema_ship.LeverKind) -> float | None:
+def height_of_buoyancy(levers: schema.LeverKind) -> float | None:
     """KB upright [m] where the levers say it; a wall-sided hull's follows from KM and BM."""
-    if isinstance(levers, schema_ship.WallSidedLevers):
+    if isinstance(levers, schema.WallSidedLevers):
         return levers.km_m - levers.bm_m
     return levers.kb_m
 
@@ -115,11 +115,11 @@ def sea_of(scenario: schema.Scenario) -> SeaState:
 
 
 def _waves(
-    sea: schema_weather.CalmSea | schema_weather.RegularSea | schema_weather.IrregularSea,
+    sea: schema.CalmSea | schema.RegularSea | schema.IrregularSea,
 ) -> Spectrum | RegularWave | None:
-    if isinstance(sea, schema_weather.RegularSea):
+    if isinstance(sea, schema.RegularSea):
         return RegularWave(sea.height_m, sea.period_s, math.radians(sea.phase_deg))
-    if isinstance(sea, schema_weather.IrregularSea):
+    if isinstance(sea, schema.IrregularSea):
         given = {
             "peak_period": sea.peak_period_s,
             "zero_crossing_period": sea.zero_crossing_period_s,
@@ -130,7 +130,7 @@ def _waves(
     return None
 
 
-def _dynamics(ship: schema_ship.Ship, base: schema_ship.Ship) -> tuple[float, Damping]:
+def _dynamics(ship: schema.Ship, base: schema.Ship) -> tuple[float, Damping]:
     """Gyradius [m] and damping; what needs GM > 0 takes the base file's (checked before)."""
     gm = gm_of(base.levers, base.gravity)
     gyradius = ship.inertia.gyradius_m

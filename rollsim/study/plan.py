@@ -17,8 +17,8 @@ from rollsim.engines.runs import HISTORIES
 from rollsim.engines.solution import output_times
 from rollsim.errors import Fault, InputError
 from rollsim.scenario.load import Study
-from rollsim.scenario.positions import missing_place, positions
 from rollsim.scenario.schema import Until
+from rollsim.scenario.text.positions import missing_place, positions
 from rollsim.study.build import build_case
 
 Floats = NDArray[np.float64]

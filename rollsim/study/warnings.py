@@ -9,8 +9,8 @@ import numpy as np
 
 from rollsim.engines.base import Case
 from rollsim.errors import printable
-from rollsim.scenario import schema, schema_ship
-from rollsim.scenario.levers_of import gm_of
+from rollsim.scenario import schema
+from rollsim.scenario.schema import gm_of
 from rollsim.ship.levers import bends, slope_sensitivity
 from rollsim.ship.statics import vanishing_angles
 from rollsim.study.plan import Plan
@@ -87,27 +87,27 @@ def _sea_left_out(case: Case) -> str:
 
 
 def _table_warnings(plan: Plan) -> Iterator[str]:
-    tables: dict[schema_ship.KnLevers | schema_ship.GzLevers, schema.Scenario] = {}
+    tables: dict[schema.KnLevers | schema.GzLevers, schema.Scenario] = {}
     for spec in plan.study.cases:
         levers = spec.scenario.ship.levers
-        if isinstance(levers, schema_ship.KnLevers | schema_ship.GzLevers):
+        if isinstance(levers, schema.KnLevers | schema.GzLevers):
             tables.setdefault(levers, spec.scenario)
     for levers, scenario in tables.items():
         yield from _table_warning(levers, scenario)
 
 
 def _table_warning(
-    levers: schema_ship.KnLevers | schema_ship.GzLevers, scenario: schema.Scenario
+    levers: schema.KnLevers | schema.GzLevers, scenario: schema.Scenario
 ) -> Iterator[str]:
     heel = np.radians(levers.heel_deg)
-    if isinstance(levers, schema_ship.KnLevers):
+    if isinstance(levers, schema.KnLevers):
         given, fixed, kn = levers.kn_m, levers.km_m, np.array(levers.kn_m)
     else:
         given, fixed = levers.gz_m, levers.gm_m
         kn = np.array(levers.gz_m) + levers.kg_m * np.sin(heel)
     resolution = table_resolution(given)
     km = fixed
-    if fixed is not None and isinstance(levers, schema_ship.GzLevers):
+    if fixed is not None and isinstance(levers, schema.GzLevers):
         km = fixed + levers.kg_m
     curve, data = bends(heel, kn, resolution, km)
     if curve > data:

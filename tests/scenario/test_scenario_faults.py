@@ -108,13 +108,13 @@ def test_too_many_cases() -> None:
         f'"{key}" = {{ from = 1.0, to = 2.0, steps = 1000 }}'
         for key in ("wind.speed_mps", "sea.significant_height_m")
     )
-    with pytest.raises(InputError, match="asks for 1000000 cases, more than 100000"):
+    with pytest.raises(InputError, match="makes 1000000 cases, more than 100000"):
         loads(f"{BASE}[sweep]\n{axes}\n", "a.toml")
 
 
 def test_faults_beyond_a_screen_are_counted() -> None:
     many = "\n".join(f"unknown_{i} = 1" for i in range(80))
-    with pytest.raises(InputError, match="and 30 faults more"):
+    with pytest.raises(InputError, match="and 30 more errors"):
         loads(f"{many}\n{BASE}", "a.toml")
 
 

@@ -17,7 +17,8 @@ from hypothesis import strategies as st
 from scenario_samples import BASE, EXAMPLE
 
 from rollsim.errors import Fault, InputError
-from rollsim.scenario.load import MOST_BYTES, load, loads, read_text
+from rollsim.scenario.load import load, loads
+from rollsim.scenario.text.read import MOST_BYTES, read_text
 
 
 def values_of(model: Any) -> Any:
@@ -56,7 +57,11 @@ def test_defaults_of_the_contract() -> None:
         "ramp_s": 0.0,
         "shortest_wave_m": None,
     }
-    assert scenario.start.model_dump() == {"roll_deg": 0.0, "roll_rate_deg_per_s": 0.0}
+    assert scenario.start.model_dump() == {
+        "roll_deg": 0.0,
+        "roll_rate_deg_per_s": 0.0,
+        "static_missing": "refuse",
+    }
     assert scenario.run.model_dump() == {
         "duration_s": 100.0,
         "output_step_s": 0.5,
@@ -209,10 +214,10 @@ def test_name_with_a_null_byte() -> None:
         ("format = 1\n[ship\n", "a.toml:2:6: not TOML: expected ']'"),
         ("format = 1\nformat = 1\n", "a.toml:2:11: not TOML: cannot overwrite a value"),
         ("a = [1,\n 2", "a.toml:2:3: not TOML: unclosed array"),
-        ("a = " + "[" * 100_000, "a.toml: tables or lists lie more than 30 levels deep"),
-        ("a = " + "[" * 40 + "]" * 40, "a.toml: tables or lists lie more than 30 levels deep"),
-        ("a." * 500 + "a = 1", "a.toml: tables or lists lie more than 30 levels deep"),
-        ("a = " + "1" * 5000, "a.toml: holds a number with too many digits"),
+        ("a = " + "[" * 100_000, "a.toml:1:35: tables or lists lie more than 30 levels deep"),
+        ("a = " + "[" * 40 + "]" * 40, "a.toml:1:35: tables or lists lie more than 30 levels deep"),
+        ("a." * 500 + "a = 1", "a.toml:1:1: tables or lists lie more than 30 levels deep"),
+        ("a = " + "1" * 5000, "a.toml:1:5: a number of more than 1000 digits"),
     ],
 )
 def test_what_is_no_toml(text: str, said: str) -> None:
