@@ -143,10 +143,12 @@ def _model(holder: KeyPath, tree: dict[str, Any]) -> type[Table]:
 
 
 def _holder(scenario: Scenario, path: KeyPath) -> KeyPath:
-    """The path of the innermost table that is there and holds the key at `path`."""
+    """The path of the innermost table that the file gives and that holds the key at `path`."""
     node: Any = scenario
     holder: KeyPath = ()
     for depth, part in enumerate(path[:-1], 1):
+        if isinstance(node, Table) and part not in node.model_fields_set:
+            break
         node = _child(node, part)
         if isinstance(node, Table):
             holder = path[:depth]
