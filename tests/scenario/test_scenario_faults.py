@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import pytest
+from further_edits import FURTHER_EDITS
 from scenario_edits import EDITS
 from scenario_samples import BASE, MARK, broken
 
 from rollsim.errors import InputError
 from rollsim.scenario.load import loads
 
+ALL = [*EDITS, *FURTHER_EDITS]
 
-@pytest.mark.parametrize(("old", "new", "said", "hint"), EDITS, ids=[edit[2] for edit in EDITS])
+
+@pytest.mark.parametrize(("old", "new", "said", "hint"), ALL, ids=[edit[2] for edit in ALL])
 def test_fault_is_told_at_its_place(old: str, new: str, said: str, hint: str) -> None:
     marked = BASE.replace(old, new, 1) if old else BASE + new
     text = marked if MARK in marked else f"{MARK}{marked}"
