@@ -46,7 +46,7 @@ TEXTS = [
     ),
     BASE.replace("gyradius_m = 5.3", "period_s = 12").replace('"relative"', '"absolute"'),
 ]
-NUMBERS = {
+NUMBERS: dict[str, list[Any]] = {
     "ship.gravity.kg_m": [5.0, 5.3, 5.7, 27, 30, 59, 590, "5.3", True],
     "ship.gravity.off_centre_m": [0, -6, 7.5],
     "ship.beam_m": [13.0, 14, 3.0, 90],

@@ -7,6 +7,7 @@ from itertools import pairwise
 from rollsim.constants import SEA_WATER_DENSITY
 from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.parts import Parts, UnparsedError, split
+from rollsim.scenario.schema.levers import LeverKind
 from rollsim.scenario.schema.ship import gm_of
 from rollsim.scenario.schema.units import with_unit
 from rollsim.scenario.text.faults import Finding, listed
@@ -15,21 +16,18 @@ CONVERTED = ("ship.inertia.period_s", "ship.damping.critical_fraction", "ship.da
 """Keys that are converted once, at the base file's gravity."""
 
 
+def sound_levers(parts: Parts) -> LeverKind:
+    """The levers; UnparsedError where they have faults."""
+    levers: LeverKind = parts("ship.levers")
+    if next(table_of_levers(parts), None):
+        raise UnparsedError
+    return levers
+
+
 def metacentric_height(parts: Parts) -> float:
     """GM [m]; UnparsedError where levers or gravity have faults."""
-    levers, gravity = parts("ship.levers"), parts("ship.gravity")
-    if next(table_of_levers(parts), None):
-        raise UnparsedError
-    return gm_of(levers, gravity)
-
-
-def known_heel(parts: Parts) -> float:
-    """The heel [degree] up to which levers are known; UnparsedError where they have faults."""
-    levers = parts("ship.levers")
-    if next(table_of_levers(parts), None):
-        raise UnparsedError
-    known: float = levers.known_deg
-    return known
+    gravity = parts("ship.gravity")
+    return gm_of(sound_levers(parts), gravity)
 
 
 def conversions(parts: Parts) -> Findings:
@@ -176,7 +174,7 @@ LIMITS = {
 
 def limits_within_levers(parts: Parts) -> Findings:
     """No limit lies past the heel up to which the levers are known."""
-    known = known_heel(parts)
+    known = sound_levers(parts).known_deg
     for key, hint in LIMITS.items():
         value = parts(key)
         if value is not None and value > known:
@@ -189,7 +187,7 @@ def start_within_capsize(parts: Parts) -> Findings:
     roll = parts("start.roll_deg")
     capsize = parts("limits.capsize_deg")
     if capsize is None:
-        capsize = known_heel(parts)
+        capsize = sound_levers(parts).known_deg
     if not isinstance(roll, str) and abs(roll) >= capsize:
         problem = f"must lie within ±{capsize:g}°, got {roll:g}"
         hint = "from capsize_deg (without it the end of the levers) on she has capsized"

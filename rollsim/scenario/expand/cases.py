@@ -8,8 +8,9 @@ from itertools import product
 from typing import Any
 
 from rollsim.scenario.checks.parts import Parts
+from rollsim.scenario.checks.plausible.ship import lighter_at_one_draught
 from rollsim.scenario.checks.whole import Examined, examined_case
-from rollsim.scenario.expand.grid import BASE, Condition, Grid, Overrides
+from rollsim.scenario.expand.grid import BASE, Condition, Grid, Overrides, names_nearly_alike
 from rollsim.scenario.expand.overrides import applied, dropped
 from rollsim.scenario.expand.tally import Tally, Variant
 from rollsim.scenario.expand.varied import Sound, Step, sound
@@ -64,6 +65,8 @@ def expanded(grid: Grid, base: Parts) -> Expansion:
     start = sound(examined_case(raw, base.base_gm).parts)
     assert start is not None
     expansion = Expansion([], Tally(), Tally(by_condition=True))
+    for doubt in names_nearly_alike(grid):
+        expansion.warnings.add(doubt, Variant(BASE, {}, ()))
     try:
         for condition in grid.outer:
             _expand_condition(grid, condition, raw, start, expansion)
@@ -95,8 +98,10 @@ def _expand_condition(
     before = own if start is None else ()
     swept = [overrides[0].path for overrides in axes]
     step = Step(start or base, [*(override.path for override in before), *swept])
-    for finding in filter(None, (dropped(base.parts.raw, override) for override in own)):
-        expansion.warnings.add(finding, Variant(condition.name, {}, ()))
+    doubts = [lost for override in own if (lost := dropped(base.parts.raw, override))]
+    doubts += lighter_at_one_draught(base.parts, start.parts) if start and own else []
+    for finding in doubts:
+        expansion.warnings.add(finding, Variant(condition.name, {}, own))
     cases = list(_variants(grid, condition, axes))
     for finding in step.untouched:
         expansion.warnings.add(finding, cases[0], len(cases))

@@ -24,10 +24,11 @@ Overrides = tuple[Override, ...]
 
 @dataclass(frozen=True)
 class Condition:
-    """A condition of the file: its name and its overrides."""
+    """A condition of the file: its name, its overrides and its position in the list."""
 
     name: str
     overrides: Overrides
+    index: int = 0
 
 
 @dataclass(frozen=True)
@@ -122,7 +123,7 @@ def _conditions(parts: Parts) -> tuple[tuple[Condition, ...], list[Finding]]:
             at: KeyPath = ("conditions", index, "name")
             hint = "each condition needs a name of its own"
             findings.append(Finding(at, f'the name "{name}" is already taken', hint))
-        conditions.setdefault(name, Condition(name, tuple(overrides)))
+        conditions.setdefault(name, Condition(name, tuple(overrides), index))
     return tuple(conditions.values()), findings
 
 
@@ -193,3 +194,19 @@ def _added(override: Override, raw: dict[str, Any]) -> Override:
     if not _is_number(value):
         return override
     return replace(override, value=float(f"{value + override.value:.12g}"))
+
+
+def names_nearly_alike(grid: Grid) -> list[Finding]:
+    """The warnings of names that differ by spaces or capitals alone: one was likely mistyped."""
+    findings = []
+    first: dict[str, str] = {}
+    for condition in grid.conditions:
+        plain = "".join(condition.name.split()).casefold()
+        if plain in first:
+            problem = (
+                f'"{condition.name}" differs from "{first[plain]}" by spaces or capitals alone'
+            )
+            hint = "two conditions of nearly one name are easily taken for each other"
+            findings.append(Finding(("conditions", condition.index, "name"), problem, hint))
+        first.setdefault(plain, condition.name)
+    return findings

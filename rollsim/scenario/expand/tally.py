@@ -56,7 +56,8 @@ class Group:
 class Tally:
     """Findings of cases: one for each place, key and rule, with how many cases share it.
 
-    With `by_condition` findings whose figures differ between conditions are told for each.
+    With `by_condition` findings whose figures differ between conditions are told for each, and the
+    values of an axis are told together.
     """
 
     by_condition: bool = False
@@ -66,8 +67,11 @@ class Tally:
         """Note a finding of a case, or of `count` cases of its condition from it on."""
         blamed = case.blamed(finding)
         rule = blamed.problem.partition(", got ")[0]
-        condition = case.condition if self.by_condition else ""
-        key = (blamed.pointer, blamed.path, rule, condition)
+        pointer, condition = blamed.pointer, ""
+        if self.by_condition:
+            condition = case.condition
+            pointer = pointer[:2] if pointer[:1] == ("sweep",) else pointer
+        key = (pointer, blamed.path, rule, condition)
         group = self.groups.get(key)
         if group is None:
             self.groups[key] = Group(blamed, case, count, [case.condition])
