@@ -44,7 +44,7 @@ def command(file: Path, accuracy: bool) -> None:
     click.echo(f"  {cases} x {realisations} = {options.counted(plan.runs, 'run')}")
     if plan.until:
         click.echo(
-            f"  then more, up to {plan.most} of each case, until its capsize probability is known "
+            f"  then more, up to {plan.most} of each case, until its probability of {plan.event} is known "
             f"within {100.0 * plan.until.relative_error:g} %"
         )
     if names != ["base"]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 from collections.abc import Sequence
 from functools import partial
@@ -13,6 +14,7 @@ from numpy.typing import NDArray
 from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
 from rollsim.motion.timeline import loading_at
+from rollsim.scenario.schema import Scenario
 from rollsim.ship.levers import metacentric_height
 from rollsim.ship.metacentre import buoyancy, metacentre
 from rollsim.study.equilibrium import about_static_heel, angles, by_hull, period
@@ -41,10 +43,19 @@ def of_cases(plan: Plan, cases: Sequence[int]) -> Arrays:
         found[name] = Shared(partial(_path, column, alone, plan.times), which, plan.times.size)
     found |= about_static_heel(alone, which, plan.starts[list(cases), 0])
     found["condition"] = np.array([plan.cases[i].condition for i in cases])
-    found["weather_digest"] = np.array([plan.weather[i] for i in cases])
+    digests = np.array([weather_digest(plan.study.cases[lead].scenario) for lead in leads])
+    found["weather_digest"] = digests[which]
     scenarios = [plan.study.cases[i].scenario for i in cases]
     found["displacement"] = np.array([scenario.ship.displacement_t for scenario in scenarios])
     return found | {"t": plan.times, "heel": plan.heel}
+
+
+def weather_digest(scenario: Scenario) -> str:
+    """A digest of sea, wind, events and settling: the same for cases that meet the same."""
+    parts = [scenario.sea, scenario.wind, *scenario.events]
+    text = "|".join("" if part is None else part.model_dump_json() for part in parts)
+    text += f"|{scenario.run.settle_s!r}"
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 def _given(cases: Sequence[Case]) -> Arrays:

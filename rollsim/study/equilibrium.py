@@ -18,18 +18,29 @@ Indices = NDArray[np.intp]
 
 def angles(cases: Sequence[Case]) -> dict[str, Floats]:
     """Angles of loll and of vanishing stability of every case [degree], NaN where none."""
-    names = ("loll_angle", "loll_angle_port", "vanishing_angle", "vanishing_angle_port")
+    names = ("loll_angle", "loll_angle_port")
     found = {name: np.full(len(cases), math.nan) for name in names}
     for members, loadings in by_hull(cases):
         none = np.zeros_like(loadings.kg)
-        windless = Loadings(
-            loadings.levers, loadings.law, loadings.kg, loadings.off_centre, none, none
-        )
         centred = Loadings(loadings.levers, loadings.law, loadings.kg, none, none, none)
-        loll = resting.loll_angles(resting.rests(centred))
-        vanishing = resting.vanishing_angles(resting.rests(windless))
-        for name, values in zip(names, (*loll, *vanishing), strict=True):
-            found[name][members] = np.degrees(values)
+        different, which = _different(centred)
+        for name, values in zip(names, resting.loll_angles(resting.rests(different)), strict=True):
+            found[name][members] = np.degrees(values[which])
+    return found | vanishing_angles(cases)
+
+
+def vanishing_angles(cases: Sequence[Case]) -> dict[str, Floats]:
+    """Angles of vanishing stability of every case [degree], NaN where none."""
+    names = ("vanishing_angle", "vanishing_angle_port")
+    found = {name: np.full(len(cases), math.nan) for name in names}
+    for members, loadings in by_hull(cases):
+        none = np.zeros_like(loadings.kg)
+        windless, which = _different(
+            Loadings(loadings.levers, "constant", loadings.kg, loadings.off_centre, none, none)
+        )
+        ends = resting.vanishing_angles(resting.rests(windless))
+        for name, values in zip(names, ends, strict=True):
+            found[name][members] = np.degrees(values[which])
     return found
 
 
@@ -48,10 +59,11 @@ def about_static_heel(cases: Sequence[Case], which: Indices, start: Floats) -> d
     heel, slope = np.full(start.size, math.nan), np.full(start.size, math.nan)
     inertia = np.array([case.coefficients.inertia for case in cases])
     for members, loadings in by_hull(cases):
-        place = np.full(len(cases), -1)
-        place[members] = np.arange(members.size)
-        own = np.flatnonzero(place[which] >= 0)
-        row = place[which[own]]
+        loadings, row_of = _different(loadings)
+        row_of_case = np.full(len(cases), -1)
+        row_of_case[members] = row_of
+        own = np.flatnonzero(row_of_case[which] >= 0)
+        row = row_of_case[which[own]]
         at = resting.static_heels(loadings, resting.rests(loadings), row, start[own])
         heel[own] = at
         known = ~np.isnan(at)
@@ -68,6 +80,15 @@ def period(inertia: Floats, slope: Floats) -> Floats:
     return np.where(
         rights, 2.0 * math.pi * np.sqrt(inertia / np.where(rights, slope, 1.0)), math.nan
     )
+
+
+def _different(loadings: Loadings) -> tuple[Loadings, Indices]:
+    """The loadings that differ, and which of them each one is."""
+    columns = (loadings.kg, loadings.off_centre, loadings.wind, loadings.lever)
+    _, first, which = np.unique(
+        np.column_stack(columns), axis=0, return_index=True, return_inverse=True
+    )
+    return loadings.at(first), which.reshape(-1)
 
 
 def by_hull(cases: Sequence[Case]) -> list[tuple[Indices, Loadings]]:

@@ -15,9 +15,10 @@ from rollsim.engines.block.lanes import LANES
 from rollsim.engines.runs import HISTORIES
 from rollsim.engines.solution import output_times
 from rollsim.errors import Fault, InputError, MachineError
+from rollsim.measures.outcome import Event, default_event
 from rollsim.scenario.load import Study
-from rollsim.scenario.positions import missing_place, positions
 from rollsim.scenario.schema import Until
+from rollsim.scenario.text.positions import missing_place, positions
 from rollsim.study import cost
 from rollsim.study.build import Builder
 from rollsim.study.runs import Chunk
@@ -38,7 +39,7 @@ class Plan:
     """A study ready to run: its cases as physics, output times [s], heels [degree] of curves.
 
     `leads` names for each case that whose engine serves for it: of all that differ in the start
-    alone the one that starts most violently. `weather` tells which cases meet the same weather.
+    alone the one that starts most violently.
     `skipped` holds the cases that are not run for want of a static heel. `realisations` is the
     first batch of every case, `until` the rule for more.
     """
@@ -46,7 +47,6 @@ class Plan:
     study: Study
     cases: tuple[Case, ...]
     leads: tuple[int, ...]
-    weather: tuple[str, ...]
     skipped: frozenset[int]
     realisations: int
     until: Until | None
@@ -75,6 +75,13 @@ class Plan:
         which = np.array([case.random for case in (self.cases[i] for i in sorted(set(self.leads)))])
         _, lead = np.unique(self.leads, return_inverse=True)
         return np.asarray(which[lead])
+
+    @cached_property
+    def event(self) -> Event:
+        """What the study is about: failure where any case has a roll or flooding limit."""
+        limits = [(case.limits.roll, case.limits.flooding) for case in self.cases]
+        roll, flooding = np.where(np.isfinite(limits), limits, math.nan).T
+        return self.until.of if self.until and self.until.of else default_event(roll, flooding)
 
     @property
     def runs(self) -> int:
@@ -151,7 +158,6 @@ def make_plan(study: Study) -> Plan:
         study=study,
         cases=tuple(builder.cases),
         leads=_leads(builder),
-        weather=tuple(builder.weather),
         skipped=frozenset(builder.skipped),
         realisations=run.realisations,
         until=run.until,

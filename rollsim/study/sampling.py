@@ -13,7 +13,7 @@ from typing import Protocol
 import numpy as np
 
 from rollsim.engines.runs import Runs
-from rollsim.measures.outcome import Event, happened, solved
+from rollsim.measures.outcome import happened, solved
 from rollsim.measures.probability import clopper_pearson
 from rollsim.study.plan import Plan
 from rollsim.study.runs import Chunk, cut
@@ -65,7 +65,7 @@ class UntilKnown:
         assert plan.until is not None
         self._plan, self._case = plan, case
         self._error = plan.until.relative_error
-        self._event: Event = getattr(plan.until, "of", "capsize")
+        self._event = plan.event
         self._end = self._events = self._total = 0
 
     def batch(self) -> Iterator[Chunk] | None:

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import numpy as np
 
 from rollsim.engines.base import Case
 from rollsim.errors import printable
-from rollsim.scenario import schema, schema_ship
-from rollsim.scenario.levers_of import gm_of
-from rollsim.ship.levers import bends, slope_sensitivity
-from rollsim.study.equilibrium import angles
+from rollsim.study.equilibrium import vanishing_angles
 from rollsim.study.plan import Plan
 from rollsim.weather.sea import variance_left_out
 
@@ -23,7 +20,7 @@ one number as slope coefficient makes the roll depend on the cut."""
 
 def warnings(plan: Plan) -> tuple[str, ...]:
     """All warnings of a plan, those of the file first, each once, safe to be printed."""
-    found = [*plan.study.warnings, *_table_warnings(plan)]
+    found = [*plan.study.warnings]
     for judge in (_capsize_inside(plan), _beyond_capsize, _start_past_limits, _sea_left_out):
         doubtful = [(case, words) for case in plan.cases if (words := judge(case))]
         if doubtful:
@@ -61,7 +58,7 @@ def sea_cut(plan: Plan) -> str:
 def _capsize_inside(plan: Plan) -> Callable[[Case], str]:
     """Judges whether runs of a case end although the ship could still come back."""
     leads = sorted(set(plan.leads))
-    rest = angles([plan.cases[lead] for lead in leads])
+    rest = vanishing_angles([plan.cases[lead] for lead in leads])
     widest = np.fmax(np.abs(rest["vanishing_angle"]), np.abs(rest["vanishing_angle_port"]))
     vanishing_of = dict(zip(leads, widest.tolist(), strict=True))
 
@@ -106,47 +103,3 @@ def _sea_left_out(case: Case) -> str:
     if number:
         words += "; with one number as slope_coefficient the roll depends on that cut"
     return words
-
-
-def _table_warnings(plan: Plan) -> Iterator[str]:
-    tables: dict[schema_ship.KnLevers | schema_ship.GzLevers, schema.Scenario] = {}
-    for spec in plan.study.cases:
-        levers = spec.scenario.ship.levers
-        if isinstance(levers, schema_ship.KnLevers | schema_ship.GzLevers):
-            tables.setdefault(levers, spec.scenario)
-    for levers, scenario in tables.items():
-        yield from _table_warning(levers, scenario)
-
-
-def _table_warning(
-    levers: schema_ship.KnLevers | schema_ship.GzLevers, scenario: schema.Scenario
-) -> Iterator[str]:
-    heel = np.radians(levers.heel_deg)
-    if isinstance(levers, schema_ship.KnLevers):
-        given, fixed, kn = levers.kn_m, levers.km_m, np.array(levers.kn_m)
-    else:
-        given, fixed = levers.gz_m, levers.gm_m
-        kn = np.array(levers.gz_m) + levers.kg_m * np.sin(heel)
-    resolution = table_resolution(given)
-    km = fixed
-    if fixed is not None and isinstance(levers, schema_ship.GzLevers):
-        km = fixed + levers.kg_m
-    curve, data = bends(heel, kn, resolution, km)
-    if curve > data:
-        yield (
-            f"ship.levers: the curve bends {curve} times where the table bends {data} times; "
-            "look for a typing error among its values, or give rows nearer together"
-        )
-    if fixed is None:
-        moved = 0.5 * resolution * float(np.sum(np.abs(slope_sensitivity(heel))))
-        gm = gm_of(levers, scenario.ship.gravity)
-        yield (
-            f"ship.levers: rounding of the table to {resolution:g} m can move GM ({gm:.3f} m) by "
-            f"{moved:.3f} m; give km_m or gm_m to fix it"
-        )
-
-
-def table_resolution(values: tuple[float, ...]) -> float:
-    """The last decimal place [m] to which a table is written."""
-    decimals = max(len(f"{value!r}".partition(".")[2].rstrip("0")) for value in values)
-    return math.pow(10.0, -min(decimals, 12))

@@ -17,17 +17,17 @@ KeyPath = tuple[str | int, ...]
 _BLANK = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
 _SPACE = re.compile(r"[ \t]*")
 _STRING = re.compile(
-    r'"""(?:\\.|[^\\])*?"{3,5}'
-    r"|'''.*?'{3,5}"
-    r'|"(?:\\.|[^"\\])*"'
-    r"|'[^']*'",
+    r'"""[^"\\]*+(?:(?:\\.|"(?!""))[^"\\]*+)*+"{3,5}'
+    r"|'''[^']*+(?:'(?!'')[^']*+)*+'{3,5}"
+    r'|"[^"\\]*+(?:\\.[^"\\]*+)*+"'
+    r"|'[^']*+'",
     re.DOTALL,
 )
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _SCALAR = re.compile(r"[^,\]}#\r\n]*")
 
 
-class Place(NamedTuple):
+class Position(NamedTuple):
     """Where a value (or a table's header) begins, and where its key does; both from 1."""
 
     line: int
@@ -36,17 +36,17 @@ class Place(NamedTuple):
     key_column: int
 
 
-def positions(text: str) -> dict[KeyPath, Place]:
+def positions(text: str) -> dict[KeyPath, Position]:
     """The place of every table, key and list item of `text`, by its path."""
     return _Scanner(text).run()
 
 
-def missing_place(places: dict[KeyPath, Place], path: KeyPath) -> Place:
+def missing_place(places: dict[KeyPath, Position], path: KeyPath) -> Position:
     """The place of the nearest table above `path` that is there; the first line for the file."""
     for length in range(len(path), 0, -1):
         if path[:length] in places:
             return places[path[:length]]
-    return Place(1, 1, 1, 1)
+    return Position(1, 1, 1, 1)
 
 
 class _Scanner:
@@ -55,11 +55,11 @@ class _Scanner:
     def __init__(self, text: str) -> None:
         self.text = text
         self.at = 0
-        self.places: dict[KeyPath, Place] = {}
+        self.places: dict[KeyPath, Position] = {}
         self.list_length: dict[KeyPath, int] = {}
         self.line_starts = [0, *(m.end() for m in re.finditer("\n", text))]
 
-    def run(self) -> dict[KeyPath, Place]:
+    def run(self) -> dict[KeyPath, Position]:
         table: KeyPath = ()
         while self.skip(_BLANK) < len(self.text):
             if self.text[self.at] == "[":
@@ -79,7 +79,7 @@ class _Scanner:
         if path not in self.places:
             line = bisect_right(self.line_starts, value)
             key_line = bisect_right(self.line_starts, key)
-            self.places[path] = Place(
+            self.places[path] = Position(
                 line,
                 value - self.line_starts[line - 1] + 1,
                 key_line,

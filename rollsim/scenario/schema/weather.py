@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field, Tag
 
-from rollsim.scenario.schema_base import NUMBER_TAG, WORD_TAG, Table, word_or_number
+from rollsim.scenario.schema.base import NUMBER_TAG, WORD_TAG, Table, word_or_number
 
 
 class Gust(Table):
@@ -17,6 +17,27 @@ class Gust(Table):
     hold_s: float = Field(ge=0, lt=1e6, description="how long it holds, in seconds")
     speed_factor: float = Field(
         ge=0, lt=10, description="wind speed in the gust divided by the mean wind speed"
+    )
+
+
+class Turbulence(Table):
+    """Random wind on top of the mean wind and its gusts."""
+
+    spectrum: Literal["davenport"] = Field(
+        default="davenport", description="form of the wind spectrum"
+    )
+    surface_drag: float = Field(
+        default=0.003,
+        gt=0,
+        lt=0.1,
+        description="drag coefficient of the sea surface, no unit; sets the variance",
+    )
+    intensity: float | None = Field(
+        default=None,
+        ge=0,
+        lt=1,
+        description="standard deviation over the mean wind speed, no unit; in place of the "
+        "spectrum's own variance",
     )
 
 
@@ -37,6 +58,9 @@ class Wind(Table):
     )
     gust: Annotated[tuple[Gust, ...], Field(strict=False)] = Field(
         default=(), description="deterministic gusts on top of the mean wind; they may not overlap"
+    )
+    turbulence: Turbulence | None = Field(
+        default=None, description="random wind on top; none where left out"
     )
 
 

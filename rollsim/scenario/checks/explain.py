@@ -1,63 +1,24 @@
-"""What is wrong with a scenario, in plain words and at its place in the file."""
+"""The faults that the models find, in plain words: which rule, which value, which key was meant."""
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Iterable
-from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
-from rollsim.errors import Fault
-from rollsim.scenario.catalogue import (
+from rollsim.scenario.schema.catalogue import (
     catalogue,
-    dotted,
     entry_at,
     keys_in,
     pattern_of,
     words,
 )
-from rollsim.scenario.positions import KeyPath, missing_place, positions
-from rollsim.scenario.units import with_unit
-
-
-@dataclass(frozen=True)
-class Finding:
-    """A fault before its place is known: at key `path`, or where `at` points instead.
-
-    `causes` are other keys that the fault depends on; a case of a sweep looks among them for the
-    axis to blame. `at_key` points at the key rather than at its value.
-    """
-
-    path: KeyPath
-    problem: str
-    hint: str = ""
-    causes: tuple[KeyPath, ...] = ()
-    at: KeyPath | None = None
-    at_key: bool = False
-
-    @property
-    def place(self) -> KeyPath:
-        """The path whose place in the file is shown."""
-        return self.path if self.at is None else self.at
-
-
-def located(findings: Iterable[Finding], text: str) -> list[Fault]:
-    """The findings as faults with line and column, in the order of the file, each once."""
-    places = positions(text)
-    faults: dict[tuple[int, int, str, str], Fault] = {}
-    for finding in findings:
-        place = missing_place(places, finding.place)
-        at_key = finding.at_key and finding.place in places
-        line, column = place[2:] if at_key else place[:2]
-        key = dotted(finding.path)
-        fault = Fault(key, finding.problem, finding.hint, line, column)
-        faults.setdefault((line, column, key, finding.problem), fault)
-    return [faults[order] for order in sorted(faults)]
-
+from rollsim.scenario.schema.units import with_unit
+from rollsim.scenario.text.faults import Finding, dotted, listed, shown
+from rollsim.scenario.text.positions import KeyPath
 
 # After these keys pydantic puts the chosen member of a union into the place of an error.
 UNIONS = {
@@ -81,7 +42,9 @@ TYPES = {
     "finite_number": "must be a finite number",
 }
 
-AXIS_HINT = "an axis is a list of values, or { from = 1.0, to = 3.0, steps = 5 }"
+AXIS_HINT = (
+    "an axis is a list of values, { from = 1.0, to = 3.0, steps = 5 }, or { add = [-0.1, 0.1] }"
+)
 
 BOUNDS = {
     "greater_than": ("gt", "above"),
@@ -91,13 +54,21 @@ BOUNDS = {
 }
 
 
+MOST_EXPLAINED = 200
+"""Faults that are put into words; whoever has more mends these first."""
+
+LONGEST_KEY = 100
+"""Characters of an unknown key up to which a near one is looked for."""
+
+
 def explained(error: ValidationError, raw: dict[str, Any]) -> list[Finding]:
-    """The errors of pydantic in plain words; `raw` is what was validated."""
-    details = error.errors(include_url=False)
-    return [_explained(detail, _key_path(detail["loc"]), raw) for detail in details]
+    """The first errors of pydantic in plain words; `raw` is what was validated."""
+    details = error.errors(include_url=False)[:MOST_EXPLAINED]
+    return [_explained(detail, key_path(detail["loc"]), raw) for detail in details]
 
 
-def _key_path(loc: KeyPath) -> KeyPath:
+def key_path(loc: KeyPath) -> KeyPath:
+    """The path of an error's key in the file: without the tags of unions."""
     path: KeyPath = ()
     parts = iter(loc)
     for part in parts:
@@ -161,8 +132,8 @@ def _hint(path: KeyPath, value: Any) -> str:
     if entry is None:
         return ""
     lowered = {word.lower(): word for word in words(entry)}
-    near = get_close_matches(value.lower(), lowered, 1) if isinstance(value, str) else []
-    return f'did you mean "{lowered[near[0]]}"?' if near else entry.description
+    near = _near(value.lower(), lowered) if isinstance(value, str) else ""
+    return f'did you mean "{lowered[near]}"?' if near else entry.description
 
 
 def missing(path: KeyPath) -> Finding:
@@ -208,8 +179,8 @@ def nearest(key: str, table: KeyPath, kind: str | None = None) -> str:
     if homes:
         plain = [home for home, of_kinds in homes.items() if not of_kinds] or list(homes)
         return "it stands " + " or ".join(_home(home) for home in plain)
-    near = get_close_matches(key.lower(), known, 1, 0.5)
-    return f"did you mean {near[0]}?" if near else f"known here: {listed(known)}"
+    near = _near(key.lower(), known, 0.5)
+    return f"did you mean {near}?" if near else f"known here: {listed(known)}"
 
 
 def _home(path: KeyPath) -> str:
@@ -225,8 +196,14 @@ def nearest_dotted(key: str) -> str:
         if pattern[0] != "conditions"
     ]
     ends = [k for k in known if k.rpartition(".")[2] == key.rpartition(".")[2] and "." in k]
-    near = get_close_matches(key, ends or known, 1, 0.0 if ends else 0.5)
-    return f'did you mean "{near[0]}"?' if near else "write the key with its tables: ship.beam_m"
+    near = _near(key, ends or known, 0.0 if ends else 0.5)
+    return f'did you mean "{near}"?' if near else "write the key with its tables: ship.beam_m"
+
+
+def _near(key: str, known: Iterable[str], cutoff: float = 0.6) -> str:
+    """The known word nearest to `key`, empty where none is near."""
+    near = get_close_matches(key, known, 1, cutoff) if len(key) <= LONGEST_KEY else []
+    return near[0] if near else ""
 
 
 def _kind_at(raw: Any, path: KeyPath) -> str | None:
@@ -237,26 +214,3 @@ def _kind_at(raw: Any, path: KeyPath) -> str | None:
             return None
     kind = raw.get("kind") if isinstance(raw, dict) else None
     return kind if isinstance(kind, str) else None
-
-
-def listed(names: Iterable[str], word: str = "and") -> str:
-    """Names as a person lists them: a, b and c."""
-    *first, last = names
-    return f"{', '.join(first)} {word} {last}" if first else last
-
-
-def shown(value: Any) -> str:
-    """A value of the file as it may stand in a message: short, in one line."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, str):
-        return f'"{value[:40]}..."' if len(value) > 40 else f'"{value}"'
-    if isinstance(value, dict):
-        return "a table"
-    if isinstance(value, list):
-        return "a list" if value else "an empty list"
-    if isinstance(value, int) and abs(value) >= 10**40:
-        return "a number that is too large"
-    if isinstance(value, datetime.date | datetime.time):
-        return f"the date or time {value}"
-    return str(value)

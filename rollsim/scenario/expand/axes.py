@@ -9,10 +9,11 @@ from keyword import iskeyword
 from typing import Any
 
 from rollsim.names import COORDINATES, VARIABLES
-from rollsim.scenario.catalogue import entry_at, keys_in, resolve
-from rollsim.scenario.faults import Finding, nearest_dotted
-from rollsim.scenario.positions import KeyPath
-from rollsim.scenario.units import split_unit
+from rollsim.scenario.checks.explain import nearest_dotted
+from rollsim.scenario.schema.catalogue import entry_at, keys_in, resolve
+from rollsim.scenario.schema.units import split_unit
+from rollsim.scenario.text.faults import Finding
+from rollsim.scenario.text.positions import KeyPath
 
 TAKEN = frozenset({"roll"})
 """Short names of keys that an xarray Dataset has an attribute for (a test compares them)."""
@@ -20,12 +21,16 @@ TAKEN = frozenset({"roll"})
 
 @dataclass(frozen=True)
 class Axis:
-    """A sweep axis: its key, its name and CF unit in the result ("" for words), its values."""
+    """A sweep axis: its key, its name and CF unit in the result ("" for words), its values.
+
+    The values of an `offset` axis are added to what each condition, or else the base file, gives.
+    """
 
     key: str
     name: str
     units: str
     values: tuple[float | str, ...]
+    offset: bool = False
 
 
 def spaced(first: float, last: float, steps: int) -> tuple[float, ...]:
@@ -41,11 +46,11 @@ def as_coordinate(values: Sequence[float | str]) -> tuple[float | str, ...]:
     return tuple(value if isinstance(value, str) else f"{value:.12g}" for value in values)
 
 
-def axis_of(key: str, name: str, values: Sequence[float | str]) -> Axis:
+def axis_of(key: str, name: str, values: Sequence[float | str], *, offset: bool) -> Axis:
     """The axis of a swept key."""
     coordinate = as_coordinate(values)
     words = any(isinstance(value, str) for value in coordinate)
-    return Axis(key, name, "" if words else split_unit(_last_word(key))[1], coordinate)
+    return Axis(key, name, "" if words else split_unit(_last_word(key))[1], coordinate, offset)
 
 
 def _last_word(key: str) -> str:

@@ -8,6 +8,7 @@ SUFFIXES = {
     "_m_per_rad": "m rad-1",
     "_deg_per_s": "degree s-1",
     "_per_deg": "degree-1",
+    "_per_m": "1",
     "_per_s": "s-1",
     "_mps": "m s-1",
     "_deg": "degree",

@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict
 
-WORD_TAG, NUMBER_TAG, LIST_TAG, TABLE_TAG = "word", "number", "list", "table"
+WORD_TAG, NUMBER_TAG, LIST_TAG = "word", "number", "list"
 
 
 def word_or_number(value: Any) -> str:
@@ -18,8 +18,3 @@ class Table(BaseModel):
     """A table of the file: strict types, no unknown keys, finite numbers, never changed."""
 
     model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
-
-
-def list_or_table(value: Any) -> str:
-    """The tag of a value that may be a list or a table, raw or as a model."""
-    return TABLE_TAG if isinstance(value, dict | Table) else LIST_TAG

@@ -11,8 +11,8 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from rollsim.scenario.positions import KeyPath
-from rollsim.scenario.schema import Scenario
+from rollsim.scenario.schema.study import Scenario
+from rollsim.scenario.text.positions import KeyPath
 
 ITEM = "*"
 """Stands in a pattern for the position in a list."""
@@ -21,7 +21,7 @@ Pattern = tuple[str, ...]
 
 
 @dataclass(frozen=True)
-class Entry:
+class KeyEntry:
     """A key: its field in the schema, what it may hold, and the kinds of table that have it."""
 
     field: FieldInfo
@@ -65,35 +65,35 @@ def kind_of(model: type[BaseModel]) -> str | None:
     return None if field is None else str(get_args(field.annotation)[0])
 
 
-def _walk(annotation: Any, pattern: Pattern) -> Iterator[tuple[Pattern, Entry]]:
+def _walk(annotation: Any, pattern: Pattern) -> Iterator[tuple[Pattern, KeyEntry]]:
     for choice in alternatives(annotation):
         if is_model(choice):
             kind = kind_of(choice)
             for name, field in choice.model_fields.items():
                 here = (*pattern, key_of(name, field))
-                yield here, Entry(field, alternatives(field.annotation), (kind,) if kind else ())
+                yield here, KeyEntry(field, alternatives(field.annotation), (kind,) if kind else ())
                 yield from _walk(field.annotation, here)
         elif get_origin(choice) is tuple:
             item = get_args(choice)[0]
             field = FieldInfo.from_annotation(item)
-            yield (*pattern, ITEM), Entry(field, alternatives(item))
+            yield (*pattern, ITEM), KeyEntry(field, alternatives(item))
             yield from _walk(item, (*pattern, ITEM))
 
 
 @cache
-def catalogue() -> dict[Pattern, Entry]:
+def catalogue() -> dict[Pattern, KeyEntry]:
     """Pattern of each key, `*` for a position in a list, to its entry; in the schema's order."""
-    found: dict[Pattern, Entry] = {}
+    entries: dict[Pattern, KeyEntry] = {}
     for pattern, entry in _walk(Scenario, ()):
-        earlier = found.get(pattern)
+        earlier = entries.get(pattern)
         if earlier:
-            entry = Entry(
+            entry = KeyEntry(
                 earlier.field,
                 earlier.alternatives + entry.alternatives,
                 earlier.kinds + entry.kinds,
             )
-        found[pattern] = entry
-    return found
+        entries[pattern] = entry
+    return entries
 
 
 def pattern_of(path: KeyPath) -> Pattern:
@@ -101,7 +101,7 @@ def pattern_of(path: KeyPath) -> Pattern:
     return tuple(ITEM if isinstance(part, int) else part for part in path)
 
 
-def entry_at(path: KeyPath) -> Entry | None:
+def entry_at(path: KeyPath) -> KeyEntry | None:
     """The entry of a path, None for a key that the schema does not know."""
     return catalogue().get(pattern_of(path))
 
@@ -129,12 +129,7 @@ def resolve(key: str) -> KeyPath | None:
     return path
 
 
-def words(entry: Entry) -> tuple[str, ...]:
+def words(entry: KeyEntry) -> tuple[str, ...]:
     """The words that a key may hold, if it holds one of a set."""
     literals = [a for a in entry.alternatives if get_origin(a) is Literal]
     return tuple(dict.fromkeys(word for literal in literals for word in get_args(literal)))
-
-
-def dotted(path: KeyPath) -> str:
-    """A path as a person writes it; a part that holds a dot is quoted."""
-    return ".".join(f'"{p}"' if isinstance(p, str) and "." in p else str(p) for p in path)

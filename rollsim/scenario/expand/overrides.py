@@ -6,10 +6,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from rollsim.scenario.axes import fixed
-from rollsim.scenario.catalogue import entry_at, resolve
-from rollsim.scenario.faults import Finding, nearest_dotted
-from rollsim.scenario.positions import KeyPath
+from rollsim.scenario.checks.explain import nearest_dotted
+from rollsim.scenario.expand.axes import fixed
+from rollsim.scenario.schema.catalogue import entry_at, resolve
+from rollsim.scenario.text.faults import Finding
+from rollsim.scenario.text.positions import KeyPath
 
 
 @dataclass(frozen=True)

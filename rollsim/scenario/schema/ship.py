@@ -1,91 +1,13 @@
-"""The [ship] tables of the scenario file."""
+"""The [ship] tables of the scenario file, but for her levers."""
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
-
 from pydantic import Field
 
-from rollsim.scenario.schema_base import Table
-
-# A list of the file becomes a tuple; strict would only take a tuple, so it is lax for the container
-# alone: the items stay strict by the model's configuration.
-Heels = Annotated[tuple[Annotated[float, Field(ge=-180, le=180)], ...], Field(strict=False)]
-Levers_m = Annotated[tuple[Annotated[float, Field(gt=-60, lt=60)], ...], Field(strict=False)]
-Coefficients = Annotated[
-    tuple[Annotated[float, Field(gt=-1e6, lt=1e6)], ...], Field(strict=False, min_length=1)
-]
-
-KB = "height of the centre of buoyancy upright above the keel in metres; without it B is not drawn"
-HEEL = "angles of heel in degrees, increasing; from 0, or over both sides with 0 among them"
-HEEL_MAX = "the heel in degrees up to which the curve holds, on both sides"
-
-
-class KnLevers(Table):
-    """A table of cross curves, KN against heel."""
-
-    kind: Literal["kn"] = Field(description="a table of KN, the lever about the keel")
-    heel_deg: Heels = Field(description=HEEL)
-    kn_m: Levers_m = Field(description="KN at each heel in metres, from the keel point")
-    km_m: float | None = Field(
-        default=None,
-        gt=0,
-        lt=200,
-        description="height of the upright metacentre above the keel in metres; fixes the slope "
-        "at 0",
-    )
-    kb_m: float | None = Field(default=None, ge=0, lt=40, description=KB)
-
-
-class GzLevers(Table):
-    """A table of righting levers, drawn for one KG."""
-
-    kind: Literal["gz"] = Field(description="a table of GZ, the righting lever for one KG")
-    heel_deg: Heels = Field(description=HEEL)
-    gz_m: Levers_m = Field(description="GZ at each heel in metres")
-    kg_m: float = Field(
-        gt=-20,
-        lt=60,
-        description="the height of G above the keel in metres that the curve was drawn for",
-    )
-    gm_m: float | None = Field(
-        default=None,
-        gt=-20,
-        lt=200,
-        description="metacentric height of that curve in metres; fixes the slope at 0",
-    )
-    kb_m: float | None = Field(default=None, ge=0, lt=40, description=KB)
-
-
-class WallSidedLevers(Table):
-    """The exact lever of a hull with vertical sides."""
-
-    kind: Literal["wall-sided"] = Field(description="the formula of the wall-sided hull")
-    km_m: float = Field(
-        gt=0, lt=200, description="height of the upright metacentre above the keel in metres"
-    )
-    bm_m: float = Field(
-        gt=0, lt=200, description="metacentric radius upright in metres, from B up to M"
-    )
-    heel_max_deg: float = Field(gt=0, lt=90, description=HEEL_MAX)
-
-
-class PolynomialLevers(Table):
-    """GZ as a polynomial in the heel."""
-
-    kind: Literal["polynomial"] = Field(description="GZ = c1 φ + c2 φ² + ..., φ in radians")
-    gz_m_per_rad: Coefficients = Field(
-        description="the coefficients c1, c2, c3, ... in metres per power of a radian"
-    )
-    kg_m: float = Field(
-        gt=-20, lt=60, description="the height of G above the keel in metres that GZ holds for"
-    )
-    heel_max_deg: float = Field(gt=0, le=180, description=HEEL_MAX)
-    kb_m: float | None = Field(default=None, ge=0, lt=40, description=KB)
-
-
-LeverKind = KnLevers | GzLevers | WallSidedLevers | PolynomialLevers
-Levers = Annotated[LeverKind, Field(discriminator="kind")]
+from rollsim.constants import SEA_WATER_DENSITY
+from rollsim.scenario.schema.base import Table
+from rollsim.scenario.schema.levers import LeverKind, Levers, levers_of
+from rollsim.ship import levers as curves
 
 
 class Gravity(Table):
@@ -101,9 +23,25 @@ class Gravity(Table):
         default=0.0, ge=0, lt=20, description="virtual rise of G by free surfaces in metres"
     )
 
+    @property
+    def position(self) -> curves.Gravity:
+        """Where G is, as the levers take it."""
+        return curves.Gravity(self.kg_m, self.off_centre_m, self.free_surface_m)
+
+
+class LeversInWaves(Table):
+    """How the levers change with the effective wave elevation, KN + gm_per_m · ζ · sin φ."""
+
+    gm_per_m: float = Field(
+        gt=-10,
+        lt=10,
+        description="change of GM in metres for each metre of effective wave elevation amidships, "
+        "no unit; negative for ordinary ships, which lose stability on a crest",
+    )
+
 
 class Inertia(Table):
-    """Exactly one of the two."""
+    """Exactly one of gyradius_m, beam_fraction and period_s."""
 
     gyradius_m: float | None = Field(
         default=None,
@@ -111,12 +49,25 @@ class Inertia(Table):
         lt=60,
         description="roll radius of gyration in metres, added inertia included",
     )
+    beam_fraction: float | None = Field(
+        default=None,
+        gt=0,
+        lt=1,
+        description="roll radius of gyration over the beam, no unit, added inertia included",
+    )
     period_s: float | None = Field(
         default=None,
         gt=0,
         lt=300,
         description="natural roll period in seconds, turned into a radius of gyration at the GM of "
         "the file",
+    )
+    added_share: float = Field(
+        default=0.0,
+        ge=0,
+        lt=1,
+        description="share of the inertia that is the water's and follows the wave slope, no unit; "
+        "with relative excitation alone",
     )
 
 
@@ -179,6 +130,10 @@ class Ship(Table):
     )
     displacement_t: float = Field(gt=0, lt=2e6, description="displacement in tonnes")
     levers: Levers = Field(description="the righting levers of the hull")
+    levers_in_waves: LeversInWaves | None = Field(
+        default=None,
+        description="how the levers change with the wave; not at all where left out",
+    )
     gravity: Gravity = Field(description="the centre of gravity")
     inertia: Inertia = Field(description="the inertia in roll")
     damping: Damping = Field(
@@ -187,3 +142,26 @@ class Ship(Table):
     windage: Windage | None = Field(
         default=None, description="the area for the wind; none where left out"
     )
+
+    @property
+    def gyradius(self) -> float | None:
+        """Roll radius of gyration [m], None where it follows from a period."""
+        if self.inertia.beam_fraction is not None:
+            return self.inertia.beam_fraction * self.beam_m
+        return self.inertia.gyradius_m
+
+    @property
+    def block_coefficient(self) -> float:
+        """Displaced volume over length, beam and draught."""
+        volume = self.displacement_t * 1000.0 / SEA_WATER_DENSITY
+        return volume / (self.length_m * self.beam_m * self.draught_m)
+
+
+def gravity_of(table: Gravity) -> curves.Gravity:
+    """The centre of gravity that a [ship.gravity] table describes."""
+    return table.position
+
+
+def gm_of(levers: LeverKind, gravity: Gravity) -> float:
+    """Metacentric height [m] of a [ship.levers] and a [ship.gravity] table."""
+    return curves.metacentric_height(levers_of(levers), gravity.position)

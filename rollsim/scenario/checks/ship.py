@@ -1,50 +1,38 @@
-"""Cross-checks: what two or more values of a scenario make wrong together.
-
-They run over whatever did parse (a check that needs a faulty part is left out), for the base file
-and for every case. Each yields findings; `causes` are the other keys that it looked at.
-"""
+"""Cross-checks of the ship: her levers, sizes, inertia, damping and limits."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
 from itertools import pairwise
 
 from rollsim.constants import SEA_WATER_DENSITY
-from rollsim.scenario.checks_time import TIME_CHECKS, TIME_WARNINGS
-from rollsim.scenario.faults import Finding, listed
-from rollsim.scenario.levers_of import gm_of, known_heel_deg
-from rollsim.scenario.parts import Parts, UnparsedError, split
-from rollsim.scenario.schema_weather import IrregularSea
-from rollsim.scenario.units import with_unit
-
-Found = Iterator[Finding]
-Check = Callable[[Parts], Found]
+from rollsim.scenario.checks.base import Check, Findings
+from rollsim.scenario.checks.parts import Parts, UnparsedError, split
+from rollsim.scenario.schema.levers import LeverKind
+from rollsim.scenario.schema.ship import gm_of
+from rollsim.scenario.schema.units import with_unit
+from rollsim.scenario.text.faults import Finding, listed
 
 CONVERTED = ("ship.inertia.period_s", "ship.damping.critical_fraction", "ship.damping.extinction")
 """Keys that are converted once, at the base file's gravity."""
 
 
-def faults(parts: Parts) -> list[Finding]:
-    """All faults that concern more than one value."""
-    return _run(CHECKS, parts)
+def sound_levers(parts: Parts) -> LeverKind:
+    """The levers; UnparsedError where they have faults."""
+    levers: LeverKind = parts("ship.levers")
+    if next(table_of_levers(parts), None):
+        raise UnparsedError
+    return levers
 
 
-def warnings(parts: Parts) -> list[Finding]:
-    """What is allowed and yet likely not meant."""
-    return _run(TIME_WARNINGS, parts)
+def metacentric_height(parts: Parts) -> float:
+    """GM [m]; UnparsedError where levers or gravity have faults."""
+    gravity = parts("ship.gravity")
+    return gm_of(sound_levers(parts), gravity)
 
 
-def gm_known(parts: Parts) -> float | None:
-    """GM [m], None where levers or gravity have faults."""
-    try:
-        return _gm(parts)
-    except UnparsedError:
-        return None
-
-
-def conversion_faults(parts: Parts, gm: float | None) -> list[Finding]:
-    """Keys that are converted at the base file's GM, where that is not above 0."""
-    found = []
+def conversions(parts: Parts) -> Findings:
+    """Keys that are converted at the base file's GM need it above 0."""
+    gm = parts.base_gm
     for key in CONVERTED if gm is not None and gm <= 0.0 else ():
         try:
             given = parts(key) is not None
@@ -54,36 +42,10 @@ def conversion_faults(parts: Parts, gm: float | None) -> list[Finding]:
             problem = f"needs a GM above 0 in the base file, got {gm:.4g} m"
             hint = "give gyradius_m, linear_per_s and quadratic instead: they need no GM"
             causes = (split("ship.levers"), split("ship.gravity"))
-            found.append(Finding(split(key), problem, hint, causes))
-    return found
+            yield Finding(split(key), problem, hint, causes)
 
 
-def _run(checks: tuple[Check, ...], parts: Parts) -> list[Finding]:
-    found: list[Finding] = []
-    for check in checks:
-        try:
-            found.extend(check(parts))
-        except UnparsedError:
-            continue
-    return found
-
-
-def _gm(parts: Parts) -> float:
-    """GM [m]; UnparsedError where the levers have faults."""
-    levers, gravity = parts("ship.levers"), parts("ship.gravity")
-    if next(table_of_levers(parts), None):
-        raise UnparsedError
-    return gm_of(levers, gravity)
-
-
-def _known_heel(parts: Parts) -> float:
-    levers = parts("ship.levers")
-    if next(table_of_levers(parts), None):
-        raise UnparsedError
-    return known_heel_deg(levers)
-
-
-def table_of_levers(parts: Parts) -> Found:
+def table_of_levers(parts: Parts) -> Findings:
     """A table increases from 0 with lever 0, or lies over both sides with heel 0 in it."""
     levers = {"kn": "kn_m", "gz": "gz_m"}.get(parts("ship.levers.kind"))
     if levers is None:
@@ -123,19 +85,19 @@ RELATIVE = (
 """Key, factor, other key: |value| must be below factor · other."""
 
 
-def relative_bounds(parts: Parts) -> Found:
-    """Sizes that no ship has, seen against another of her sizes."""
-    for key, factor, other, words in RELATIVE:
-        try:
-            value, reference = parts(key), parts(other)
-        except UnparsedError:
-            continue
+def relative_bound(key: str, factor: float, other: str, words: str) -> Check:
+    """The check that a size stays below `factor` times another of her sizes."""
+
+    def check(parts: Parts) -> Findings:
+        value, reference = parts(key), parts(other)
         if value is None or reference is None or abs(value) < factor * reference:
-            continue
+            return
         bound = with_unit(factor * reference, other)
         sign = "lie within ±" if value < 0 else "be below "
         problem = f"must {sign}{bound} ({words}), got {value:g}"
         yield Finding(split(key), problem, _size_hint(parts, key), (split(other),))
+
+    return check
 
 
 def _size_hint(parts: Parts, key: str) -> str:
@@ -154,7 +116,7 @@ def _size_hint(parts: Parts, key: str) -> str:
     return hint
 
 
-def displacement(parts: Parts) -> Found:
+def displacement(parts: Parts) -> Findings:
     """She displaces between a twentieth and the whole of the block round her."""
     sizes = [parts(f"ship.{key}") for key in ("length_m", "beam_m", "draught_m")]
     block = sizes[0] * sizes[1] * sizes[2] * SEA_WATER_DENSITY / 1000.0
@@ -166,18 +128,31 @@ def displacement(parts: Parts) -> Found:
         yield Finding(split("ship.displacement_t"), problem, hint, causes)
 
 
-def inertia(parts: Parts) -> Found:
-    """Exactly one of gyradius_m and period_s."""
+INERTIA = ("gyradius_m", "beam_fraction", "period_s")
+
+
+def inertia(parts: Parts) -> Findings:
+    """Exactly one of gyradius_m, beam_fraction and period_s."""
     table = parts("ship.inertia")
-    given = [key for key in ("gyradius_m", "period_s") if getattr(table, key) is not None]
+    given = [key for key in INERTIA if getattr(table, key) is not None]
     if len(given) != 1:
-        got = "both are given" if given else "neither is given"
-        problem = f"must hold exactly one of gyradius_m and period_s; {got}"
-        hint = "gyradius_m, added inertia included, or the natural roll period"
+        got = f"{listed(given)} are given" if given else "none is given"
+        problem = f"must hold exactly one of gyradius_m, beam_fraction and period_s; {got}"
+        hint = "the gyradius, added inertia included, in metres or over the beam, or the period"
         yield Finding(split("ship.inertia"), problem, hint)
 
 
-def damping(parts: Parts) -> Found:
+def added_share(parts: Parts) -> Findings:
+    """Water's share of the inertia follows the wave slope, which absolute excitation has not."""
+    share = parts("ship.inertia.added_share")
+    if share > 0.0 and parts("sea.excitation") == "absolute":
+        problem = f'belongs to relative excitation alone, got {share:g} with "absolute"'
+        hint = 'leave it out, or give sea.excitation = "relative"'
+        causes = (split("sea.excitation"),)
+        yield Finding(split("ship.inertia.added_share"), problem, hint, causes)
+
+
+def damping(parts: Parts) -> Findings:
     """linear_per_s or critical_fraction, or extinction alone."""
     given = parts("ship.damping").model_fields_set
     path = split("ship.damping")
@@ -187,7 +162,7 @@ def damping(parts: Parts) -> Found:
     if "extinction" in given and len(given) > 1:
         others = listed(sorted(given - {"extinction"}))
         hint = "extinction sets b1 and b2: keep it alone, or leave it out"
-        yield Finding((*path, "extinction"), f"must stand alone, found beside {others}", hint)
+        yield Finding((*path, "extinction"), f"must stand alone, not beside {others}", hint)
 
 
 LIMITS = {
@@ -197,9 +172,9 @@ LIMITS = {
 }
 
 
-def limits_within_levers(parts: Parts) -> Found:
+def limits_within_levers(parts: Parts) -> Findings:
     """No limit lies past the heel up to which the levers are known."""
-    known = _known_heel(parts)
+    known = sound_levers(parts).known_deg
     for key, hint in LIMITS.items():
         value = parts(key)
         if value is not None and value > known:
@@ -207,12 +182,12 @@ def limits_within_levers(parts: Parts) -> Found:
             yield Finding(split(key), problem, hint, (split("ship.levers"),))
 
 
-def start_within_capsize(parts: Parts) -> Found:
+def start_within_capsize(parts: Parts) -> Findings:
     """She does not start capsized."""
     roll = parts("start.roll_deg")
     capsize = parts("limits.capsize_deg")
     if capsize is None:
-        capsize = _known_heel(parts)
+        capsize = sound_levers(parts).known_deg
     if not isinstance(roll, str) and abs(roll) >= capsize:
         problem = f"must lie within ±{capsize:g}°, got {roll:g}"
         hint = "from capsize_deg (without it the end of the levers) on she has capsized"
@@ -220,58 +195,14 @@ def start_within_capsize(parts: Parts) -> Found:
         yield Finding(split("start.roll_deg"), problem, hint, causes)
 
 
-def absolute_excitation(parts: Parts) -> Found:
-    """The absolute wave moment W·GM·α has no meaning without GM > 0."""
-    if parts("sea.excitation") != "absolute":
-        return
-    gm = _gm(parts)
-    if gm <= 0.0:
-        problem = f'"absolute" needs a GM above 0, got {gm:.4g} m'
-        hint = '"relative" holds for any GM'
-        causes = (split("ship.gravity"), split("ship.levers"))
-        yield Finding(split("sea.excitation"), problem, hint, causes)
-
-
-def spectrum(parts: Parts) -> Found:
-    """One period, none for pierson-moskowitz; a peak enhancement for jonswap alone."""
-    sea = parts("sea")
-    if not isinstance(sea, IrregularSea):
-        return
-    periods = ("peak_period_s", "zero_crossing_period_s")
-    given = [key for key in periods if getattr(sea, key) is not None]
-    form = (split("sea.spectrum"),)
-    if sea.spectrum == "pierson-moskowitz":
-        for key in given:
-            problem = "does not belong to pierson-moskowitz"
-            hint = "its height alone sets it; bretschneider takes a height and a period"
-            yield Finding(split(f"sea.{key}"), problem, hint, form)
-    elif len(given) != 1:
-        got = "both are given" if given else "neither is given"
-        problem = f"must hold exactly one of peak_period_s and zero_crossing_period_s; {got}"
-        yield Finding(split("sea"), problem, "in seconds", form)
-    if sea.peak_enhancement is not None and sea.spectrum != "jonswap":
-        problem = f"does not belong to {sea.spectrum}"
-        yield Finding(split("sea.peak_enhancement"), problem, "it belongs to jonswap", form)
-
-
-def windage(parts: Parts) -> Found:
-    """A wind needs something to press on."""
-    ship = parts.raw.get("ship")
-    if "wind" in parts.raw and isinstance(ship, dict) and "windage" not in ship:
-        hint = "add the table [ship.windage] with area_m2 and lever_m"
-        yield Finding(split("wind"), "needs [ship.windage]", hint, (split("ship.windage"),))
-
-
-CHECKS: tuple[Check, ...] = (
+SHIP_CHECKS: tuple[Check, ...] = (
     table_of_levers,
-    relative_bounds,
+    conversions,
+    *(relative_bound(*row) for row in RELATIVE),
     displacement,
     inertia,
+    added_share,
     damping,
     limits_within_levers,
     start_within_capsize,
-    absolute_excitation,
-    spectrum,
-    windage,
-    *TIME_CHECKS,
 )
