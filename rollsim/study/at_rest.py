@@ -34,20 +34,20 @@ def of_cases(plan: Plan, cases: Sequence[int]) -> Arrays:
     """
     leads, which = np.unique([plan.leads[i] for i in cases], return_inverse=True)
     alone = [plan.cases[lead] for lead in leads]
-    found: Arrays = {
+    variables: Arrays = {
         name: values[which] for name, values in {**_given(alone), **angles(alone)}.items()
     }
     for name in CURVES:
-        found[name] = Shared(partial(_curve, name, alone, plan.heel), which, plan.heel.size)
+        variables[name] = Shared(partial(_curve, name, alone, plan.heel), which, plan.heel.size)
     for name, column in PATH_OF_G.items():
-        found[name] = Shared(partial(_path, column, alone, plan.times), which, plan.times.size)
-    found |= about_static_heel(alone, which, plan.starts[list(cases), 0])
-    found["condition"] = np.array([plan.cases[i].condition for i in cases])
+        variables[name] = Shared(partial(_path, column, alone, plan.times), which, plan.times.size)
+    variables |= about_static_heel(alone, which, plan.starts[list(cases), 0])
+    variables["condition"] = np.array([plan.cases[i].condition for i in cases])
     digests = np.array([weather_digest(plan.study.cases[lead].scenario) for lead in leads])
-    found["weather_digest"] = digests[which]
+    variables["weather_digest"] = digests[which]
     scenarios = [plan.study.cases[i].scenario for i in cases]
-    found["displacement"] = np.array([scenario.ship.displacement_t for scenario in scenarios])
-    return found | {"t": plan.times, "heel": plan.heel}
+    variables["displacement"] = np.array([scenario.ship.displacement_t for scenario in scenarios])
+    return variables | {"t": plan.times, "heel": plan.heel}
 
 
 def weather_digest(scenario: Scenario) -> str:
@@ -93,7 +93,7 @@ def _curve(name: str, cases: Sequence[Case], heel: Floats, which: Indices) -> Fl
     NaN where the levers are not known, and for B where the height of B is not.
     """
     phi, wanted = np.radians(heel), [cases[i] for i in which]
-    found = np.full((which.size, heel.size), math.nan)
+    curve = np.full((which.size, heel.size), math.nan)
     for members, loadings in by_hull(wanted):
         levers = loadings.levers
         inside = (phi >= levers.heel_min - 1e-12) & (phi <= levers.heel_max + 1e-12)
@@ -105,8 +105,8 @@ def _curve(name: str, cases: Sequence[Case], heel: Floats, which: Indices) -> Fl
             rows = np.broadcast_to(each.heeling_lever(known), (members.size, known.size))
         else:
             rows = np.array([_of_form(name, wanted[i], known) for i in members])
-        found[np.ix_(members, np.flatnonzero(inside))] = rows
-    return found
+        curve[np.ix_(members, np.flatnonzero(inside))] = rows
+    return curve
 
 
 def _of_form(name: str, case: Case, phi: Floats) -> Floats:

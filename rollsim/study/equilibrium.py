@@ -19,20 +19,20 @@ Indices = NDArray[np.intp]
 def angles(cases: Sequence[Case]) -> dict[str, Floats]:
     """Angles of loll and of vanishing stability of every case [degree], NaN where none."""
     names = ("loll_angle", "loll_angle_port")
-    found = {name: np.full(len(cases), math.nan) for name in names}
+    degrees = {name: np.full(len(cases), math.nan) for name in names}
     for members, loadings in by_hull(cases):
         none = np.zeros_like(loadings.kg)
         centred = Loadings(loadings.levers, loadings.law, loadings.kg, none, none, none)
         different, which = _different(centred)
         for name, values in zip(names, resting.loll_angles(resting.rests(different)), strict=True):
-            found[name][members] = np.degrees(values[which])
-    return found | vanishing_angles(cases)
+            degrees[name][members] = np.degrees(values[which])
+    return degrees | vanishing_angles(cases)
 
 
 def vanishing_angles(cases: Sequence[Case]) -> dict[str, Floats]:
     """Angles of vanishing stability of every case [degree], NaN where none."""
     names = ("vanishing_angle", "vanishing_angle_port")
-    found = {name: np.full(len(cases), math.nan) for name in names}
+    degrees = {name: np.full(len(cases), math.nan) for name in names}
     for members, loadings in by_hull(cases):
         none = np.zeros_like(loadings.kg)
         windless, which = _different(
@@ -40,15 +40,15 @@ def vanishing_angles(cases: Sequence[Case]) -> dict[str, Floats]:
         )
         ends = resting.vanishing_angles(resting.rests(windless))
         for name, values in zip(names, ends, strict=True):
-            found[name][members] = np.degrees(values[which])
-    return found
+            degrees[name][members] = np.degrees(values[which])
+    return degrees
 
 
 def static_heels(cases: Sequence[Case]) -> Floats:
     """The heel [rad] at which each case rests, downhill from upright; NaN where none."""
     upright = np.zeros(len(cases))
-    found = about_static_heel(cases, np.arange(len(cases)), upright)["static_heel"]
-    return np.radians(found)
+    heel = about_static_heel(cases, np.arange(len(cases)), upright)["static_heel"]
+    return np.radians(heel)
 
 
 def about_static_heel(cases: Sequence[Case], which: Indices, start: Floats) -> dict[str, Floats]:
@@ -96,7 +96,7 @@ def by_hull(cases: Sequence[Case]) -> list[tuple[Indices, Loadings]]:
     groups: dict[tuple[int, str], list[int]] = {}
     for i, case in enumerate(cases):
         groups.setdefault((id(case.levers), case.heeling.law), []).append(i)
-    found = []
+    hulls = []
     for members in groups.values():
         own = [cases[i] for i in members]
         columns = np.array(
@@ -106,5 +106,5 @@ def by_hull(cases: Sequence[Case]) -> list[tuple[Indices, Loadings]]:
             ]
         ).T
         loadings = Loadings(own[0].levers, own[0].heeling.law, *columns)
-        found.append((np.array(members), loadings))
-    return found
+        hulls.append((np.array(members), loadings))
+    return hulls

@@ -222,6 +222,6 @@ def _located(faults: list[Fault], text: str) -> list[Fault]:
 def _heels(cases: Sequence[Case]) -> Floats:
     """The stored heels: multiples of HEEL_STEP within the widest range, and every range's ends."""
     levers = {id(case.levers): case.levers for case in cases}.values()
-    ends = {math.degrees(end) for held in levers for end in (held.heel_min, held.heel_max)}
+    ends = {math.degrees(end) for each in levers for end in (each.heel_min, each.heel_max)}
     inner = np.arange(math.ceil(min(ends) / HEEL_STEP), math.floor(max(ends) / HEEL_STEP) + 1)
     return np.unique(np.round(np.concatenate((inner * HEEL_STEP, sorted(ends))), 10))

@@ -80,12 +80,12 @@ class Results:
 
     def keep(self, wanted: list[tuple[int, int]], made: Iterable[tuple[Chunk, Runs]]) -> None:
         """Take over the histories of the wanted runs, which were made again for them."""
-        row = {place: i for i, place in enumerate(wanted)}
+        row = {run: i for i, run in enumerate(wanted)}
         shape = len(wanted), self.plan.times.size
         kept = {name: np.full(shape, math.nan, dtype=np.float32) for name in HISTORIES}
         for chunk, runs in made:
-            places = zip(chunk.case.tolist(), chunk.runs.realisation.tolist(), strict=True)
-            rows = [row[place] for place in places]
+            pairs = zip(chunk.case.tolist(), chunk.runs.realisation.tolist(), strict=True)
+            rows = [row[pair] for pair in pairs]
             for name, values in zip(HISTORIES, runs.histories, strict=True):
                 kept[name][rows] = values
         self.kept, self.histories = wanted, kept
@@ -104,17 +104,19 @@ class Results:
     def variables(self) -> Arrays:
         """Every variable of the result's file, measures included."""
         plan = self.plan
-        found = of_cases(plan, range(len(plan.cases)))
-        found |= {name: values[:, : self._width()] for name, values in self.runs.items()}
+        variables = of_cases(plan, range(len(plan.cases)))
+        variables |= {name: values[:, : self._width()] for name, values in self.runs.items()}
         if plan.histories == "all":
-            found |= {name: values[:, : self._width()] for name, values in self.histories.items()}
+            variables |= {
+                name: values[:, : self._width()] for name, values in self.histories.items()
+            }
         elif self.kept:
-            found |= self.histories
-            found["kept_case"], found["kept_realisation"] = np.array(self.kept).T
-        found["message"] = found["message"].astype(np.str_)
-        found |= probabilities(found, plan.random)
-        found |= rates(found, plan.random, plan.cases[0].settle)
-        return found
+            variables |= self.histories
+            variables["kept_case"], variables["kept_realisation"] = np.array(self.kept).T
+        variables["message"] = variables["message"].astype(np.str_)
+        variables |= probabilities(variables, plan.random)
+        variables |= rates(variables, plan.random, plan.cases[0].settle)
+        return variables
 
     def _width(self) -> int:
         """Realisations of the result: up to the last that any case has come to."""
@@ -124,13 +126,17 @@ class Results:
 
 def single(plan: Plan, case: int, runs: Runs) -> Arrays:
     """Every variable of a result of the first of `runs` alone, which is one of `case`."""
-    found = of_cases(plan, [case])
-    found |= {name: _empty(name, (1, 1)) for name in OF_RUN}
-    found |= {name: values[None, :1] for name, values in runs.numbers.items()}
-    found["message"] = found["message"].astype(np.str_)
-    found |= dict(zip(HISTORIES, runs.histories[:, None, :1], strict=True))
+    variables = of_cases(plan, [case])
+    variables |= {name: _empty(name, (1, 1)) for name in OF_RUN}
+    variables |= {name: values[None, :1] for name, values in runs.numbers.items()}
+    variables["message"] = variables["message"].astype(np.str_)
+    variables |= dict(zip(HISTORIES, runs.histories[:, None, :1], strict=True))
     alone = np.array([False])
-    return found | probabilities(found, alone) | rates(found, alone, plan.cases[case].settle)
+    return (
+        variables
+        | probabilities(variables, alone)
+        | rates(variables, alone, plan.cases[case].settle)
+    )
 
 
 def _histories(shape: tuple[int, int, int], folder: Path | None) -> Arrays:
@@ -187,12 +193,12 @@ def _empty(name: str, shape: tuple[int, int]) -> NDArray[Any]:
 
 def probabilities(runs: Arrays, random: NDArray[np.bool_]) -> Arrays:
     """Capsize and failure probabilities with their 95 % limits, missing where nothing is random."""
-    found: Arrays = {}
+    numbers: Arrays = {}
     for event in EVENTS:
-        numbers = chance(runs["outcome"], event, random)
-        for part, values in zip(("", "_lower", "_upper"), numbers, strict=True):
-            found[f"{event}_probability{part}"] = values
-    return found
+        parts = chance(runs["outcome"], event, random)
+        for part, values in zip(("", "_lower", "_upper"), parts, strict=True):
+            numbers[f"{event}_probability{part}"] = values
+    return numbers
 
 
 def rates(runs: Arrays, random: NDArray[np.bool_], settle: float) -> Arrays:
@@ -200,9 +206,9 @@ def rates(runs: Arrays, random: NDArray[np.bool_], settle: float) -> Arrays:
     early, failure, end = (
         runs[name] for name in ("failed_before_settle", "failure_time", "end_time")
     )
-    found: Arrays = {}
+    numbers: Arrays = {}
     for event in EVENTS:
         exposed = exposure(event, runs["outcome"], early, failure, end, settle)
         for part, values in zip(("", "_lower", "_upper"), hourly(exposed, random), strict=True):
-            found[f"{event}_rate{part}"] = values
-    return found
+            numbers[f"{event}_rate{part}"] = values
+    return numbers

@@ -81,9 +81,9 @@ def _keep(results: Results, where: Where) -> None:
     """Run the failed or worst runs once more, bit for bit the same, for their histories."""
     wanted, plan = results.wanted_histories(), results.plan
     chunks = [
-        plan.chunk([case] * len(places), [realisation for _, realisation in places])
-        for case, group in groupby(wanted, key=lambda place: place[0])
-        for places in [list(group)]
+        plan.chunk([case] * len(pairs), [realisation for _, realisation in pairs])
+        for case, group in groupby(wanted, key=lambda pair: pair[0])
+        for pairs in [list(group)]
     ]
     if chunks:
         results.keep(wanted, run_samplings(plan, [Listed(chunks)], where, histories=True))

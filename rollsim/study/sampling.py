@@ -115,10 +115,10 @@ class Listed:
 
 def samplings(plan: Plan) -> list[Sampling]:
     """What the scenario of a plan asks for."""
-    found: list[Sampling] = []
+    asking: list[Sampling] = []
     for members in plan.groups:
         if plan.until is not None and plan.cases[members[0]].random:
-            found += [UntilKnown(plan, case) for case in members]
+            asking += [UntilKnown(plan, case) for case in members]
         else:
-            found.append(FixedNumber(plan, members, plan.realisations))
-    return found
+            asking.append(FixedNumber(plan, members, plan.realisations))
+    return asking

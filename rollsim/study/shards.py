@@ -78,13 +78,13 @@ class Shards:
 
     def _index(self) -> dict[str, str]:
         """From the name of a chunk to the file that says it holds it."""
-        found: dict[str, str] = {}
+        files: dict[str, str] = {}
         for name in self.folder.names():
             with (self.folder.path / name).open("rb") as file:
                 file.seek(DIGEST_BYTES)
                 head = file.readline()
-            found |= dict.fromkeys(head.decode("ascii", errors="replace").split(), name)
-        return found
+            files |= dict.fromkeys(head.decode("ascii", errors="replace").split(), name)
+        return files
 
     def _held(self, name: str) -> dict[str, Runs]:
         """The chunks of a file by their names; none where it is not sound."""
@@ -112,12 +112,12 @@ class Shards:
 
 def _unpacked(arrays: bytes) -> list[Runs]:
     """Runs by chunk from the bytes of their arrays; whatever these hold, none of it is executed."""
-    with np.load(io.BytesIO(arrays), allow_pickle=False) as held:
-        numbers = {name: held[name] for name in NUMBERS}
+    with np.load(io.BytesIO(arrays), allow_pickle=False) as stored:
+        numbers = {name: stored[name] for name in NUMBERS}
         numbers["message"] = numbers["message"].astype(object)
-        ends = np.cumsum(held["sizes"])[:-1]
+        ends = np.cumsum(stored["sizes"])[:-1]
         parts = {name: np.split(values, ends) for name, values in numbers.items()}
-        histories = np.split(held["histories"], ends, axis=1)
+        histories = np.split(stored["histories"], ends, axis=1)
     return [
         Runs({name: values[i] for name, values in parts.items()}, kept)
         for i, kept in enumerate(histories)

@@ -27,13 +27,14 @@ def static_dataset(plan: Plan) -> xr.Dataset:
     """All variables of a result that need no run, labelled as in the file."""
     import xarray as xr
 
-    found = of_cases(plan, range(len(plan.cases)))
-    known = [name for name in found if name in VARIABLES and name != "weather_digest"]
+    variables = of_cases(plan, range(len(plan.cases)))
+    known = [name for name in variables if name in VARIABLES and name != "weather_digest"]
     data = {
-        name: (VARIABLES[name].dims, np.asarray(found[name]), _attributes(name)) for name in known
+        name: (VARIABLES[name].dims, np.asarray(variables[name]), _attributes(name))
+        for name in known
     }
     for name in ("centre_of_gravity_y", "centre_of_gravity_z"):
-        data[name] = (("case", "t"), np.asarray(found[name])[:, :1], {"units": "m"})
+        data[name] = (("case", "t"), np.asarray(variables[name])[:, :1], {"units": "m"})
     coordinates = {
         "t": ("t", np.zeros(1), {"units": "s"}),
         "heel": ("heel", plan.heel, {"units": COORDINATES["heel"].units}),

@@ -20,16 +20,16 @@ one number as slope coefficient makes the roll depend on the cut."""
 
 def warnings(plan: Plan) -> tuple[str, ...]:
     """All warnings of a plan, those of the file first, each once, safe to be printed."""
-    found = [*plan.study.warnings]
+    lines = [*plan.study.warnings]
     for judge in (_capsize_inside(plan), _beyond_capsize, _start_past_limits, _sea_left_out):
         doubtful = [(case, words) for case in plan.cases if (words := judge(case))]
         if doubtful:
             case, words = doubtful[0]
             more = f"; likewise in {len(doubtful) - 1} of the other cases" if doubtful[1:] else ""
-            found.append(f"case {case.index}, {printable(case.condition)}: {words}{more}")
+            lines.append(f"case {case.index}, {printable(case.condition)}: {words}{more}")
     if plan.until and not any(case.random for case in plan.cases):
-        found.append("run.until: nothing is random here: every realisation is the same run")
-    return tuple(dict.fromkeys(found))
+        lines.append("run.until: nothing is random here: every realisation is the same run")
+    return tuple(dict.fromkeys(lines))
 
 
 def randomness(plan: Plan) -> str:
