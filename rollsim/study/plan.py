@@ -174,7 +174,7 @@ def require_possible(study: Study, samples: int) -> None:
     size = _bytes(study, cases, each, samples, 0)
     if size > MOST_BYTES:
         raise MachineError(
-            f"{cases} cases x {each} realisations come to {size / 1e12:.3g} TB of results\n"
+            f"{cases} cases x {each} realisations come to {size / 1e9:.3g} GB of results\n"
             '  take fewer cases or realisations, or keep less: [output] histories = "none"'
         )
 

@@ -235,7 +235,7 @@ def test_a_start_at_static_heel_without_one_is_refused(rollsim: Command, tmp_pat
     said = rollsim("run", "coaster.toml")
     assert (said.code, said.out, held(tmp_path)) == (2, "", ["coaster.toml"])
     assert "start.roll_deg" in said.err
-    assert "rests nowhere short of capsize_deg" in said.err
+    assert "has no equilibrium within capsize_deg" in said.err
 
 
 @pytest.mark.parametrize("command", ["check", "stability", "run"])

@@ -107,5 +107,5 @@ def test_what_no_machine_can_hold_is_refused_before_its_cases_are_made(
         '[sweep]\n"ship.gravity.kg_m" = { from = 4.0, to = 5.0, steps = 10 }\n'
         '"sea.significant_height_m" = { from = 1.0, to = 5.0, steps = 10 }\n'
     )
-    with pytest.raises(MachineError, match=r"100 cases x 1000000 real.* TB of results\n.*\"none\""):
+    with pytest.raises(MachineError, match=r"100 cases x 1000000 real.* GB of results\n.*\"none\""):
         plan_of(TABLES | {"run": run}, axes)
