@@ -44,8 +44,8 @@ def command(file: Path, accuracy: bool) -> None:
     click.echo(f"  {cases} x {realisations} = {options.counted(plan.runs, 'run')}")
     if plan.until:
         click.echo(
-            f"  then more, up to {plan.most} of each case, until its probability of {plan.event} is known "
-            f"within {100.0 * plan.until.relative_error:g} %"
+            f"  then more, up to {plan.most} of each case, until its probability of "
+            f"{plan.event} is known within {100.0 * plan.until.relative_error:g} %"
         )
     if names != ["base"]:
         click.echo(f"  conditions: {printable(', '.join(names))}")

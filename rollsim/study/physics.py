@@ -11,18 +11,27 @@ from numpy.typing import NDArray
 
 from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
-from rollsim.engines.solution import Limits, Tolerances
+from rollsim.engines.limits import Limits, Tolerances
+from rollsim.forcing.storm import Storm
 from rollsim.motion.coefficients import calm_coefficients
-from rollsim.motion.timeline import Change, timeline
+from rollsim.motion.timeline import Base, Change, Setting, timeline
+from rollsim.motion.timeline import mean_wind as mean_wind_rows
 from rollsim.scenario import schema
 from rollsim.scenario.schema import gm_of, gravity_of, levers_of
 from rollsim.ship.damping import Damping, from_critical_fraction, from_extinction
 from rollsim.ship.inertia import gyradius_from_period, natural_frequency
 from rollsim.ship.levers import Levers, metacentric_height
-from rollsim.ship.statics import Heeling
+from rollsim.ship.righting import Heeling
 from rollsim.weather.sea import RegularWave, SeaState
 from rollsim.weather.spectra import SPECTRA, Spectrum
-from rollsim.weather.wind import Gust, Windage, moment_per_speed_squared
+from rollsim.weather.wind import (
+    TURBULENCE,
+    Gust,
+    Windage,
+    WindLines,
+    moment_per_speed_squared,
+    wind_lines,
+)
 
 Floats = NDArray[np.float64]
 
@@ -55,13 +64,16 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
     wind, law = _wind_per_speed_squared(scenario) / weight, _heel_law(scenario)
     mean_wind = scenario.wind.speed_mps if scenario.wind else 0.0
     relative = scenario.sea.excitation == "relative"
+    in_waves = ship.levers_in_waves.gm_per_m if ship.levers_in_waves else 0.0
     coefficients = calm_coefficients(
-        levers, gyradius**2 / GRAVITY, damping, gravity.free_surface, wind, law
+        levers, gyradius**2 / GRAVITY, damping, wind, law, gm_per_m=in_waves
     )._replace(
         relative=relative,
         absolute_gm=0.0 if relative else metacentric_height(levers, gravity),
+        added_share=ship.inertia.added_share if relative else 0.0,
         ramp=scenario.sea.ramp_s,
     )
+    changing = ship, scenario.events, scenario.wind, scenario.sea
     return Case(
         index=-1,
         condition="",
@@ -74,15 +86,9 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         kb=height_of_buoyancy(ship.levers),
         heeling=Heeling(wind * mean_wind**2, law),
         coefficients=coefficients,
-        segments=once(
-            _segments,
-            ship,
-            scenario.events,
-            scenario.wind,
-            *(run.duration_s, run.settle_s, scenario.sea.ramp_s),
-        ),
-        mean_wind=mean_wind,
-        sea=sea_of(scenario),
+        segments=once(_segments, *changing, run),
+        mean_wind=once(_mean_wind, ship.gravity, *changing[1:], run),
+        storm=Storm(sea_of(scenario), in_waves != 0.0, once(_turbulence, scenario.wind, run)),
         start=(math.nan, math.nan),
         limits=_limits(scenario.limits, levers),
         settle=run.settle_s,
@@ -100,19 +106,69 @@ def _segments(
     ship: schema.Ship,
     events: tuple[schema.Event, ...],
     wind: schema.Wind | None,
-    duration: float,
-    settle: float,
-    ramp: float,
+    sea: schema.Sea,
+    run: schema.Run,
 ) -> Floats:
     """What changes in time, cut at every corner."""
     return timeline(
-        duration,
-        gravity_of(ship.gravity),
-        [_change(event, ship.displacement_t) for event in events],
-        wind.speed_mps if wind else 0.0,
+        run.duration_s,
+        _base(ship.gravity, wind),
+        [
+            _change(event, ship.displacement_t)
+            for event in events
+            if not isinstance(event, schema.ValueChange)
+        ],
+        _settings(events, sea),
         _gusts(wind),
-        (settle, ramp),
+        (run.settle_s, sea.ramp_s),
     )
+
+
+def _mean_wind(
+    gravity: schema.Gravity,
+    events: tuple[schema.Event, ...],
+    wind: schema.Wind | None,
+    sea: schema.Sea,
+    run: schema.Run,
+) -> Floats:
+    """The wind without gusts in time."""
+    return mean_wind_rows(run.duration_s, _base(gravity, wind), _settings(events, sea))
+
+
+def _base(gravity: schema.Gravity, wind: schema.Wind | None) -> Base:
+    return Base(gravity_of(gravity), wind.speed_mps if wind else 0.0)
+
+
+SETTINGS = {
+    "ship.gravity.kg_m": "kg",
+    "ship.gravity.off_centre_m": "off_centre",
+    "ship.gravity.free_surface_m": "free_surface",
+    "wind.speed_mps": "wind",
+    "sea.height_m": "waves",
+}
+"""What a timeline calls the keys whose values may change."""
+
+
+def _settings(events: tuple[schema.Event, ...], sea: schema.Sea) -> list[Setting]:
+    """The changes of values; a regular sea's height as a factor on its waves."""
+    settings = []
+    for event in events:
+        if isinstance(event, schema.ValueChange):
+            what, to = SETTINGS[event.key], event.to
+            if what == "waves":
+                assert isinstance(sea, schema.RegularSea)
+                to /= sea.height_m
+            settings.append(Setting(what, to, event.at_s, event.over_s))
+    return settings
+
+
+def _turbulence(wind: schema.Wind | None, run: schema.Run) -> WindLines | None:
+    """The lines of a turbulent wind; none where no wind blows."""
+    if wind is None or wind.turbulence is None or wind.speed_mps == 0.0:
+        return None
+    table = wind.turbulence
+    spectrum = TURBULENCE[table.spectrum](wind.speed_mps, table.surface_drag, table.intensity)
+    return wind_lines(spectrum, run.duration_s)
 
 
 def height_of_buoyancy(levers: schema.LeverKind) -> float | None:
@@ -127,6 +183,7 @@ def sea_of(scenario: schema.Scenario) -> SeaState:
     sea, ship = scenario.sea, scenario.ship
     return SeaState(
         waves=_waves(sea),
+        length=ship.length_m,
         beam=ship.beam_m,
         draught=ship.draught_m,
         shortest_wave=ship.beam_m if sea.shortest_wave_m is None else sea.shortest_wave_m,
@@ -204,11 +261,13 @@ def _limits(limits: schema.Limits, levers: Levers) -> Limits:
     )
 
 
-def _change(event: schema.Event, displacement: float) -> Change:
+LoadEvent = schema.MoveWeight | schema.AddWeight | schema.RemoveWeight | schema.HeelingLever
+
+
+def _change(event: LoadEvent, displacement: float) -> Change:
     """An event as shares of the displacement [t] at t = 0 and moments of those shares [m]."""
     if isinstance(event, schema.HeelingLever):
         return Change(event.at_s, event.over_s, lever=event.lever_m)
-    assert not isinstance(event, schema.ValueChange)
     share = event.mass_t / displacement
     if isinstance(event, schema.MoveWeight):
         return Change(event.at_s, event.over_s, 0.0, share * event.up_m, share * event.across_m)

@@ -12,8 +12,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from rollsim.engines.base import BLOCK, Case, run_list
 from rollsim.engines.block.lanes import LANES
+from rollsim.engines.limits import output_times
 from rollsim.engines.runs import HISTORIES
-from rollsim.engines.solution import output_times
 from rollsim.errors import Fault, InputError, MachineError
 from rollsim.measures.outcome import Event, default_event
 from rollsim.scenario.load import Study

@@ -47,7 +47,7 @@ def randomness(plan: Plan) -> str:
 
 def sea_cut(plan: Plan) -> str:
     """How much of the sea's variance lies beyond the shortest wave; empty where nothing does."""
-    shares = [variance_left_out(case.sea) for case in plan.cases]
+    shares = [variance_left_out(case.storm.sea) for case in plan.cases]
     if max(shares) == 0.0:
         return ""
     low, high = (f"{100.0 * share:.2g} %" for share in (min(shares), max(shares)))
@@ -95,8 +95,8 @@ def _start_past_limits(case: Case) -> str:
 
 
 def _sea_left_out(case: Case) -> str:
-    share = variance_left_out(case.sea)
-    number = case.sea.slope_coefficient is not None
+    share = variance_left_out(case.storm.sea)
+    number = case.storm.sea.slope_coefficient is not None
     if share <= (LEFT_OUT if number else MUCH_LEFT_OUT):
         return ""
     words = f"{100 * share:.2g} % of the wave variance is cut off at shortest_wave_m"

@@ -162,7 +162,7 @@ def warm(plan: Plan) -> None:
     kinds: dict[tuple[Any, ...], int] = {}
     for members in plan.groups:
         case = plan.cases[members[0]]
-        kinds.setdefault((type(case.sea.waves), case.method), members[0])
+        kinds.setdefault((type(case.storm.sea.waves), case.method), members[0])
     for number in kinds.values():
         case = plan.cases[number]
         segment = case.segments[:1].copy()

@@ -15,8 +15,8 @@ from batch_samples import (
     results_of,
 )
 
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.solution import Problem, Solution, Tolerances
+from rollsim.engines.limits import Tolerances
+from rollsim.engines.scipy.solver import Problem, Solution, solve
 from rollsim.names import VARIABLES
 from rollsim.study import plan as plan_module
 from rollsim.study.plan import Plan

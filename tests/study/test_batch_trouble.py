@@ -19,8 +19,8 @@ from batch_samples import (
     scenario,
 )
 
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.solution import Problem, Solution, Tolerances
+from rollsim.engines.limits import Tolerances
+from rollsim.engines.scipy.solver import Problem, Solution, solve
 from rollsim.errors import InputError, MachineError
 from rollsim.motion.equation import derivative
 from rollsim.names import Outcome
@@ -28,11 +28,12 @@ from rollsim.scenario.load import loads
 from rollsim.store.reading import open_result
 from rollsim.study import plan as plan_module
 from rollsim.study import run as run_module
-from rollsim.study import workers as workers_module
+from rollsim.study.cluster import processes
 from rollsim.study.loop import run_plan
 from rollsim.study.plan import Plan, make_plan
 from rollsim.study.result import Results
-from rollsim.study.run import Listener, Where, run_to_file
+from rollsim.study.run import Listener, run_to_file
+from rollsim.study.workers import Where
 
 RUN = 'duration_s = 5.0\nrealisations = 3\nmethod = "DOP853"'
 TABLES = {"sea": STORM, "run": RUN}
@@ -185,8 +186,8 @@ def test_faults_of_several_cases_are_told_at_once() -> None:
 
 @pytest.mark.slow
 def test_workers_are_gone_when_the_study_has_ended() -> None:
-    with workers_module._local(2) as place:
-        pids = [int(pid) for pid in place.pool._client.run(os.getpid).values()]  # type: ignore[attr-defined]
+    with processes(2) as (pool, _, _):
+        pids = [int(pid) for pid in pool._client.run(os.getpid).values()]  # type: ignore[attr-defined]
         assert len(set(pids)) == 2
     for pid in pids:
         with pytest.raises(ProcessLookupError, match="No such process"):

@@ -10,6 +10,7 @@ from batch_samples import KN_LEVERS, WIND, WINDAGE, plan_of
 
 from rollsim.motion.timeline import loading_at
 from rollsim.ship import statics
+from rollsim.ship.righting import RightingCurve
 from rollsim.study.at_rest import of_cases
 from rollsim.study.equilibrium import about_static_heel, angles
 from rollsim.study.plan import Plan
@@ -88,7 +89,7 @@ def test_rows_are_made_as_they_are_read(plan: Plan) -> None:
         np.testing.assert_array_equal(array[1:9:2, 4:7], whole[1:9:2, 4:7])
         np.testing.assert_array_equal(array[5, 4:7], whole[5, 4:7])
     case = plan.cases[4]
-    lever = statics.RightingCurve(case.levers, case.gravity).value(np.radians(plan.heel))
+    lever = RightingCurve(case.levers, case.gravity).value(np.radians(plan.heel))
     np.testing.assert_allclose(found["righting_lever"][4], lever, rtol=0.0, atol=1e-12)
     np.testing.assert_allclose(
         found["steady_heeling_lever"][4],
