@@ -21,6 +21,7 @@ from rollsim.errors import (
 )
 
 COMMANDS: dict[str, str] = {
+    "example": "List the example scenarios that come with the program, or copy one here.",
     "check": "Read a scenario, say what is wrong with it or what will run.",
     "stability": "The static picture: GM, loll, vanishing angle, GZ and the moving metacentre.",
     "run": "Run a scenario and write its result.",
