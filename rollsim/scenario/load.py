@@ -48,7 +48,7 @@ def loads(text: str, file: str = "scenario") -> Study:
     refused = {finding.pointer for finding in findings}
     findings += [f for f in base.faults if f.pointer[:2] not in refused]
     if findings or base.parts.whole is None:
-        if not base.more:
+        if len(findings) + base.more <= MOST_SHOWN:
             findings += alone(grid, base.parts).findings()
         raise _error(file, findings, text, base.more)
     expansion = expanded(grid, base.parts)

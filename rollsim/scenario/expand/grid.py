@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from math import prod
 from typing import Any
 
+from rollsim.scenario.checks.explain import MOST_EXPLAINED
 from rollsim.scenario.checks.parts import Parts, UnparsedError
 from rollsim.scenario.expand.axes import Axis, axis_fault, axis_of, coordinate_names, spaced
 from rollsim.scenario.expand.overrides import Override, applied, beyond_list, of_condition
@@ -74,7 +75,8 @@ def _axes(parts: Parts) -> tuple[tuple[Axis, ...], tuple[Overrides, ...], list[F
     findings: list[Finding] = []
     parsed: list[tuple[str, Any]] = []
     for key in swept if isinstance(swept, dict) else ():
-        fault = axis_fault(key, swept[key]) or beyond_list(
+        near = len(findings) < MOST_EXPLAINED
+        fault = axis_fault(key, swept[key], near=near) or beyond_list(
             parts.raw, Override(resolve(key) or (), None, ("sweep", key))
         )
         if fault:
