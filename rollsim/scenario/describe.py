@@ -61,8 +61,8 @@ class TableDescribed:
 
 
 AXES = (
-    'Axes of a grid of cases. An axis is a whole key in quotes, "ship.gravity.kg_m" = [5.1, 5.3], or '
-    "that key with a table of the keys below."
+    "Axes of a grid of cases. An axis is a whole key in quotes, "
+    '"ship.gravity.kg_m" = [5.1, 5.3], or that key with a table of the keys below.'
 )
 CONDITIONS = (
     "Named sets of overrides, crossed with the sweep: any value, list or table of the file by its "

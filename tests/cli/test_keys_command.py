@@ -43,7 +43,7 @@ def test_without_a_key_every_table_and_key_is_listed(rollsim: Command) -> None:
         ),
         (
             "heel_law",
-            ["wind.heel_law", '  holds "constant", "cos" or "cos2"', "  default constant"],
+            ["wind.heel_law", '  holds "constant", "cos" or "cos2"', '  default "constant"'],
         ),
         ("[run.until]", ["[run.until]", "run.until.most", "run.until.of", "  default none"]),
         ("linear_per_s", ["ship.damping.linear_per_s", "  unit per s"]),
@@ -57,9 +57,7 @@ def test_a_key_with_its_meaning_unit_bounds_and_default(
 ) -> None:
     said = rollsim("keys", key)
     assert (said.code, said.err) == (0, "")
-    for line in lines:
-        assert line in [each.replace('default "constant"', "default constant") for each in
-                        said.out.splitlines()]  # fmt: skip
+    assert set(lines) <= set(said.out.splitlines())
 
 
 def test_a_part_without_its_unit_names_every_key_of_it(rollsim: Command) -> None:
