@@ -30,9 +30,9 @@ def meaning(key: str) -> str | None:
     """
     wanted = ".".join(part for part in key.strip("[]\" '").split(".") if not part.isdigit())
     for fits in _ways(wanted):
-        told = [text for table in tables() for text in _told(table, fits)]
-        if told and wanted:
-            return "\n\n".join(dict.fromkeys(told))
+        texts = [text for table in tables() for text in _fitting(table, fits)]
+        if texts and wanted:
+            return "\n\n".join(dict.fromkeys(texts))
     return None
 
 
@@ -55,7 +55,7 @@ def _ways(wanted: str) -> Iterator[Callable[[str], bool]]:
     yield lambda name: wanted in name
 
 
-def _told(table: TableDescribed, fits: Callable[[str], bool]) -> Iterator[str]:
+def _fitting(table: TableDescribed, fits: Callable[[str], bool]) -> Iterator[str]:
     """The whole table if its name fits, else those of its keys that do."""
     if table.name and fits(table.name):
         yield "\n".join([table.title, *_wrapped(table.meaning, 2)])

@@ -10,9 +10,9 @@ from typing import Any
 from rollsim.scenario.checks.parts import Parts
 from rollsim.scenario.checks.plausible.ship import lighter_at_one_draught
 from rollsim.scenario.checks.whole import Examined, examined_case
-from rollsim.scenario.expand.grid import BASE, Condition, Grid, Overrides, names_nearly_alike
+from rollsim.scenario.expand.counts import FindingCounts, Variant
+from rollsim.scenario.expand.grid import BASE, Grid, NamedOverrides, Overrides, names_nearly_alike
 from rollsim.scenario.expand.overrides import applied, dropped
-from rollsim.scenario.expand.tally import Tally, Variant
 from rollsim.scenario.expand.varied import Sound, Step, sound
 from rollsim.scenario.schema.study import Scenario
 
@@ -39,8 +39,8 @@ class Expansion:
     """The cases of a grid over a sound base file, with the faults and the warnings of the cases."""
 
     cases: list[CaseSpec]
-    faults: Tally
-    warnings: Tally
+    faults: FindingCounts
+    warnings: FindingCounts
     faulty: int = 0
 
     def keep(self, variant: Variant, scenario: Scenario) -> None:
@@ -64,7 +64,7 @@ def expanded(grid: Grid, base: Parts) -> Expansion:
     raw = bare(base.raw)
     start = sound(examined_case(raw, base.base_gm).parts)
     assert start is not None
-    expansion = Expansion([], Tally(), Tally(by_condition=True))
+    expansion = Expansion([], FindingCounts(), FindingCounts(by_condition=True))
     for doubt in names_nearly_alike(grid):
         expansion.warnings.add(doubt, Variant(BASE, {}, ()))
     try:
@@ -78,7 +78,7 @@ def expanded(grid: Grid, base: Parts) -> Expansion:
 def _single(base: Parts) -> Expansion:
     """The base file as the only case."""
     assert base.whole is not None
-    expansion = Expansion([], Tally(), Tally(by_condition=True))
+    expansion = Expansion([], FindingCounts(), FindingCounts(by_condition=True))
     variant = Variant(BASE, {}, ())
     expansion.keep(variant, base.whole)
     for finding in Examined(base, []).warnings:
@@ -87,7 +87,7 @@ def _single(base: Parts) -> Expansion:
 
 
 def _expand_condition(
-    grid: Grid, condition: Condition, raw: dict[str, Any], base: Sound, expansion: Expansion
+    grid: Grid, condition: NamedOverrides, raw: dict[str, Any], base: Sound, expansion: Expansion
 ) -> None:
     """The cases of one condition; from the base file on where it is faulty without the axes."""
     own = condition.overrides
@@ -116,7 +116,9 @@ def _expand_condition(
         expansion.refuse(variant, examined_case(case, base.parts.base_gm))
 
 
-def _variants(grid: Grid, condition: Condition, axes: tuple[Overrides, ...]) -> Iterator[Variant]:
+def _variants(
+    grid: Grid, condition: NamedOverrides, axes: tuple[Overrides, ...]
+) -> Iterator[Variant]:
     """The cases of a condition in their order."""
     for chosen in product(*(range(len(axis.values)) for axis in grid.axes)):
         coordinates = {axis.name: axis.values[i] for axis, i in zip(grid.axes, chosen, strict=True)}
@@ -124,7 +126,7 @@ def _variants(grid: Grid, condition: Condition, axes: tuple[Overrides, ...]) -> 
         yield Variant(condition.name, coordinates, (*condition.overrides, *swept))
 
 
-def alone(grid: Grid, base: Parts) -> Tally:
+def alone(grid: Grid, base: Parts) -> FindingCounts:
     """Faults that single values of a grid add to those of a faulty base, each tried alone."""
     raw = bare(base.raw)
     known = {(f.path, f.problem) for f in examined_case(raw, base.base_gm).faults}
@@ -132,13 +134,13 @@ def alone(grid: Grid, base: Parts) -> Tally:
     for axis, own in zip(grid.axes, grid.overrides_on(raw), strict=True):
         values = zip(axis.values, own, strict=True)
         tries += [Variant(BASE, {axis.name: value}, (override,)) for value, override in values]
-    tally = Tally()
+    counts = FindingCounts()
     for variant in tries[:MOST_FAULTY]:
         case = examined_case(applied(raw, variant.overrides), base.base_gm)
         for finding in case.faults:
             if (finding.path, finding.problem) not in known:
-                tally.add(finding, variant)
-    return tally
+                counts.add(finding, variant)
+    return counts
 
 
 def bare(raw: dict[str, Any]) -> dict[str, Any]:

@@ -84,10 +84,10 @@ def _line_and_column(text: str, index: int) -> tuple[int, int]:
 
 
 def _syntax_fault(message: str, text: str) -> Fault:
-    told = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", message)
-    problem = message[: told.start()] if told else message
-    if told and told[1]:
-        line, column = int(told[1]), int(told[2])
+    where = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", message)
+    problem = message[: where.start()] if where else message
+    if where and where[1]:
+        line, column = int(where[1]), int(where[2])
     else:
         line, column = _line_and_column(text, len(text))
     problem = "not TOML: " + problem[:1].lower() + problem[1:]
