@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import product
 from typing import Any
@@ -15,6 +15,7 @@ from rollsim.scenario.expand.grid import BASE, Grid, NamedOverrides, Overrides, 
 from rollsim.scenario.expand.overrides import applied, dropped
 from rollsim.scenario.expand.varied import Sound, Step, sound
 from rollsim.scenario.schema.study import Scenario
+from rollsim.scenario.text.faults import Finding
 
 MOST_FAULTY = 1000
 """Faulty cases after which the rest is left: enough to say what is wrong."""
@@ -43,13 +44,18 @@ class Expansion:
     warnings: FindingCounts
     faulty: int = 0
 
-    def keep(self, variant: Variant, scenario: Scenario) -> None:
+    def keep(self, variant: Variant, scenario: Scenario, warnings: Iterable[Finding]) -> None:
         """Take a sound case."""
         spec = CaseSpec(len(self.cases), variant.condition, variant.coordinates, scenario)
         self.cases.append(spec)
+        for finding in warnings:
+            self.warnings.add(finding, variant)
 
-    def refuse(self, variant: Variant, examined: Examined) -> None:
-        """Note the faults of a case."""
+    def judge(self, variant: Variant, examined: Examined) -> None:
+        """Take a case by its whole validation, which has the last word, or note its faults."""
+        if examined.parts.whole is not None and not examined.faults:
+            self.keep(variant, examined.parts.whole, examined.warnings)
+            return
         for finding in examined.faults:
             self.faults.add(finding, variant)
         self.faulty += 1
@@ -77,12 +83,8 @@ def expanded(grid: Grid, base: Parts) -> Expansion:
 
 def _single(base: Parts) -> Expansion:
     """The base file as the only case."""
-    assert base.whole is not None
     expansion = Expansion([], FindingCounts(), FindingCounts(by_condition=True))
-    variant = Variant(BASE, {}, ())
-    expansion.keep(variant, base.whole)
-    for finding in Examined(base, []).warnings:
-        expansion.warnings.add(finding, variant)
+    expansion.judge(Variant(BASE, {}, ()), Examined(base, []))
     return expansion
 
 
@@ -108,12 +110,10 @@ def _expand_condition(
     for variant in cases:
         parts = step.to((*before, *variant.overrides[len(own) :]))
         if parts is not None and parts.whole is not None:
-            expansion.keep(variant, parts.whole)
-            for finding in step.warned(parts):
-                expansion.warnings.add(finding, variant)
-            continue
-        case = applied(raw, variant.overrides[len(own) :])
-        expansion.refuse(variant, examined_case(case, base.parts.base_gm))
+            expansion.keep(variant, parts.whole, step.warned(parts))
+        else:
+            case = applied(raw, variant.overrides[len(own) :])
+            expansion.judge(variant, examined_case(case, base.parts.base_gm))
 
 
 def _variants(
