@@ -20,7 +20,7 @@ import pytest
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.cli.main import COMMANDS, rollsim
 from rollsim.scenario.load import load, loads
-from rollsim.scenario.reference import BEGIN, END
+from rollsim.scenario.reference import BEGIN, END, replace_in
 from rollsim.scenario.schema import Scenario
 
 ROOT = Path(__file__).parents[2]
@@ -92,6 +92,10 @@ def test_the_gate_finds_its_commands() -> None:
 @pytest.mark.parametrize("caution", [CAUTION, LOLL_WARNING])
 def test_cautions_stand_word_for_word(caution: str) -> None:
     assert caution in README
+
+
+def test_the_reference_is_the_generated_one() -> None:
+    assert replace_in(README) == README
 
 
 @pytest.mark.parametrize("name", PAGES)
