@@ -11,8 +11,8 @@ from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
 from rollsim.engines.limits import Limits, Tolerances
 from rollsim.errors import Fault, InputError
-from rollsim.motion.coefficients import calm_coefficients
 from rollsim.forcing.storm import Storm
+from rollsim.motion.coefficients import calm_coefficients
 from rollsim.motion.timeline import Base, Change, timeline
 from rollsim.motion.timeline import mean_wind as mean_wind_rows
 from rollsim.scenario import schema

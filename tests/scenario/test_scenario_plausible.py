@@ -8,6 +8,7 @@ import re
 import pytest
 from scenario_samples import BASE, GZ, GZ_KG, HEELS, KN, MARK
 
+from rollsim.errors import InputError
 from rollsim.scenario.load import loads
 
 KN_TEXT = BASE[BASE.index("kn_m = [") : BASE.index("]\nkm_m") + 1]
@@ -193,6 +194,12 @@ def test_heels_in_radians() -> None:
     )
 
 
+def test_limits_past_heels_in_radians_say_so() -> None:
+    text = BASE.replace(str(HEELS), str([round(math.radians(h), 3) for h in HEELS]))
+    with pytest.raises(InputError, match="are the heels of the levers in radians"):
+        loads(text)
+
+
 def test_the_vanishing_angle_is_that_of_the_side() -> None:
     text = BASE.replace("off_centre_m = 0.0", "off_centre_m = 0.05")
     angles = []
@@ -241,3 +248,12 @@ def test_a_bend_names_condition_row_and_heel() -> None:
     assert len(bends) == 1
     assert "where the table does not (row 2, heel 5°)" in bends[0]
     assert 'for condition = "typed"' in bends[0]
+
+
+def test_warnings_beyond_a_screen_are_counted() -> None:
+    text = "".join(
+        f"[[conditions]]\nname = 'c{i}'\n'ship.displacement_t' = {3000 - i}\n" for i in range(80)
+    )
+    warnings = warned(BASE + text)
+    assert len(warnings) == 51
+    assert warnings[-1] == "a.toml: and 30 more warnings"
