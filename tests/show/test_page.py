@@ -164,7 +164,7 @@ def test_equal_arrays_are_held_once() -> None:
     assert blobs.history(rising) == blobs.history(rising.copy()) == 0
     assert blobs.curve(rising) == 1
     assert blobs.history(np.zeros(50)) == 2
-    assert len(blobs.held) == 3
+    assert len(blobs.packed) == 3
 
 
 @pytest.mark.parametrize(
@@ -173,7 +173,7 @@ def test_equal_arrays_are_held_once() -> None:
 def test_packing_keeps_gaps_and_values(values: list[float]) -> None:
     blobs = Blobs()
     array = np.array(values)
-    found = decode(blobs.held[blobs.history(array)])
+    found = decode(blobs.packed[blobs.history(array)])
     assert np.allclose(found, array, rtol=0, atol=np.nanmax(np.abs([*array, 0])) / 65534 * 1.001,
                        equal_nan=True)  # fmt: skip
 

@@ -41,8 +41,8 @@ function measured(family) {
     const heel = arrays[entry.heel];
     for (const name of ["gz", "steady"]) {
       const seen = arrays[entry[name]].filter((_, i) => Math.abs(heel[i]) <= reach.curve);
-      const held = seen.filter(Number.isFinite);
-      reach.levers = [Math.min(reach.levers[0], ...held), Math.max(reach.levers[1], ...held)];
+      const known = seen.filter(Number.isFinite);
+      reach.levers = [Math.min(reach.levers[0], ...known), Math.max(reach.levers[1], ...known)];
     }
   }
   const limits = family.flatMap((entry) => Object.values(entry.limits));
@@ -62,11 +62,11 @@ function ticks([low, high], most) {
   const rough = (high - low) / most;
   const power = 10 ** Math.floor(Math.log10(rough));
   const step = power * [1, 2, 5, 10].find((factor) => factor * power >= rough);
-  const found = [];
+  const marks = [];
   for (let i = Math.ceil(low / step - 1e-9); i * step <= high + 1e-9 * step; i += 1) {
-    found.push([i * step, Number((i * step).toPrecision(6)).toString().replace("-", "−")]);
+    marks.push([i * step, Number((i * step).toPrecision(6)).toString().replace("-", "−")]);
   }
-  return found;
+  return marks;
 }
 
 // An empty chart with its axes; x and y turn values into places.
@@ -156,11 +156,9 @@ function keyOfCurve(entry) {
   ].filter((text) => text).join("; ");
 }
 
-function moveCurve(chart, entry, run, moment) {
-  const moved = pairsOf(entry, "gz").map(([heel, gz]) => [
-    heel, gz + leverMoved(entry, run, moment, heel),
-  ]);
-  const seen = moved.filter(([, gz]) => Number.isFinite(gz));
+function moveCurve(chart, entry, moment) {
+  const heels = arrays[entry.heel];
+  const seen = Array.from(moment.curve, (gz, i) => [heels[i], gz]).filter(([, gz]) => Number.isFinite(gz));
   const text = seen.map(([heel, gz]) => `${chart.x(heel).toFixed(1)},${chart.y(gz).toFixed(1)}`);
   set(chart.now, { points: text.join(" ") });
   const known = Number.isFinite(moment.gz);

@@ -168,7 +168,7 @@ function update() {
     redrawRun(reachOf(entry));
   }
   moveSection(drawn.section, moment, show);
-  moveCurve(drawn.curve, entry, run, moment);
+  moveCurve(drawn.curve, entry, moment);
   moveHistory(drawn.history, moment);
   movePhase(drawn.phase, entry, moment);
   updateWords(moment);
@@ -192,27 +192,15 @@ function updateWords(moment) {
   }
 }
 
-// What is seen, in words.
+// What is seen and why: words that came with the run, each from one of its points on.
 function captionOf(entry, run, moment) {
   if (moment.ended) {
     return `the run has ended: ${run.outcome}`;
   }
-  const { heel, gz, gm } = moment;
-  if (entry.vanishing.some((angle) => angle * heel > 0 && Math.abs(heel) > Math.abs(angle))) {
-    return "past vanishing stability: her lever heels her further";
-  }
-  if (gm < 0) {
-    return gz * heel < 0
-      ? "unstable upright: her lever heels her further"
-      : "lolling: past the angle of loll her lever brings her back to it, not upright";
-  }
-  if (Math.abs(heel) < 0.5) {
-    return "upright to the water";
-  }
-  if (Math.abs(gz) < 5e-4) {
-    return "neutral: no lever either way";
-  }
-  return gz * heel > 0 ? "her lever rights her" : "her lever heels her further";
+  const point = moment.time / entry.step + 1e-6;
+  const past = run.captions.filter(([from]) => from <= point);
+  const [, what, why] = past[past.length - 1];
+  return `${what}; ${why}`;
 }
 
 function seek(time) {
