@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import xarray as xr
+from markupsafe import Markup
 from report_samples import HOSTILE, TEXT, Parts, column, parts, row, split, study
 from show_samples import Make, build
 
@@ -18,7 +19,7 @@ from rollsim.errors import MachineError, printable
 from rollsim.names import Outcome
 from rollsim.show.query.lineup import Source
 from rollsim.show.report import write as room
-from rollsim.show.report.html import tag
+from rollsim.show.report.blocks import Picture
 from rollsim.show.report.write import report, source_of, write_report
 from rollsim.show.tables.summary import case_row
 
@@ -49,7 +50,7 @@ def plain() -> Parts:
 @pytest.fixture
 def unseen(monkeypatch: pytest.MonkeyPatch) -> None:
     """No picture is drawn, for tests of the words alone."""
-    monkeypatch.setattr(room, "picture", lambda _, __, caption: tag("figure", caption))
+    monkeypatch.setattr(room, "picture", lambda _, __, caption: Picture(Markup(), caption))
 
 
 def test_hostile_texts_are_text(hostile: Parts) -> None:

@@ -142,10 +142,10 @@ def test_a_picture_on_a_page_has_its_notes_in_the_caption_and_no_caution_of_its_
     ds = build(realisations=6)
     figure = exceedance_figure([group(ds)], "a $title$")
     height = figure.get_figheight()
-    said = picture(figure, "name", "A caption <b>.")
-    assert "A capsized run counts as beyond every angle." in said
-    assert "A caption &lt;b&gt;." in said
-    assert CAUTION not in said
+    caption = picture(figure, "name", "A caption <b>.").caption
+    assert "A capsized run counts as beyond every angle." in caption
+    assert "A caption <b>." in caption
+    assert CAUTION not in caption
     assert figure.get_figheight() < height
     assert figure.get_figwidth() == style.WIDTH
     assert "style=" not in said
