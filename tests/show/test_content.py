@@ -10,12 +10,13 @@ from matplotlib.figure import Figure
 from show_samples import GYRADIUS, HEEL, Make, drawn
 
 from rollsim.constants import GRAVITY
+from rollsim.measures.margins import roll_energy
 from rollsim.names import Outcome
 from rollsim.show.figures.histories import histories_figure
 from rollsim.show.figures.phase import phase_figure
 from rollsim.show.figures.stability import stability_figure
 from rollsim.show.figures.sweep import sweep_figure
-from rollsim.show.query.curves import energy, escape_line, integral, potential
+from rollsim.show.query.curves import at_heel, escape_line, on_grid, potential, righting
 from rollsim.show.query.runs import by_severity
 
 
@@ -36,17 +37,27 @@ def curve_of(lever: np.ndarray, **numbers: float) -> xr.Dataset:
     return ds.assign({name: ("case", [held]) for name, held in numbers.items()})
 
 
-def test_integral_of_a_sine_is_exact_to_the_grid() -> None:
-    """Exact: the integral of sin from 0 to φ is 1 - cos φ; trapezia of 1° err by 3e-5 of it."""
+def test_area_under_a_sine_is_exact() -> None:
+    """Exact: the integral of sin from 0 to φ is 1 - cos φ."""
     phi = np.radians(HEEL)
-    assert np.allclose(integral(HEEL, np.sin(phi)), 1.0 - np.cos(phi), atol=4e-5)
+    area = on_grid(righting(curve_of(np.sin(phi)), 0), HEEL, "potential")
+    assert np.allclose(area, 1.0 - np.cos(phi), atol=1e-8)
 
 
-def test_integral_keeps_gaps_and_an_unknown_curve() -> None:
+def test_nothing_is_known_beyond_the_levers_nor_of_an_unknown_curve() -> None:
     lever = np.where(np.abs(HEEL) <= 60, np.sin(np.radians(HEEL)), np.nan)
-    assert np.isnan(integral(HEEL, lever)[0])
-    assert integral(HEEL, lever)[90] == 0.0
-    assert np.isnan(integral(HEEL, np.full_like(HEEL, np.nan))).all()
+    area = on_grid(righting(curve_of(lever), 0), HEEL, "potential")
+    assert np.array_equal(np.isfinite(area), np.abs(HEEL) <= 60)
+    assert area[90] == 0.0
+    assert righting(curve_of(np.full_like(HEEL, np.nan)), 0) is None
+    assert np.isnan(on_grid(None, HEEL)).all()
+
+
+def test_stored_curves_are_read_straight_between_points_and_never_beyond() -> None:
+    grid, curve = np.array([-10.0, 0.0, 10.0]), np.array([1.0, 0.0, 3.0])
+    read = at_heel(np.array([-5.0, 2.5, 10.1]), grid, curve)
+    assert read[:2].tolist() == [0.5, 0.75]
+    assert np.isnan(read[2])
 
 
 def test_double_well_has_two_wells_and_no_barrier_between() -> None:
@@ -54,10 +65,10 @@ def test_double_well_has_two_wells_and_no_barrier_between() -> None:
     phi = np.radians(HEEL)
     lever = -phi + 4.0 * phi**3 - 2.2 * phi**5
     well = potential(curve_of(lever, capsize_limit=90.0), 0)
-    wells = sorted(float(HEEL[i]) for i in well.wells)
+    wells = sorted(point.heel for point in well.wells)
     first = np.sqrt((4.0 - np.sqrt(16.0 - 8.8)) / 4.4)
-    assert wells == pytest.approx([-np.degrees(first), np.degrees(first)], abs=1.0)
-    assert min(abs(float(HEEL[i])) for i in well.barriers) > 60.0
+    assert wells == pytest.approx([-np.degrees(first), np.degrees(first)], abs=0.01)
+    assert min(abs(point.heel) for point in well.barriers) > 60.0
 
 
 def test_energy_and_escape_of_a_sine_curve() -> None:
@@ -69,7 +80,9 @@ def test_energy_and_escape_of_a_sine_curve() -> None:
     upright = np.interp(0.0, heel, rate)
     exact = np.degrees(np.sqrt(2.0 * GRAVITY * height) / GYRADIUS)
     assert upright == pytest.approx(exact, rel=1e-3)
-    assert energy(well, GYRADIUS, np.zeros(1), np.array([exact])) == pytest.approx(height)
+    reached = roll_energy(np.radians(exact), GYRADIUS, well.at(np.zeros(1)))
+    assert reached == pytest.approx(height)
+    assert rate[[0, -1]] == pytest.approx(0.0, abs=0.05)
 
 
 def test_a_monotone_curve_has_no_well() -> None:
@@ -159,6 +172,7 @@ def test_severity_puts_the_first_capsize_before_the_greatest_roll() -> None:
     ds = xr.Dataset(
         {
             "outcome": (two, [[1, 4, 4, 5, 1]]),
+            "failure_time": (two, [[np.nan, 300.0, 150.0, np.nan, np.nan]]),
             "end_time": (two, [[900.0, 300.0, 200.0, 10.0, 900.0]]),
             "roll_max": (two, [[20.0, 90.0, 5.0, 99.0, 10.0]]),
             "roll_min": (two, [[-10.0, -8.0, -90.0, 0.0, -30.0]]),

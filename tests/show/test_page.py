@@ -21,6 +21,7 @@ from rollsim.cli.main import rollsim
 from rollsim.errors import InputError
 from rollsim.names import Outcome
 from rollsim.show import style
+from rollsim.show.html import asset, digest
 from rollsim.show.page import write as page
 from rollsim.show.page.answer import ANSWERS, answer
 from rollsim.show.page.blobs import Blobs
@@ -122,8 +123,8 @@ def test_the_page_forbids_itself_to_load_anything(written: Path) -> None:
     assert policy[1].startswith("default-src 'none'; ")
     assert "unsafe" not in policy[1]
     style_, script = re.findall(r"<(?:style|script)>(.*?)</(?:style|script)>", text, re.DOTALL)
-    assert page.digest(style_) in policy[1]
-    assert page.digest(script) in policy[1]
+    assert digest(style_) in policy[1]
+    assert digest(script) in policy[1]
     addresses = set(re.findall(r"https?://[^\"'\s]*", text))
     assert addresses == {"http://www.w3.org/2000/svg"}  # a name, never an address to load
 
@@ -274,7 +275,7 @@ def test_left_to_itself_the_page_shows_the_worst_storm(tmp_path: Path) -> None:
 
 def test_colours_are_those_of_every_picture() -> None:
     names = "blue|amber|red|plum|coal|violet"
-    held = re.findall(rf"  --(?:{names}): (#\w+);", page.asset("style.css"))
+    held = re.findall(rf"  --(?:{names}): (#\w+);", asset("page", "style.css"))
     assert tuple(held) == style.COLOURS
 
 

@@ -85,14 +85,22 @@ class Point(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class Potential:
-    """V over heel [degree], counted from the lowest well [m·rad]; from upright where none is."""
+    """V over heel, counted from the lowest well [m·rad]; from upright where there is none."""
 
+    curve: RightingCurve | None
     heel: Floats
-    value: Floats
-    wells: tuple[Point, ...]
+    """The stored heels [degree]."""
+    low: float = 0.0
+    """V of the lowest well, counted from upright."""
+    wells: tuple[Point, ...] = ()
     """The stable heels within the capsize angle, the lowest first."""
-    barriers: tuple[Point, ...]
+    barriers: tuple[Point, ...] = ()
     """The barrier of each side, the lesser first."""
+
+    @property
+    def value(self) -> Floats:
+        """V at the stored heels."""
+        return self.at(self.heel)
 
     @property
     def escape(self) -> float:
@@ -100,35 +108,29 @@ class Potential:
         return self.barriers[0].value if self.barriers else float("nan")
 
     def at(self, heel: Floats) -> Floats:
-        """V at a heel [degree]; missing outside."""
-        return at_heel(heel, self.heel, self.value)
+        """V at heels [degree]; missing where the levers are not known."""
+        return on_grid(self.curve, heel, "potential") - self.low
 
 
 def potential(ds: xr.Dataset, case: int) -> Potential:
     """The potential of a case at t = 0: the righting lever less the steady heeling lever."""
     heel, curve = heels(ds), residual(ds, case)
-    value = on_grid(curve, heel, "potential")
     if curve is None:
-        return Potential(heel, value, (), ())
+        return Potential(curve, heel)
     reach = min(-curve.levers.heel_min, curve.levers.heel_max)
     limit = min(np.radians(limits(ds, case).get("capsize_limit", np.inf)), reach)
     low = one_well(curve, limit).low
     if not np.isfinite(low):
-        return Potential(heel, value, (), ())
-    inside = [each for each in equilibria(curve) if abs(each.heel) < limit]
-    wells = sorted(_points(curve, inside, low, "stable"), key=lambda point: point.value)
-    summits = [
-        *_points(curve, inside, low, "unstable", "neutral"),
-        *(
-            Point(float(np.degrees(end)), float(curve.potential(end)) - low)
-            for end in (-limit, limit)
-        ),
-    ]
+        return Potential(curve, heel)
+    rests = [each for each in equilibria(curve) if abs(each.heel) < limit]
+    wells = sorted(_points(curve, rests, low, "stable"), key=_value)
+    ends = [Equilibrium(side * limit, "neutral") for side in (-1.0, 1.0)]
+    summits = _points(curve, [*rests, *ends], low, "unstable", "neutral")
     sides = (
         max((each for each in summits if side * (each.heel - wells[0].heel) > 0.0), key=_value)
         for side in (-1.0, 1.0)
     )
-    return Potential(heel, value - low, tuple(wells), tuple(sorted(sides, key=_value)))
+    return Potential(curve, heel, low, tuple(wells), tuple(sorted(sides, key=_value)))
 
 
 def _points(curve: RightingCurve, rests: list[Equilibrium], low: float, *kinds: str) -> list[Point]:

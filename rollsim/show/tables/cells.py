@@ -53,7 +53,7 @@ def chance(rows: Sequence[Row], header: str, name: str) -> Column:
 
     def cell(row: Row) -> str:
         p, low, high = (row[f"{name}{part}"] for part in ("", "_lower", "_upper"))
-        if p is None:
+        if p is None or p != p:
             return MISSING
         share, least, most = _shares(p, low, high)
         return f"{share} [{least}, {most}]"
