@@ -81,11 +81,16 @@ class RollsimAccessor:
         cases: Sequence[int] | None = None,
         realisations: Sequence[int] | None = None,
         out: FilePath | None = None,
+        *,
+        own_scales: bool = False,
     ) -> Figure:
-        """Roll in time with the waves and levers that drove it; many runs as a band."""
+        """Roll in time with the waves and levers that drove it; many runs as a band.
+
+        All panels have one scale unless `own_scales`.
+        """
         from rollsim.show.figures.histories import histories_figure
 
-        return _saved(histories_figure(self._ds, cases, realisations), out)
+        return _saved(histories_figure(self._ds, cases, realisations, own_scales=own_scales), out)
 
     def plot_phase(
         self, case: int = 0, realisation: int | None = None, out: FilePath | None = None

@@ -34,6 +34,7 @@ REQUESTED = ("exceedance",)
 )  # fmt: skip
 @click.option("--realisation", type=click.IntRange(min=0), help="One realisation.")
 @options.event
+@click.option("--own-scale", "own_scales", is_flag=True, help="Histories: each its own scale.")
 @click.option("--format", "suffix", type=click.Choice(options.PICTURES), default="png")
 def command(
     result: Path,
@@ -42,6 +43,7 @@ def command(
     wanted: tuple[str, ...],
     realisation: int | None,
     event: Event | None,
+    own_scales: bool,
     suffix: str,
 ) -> None:
     """Draw RESULT: histories, phase portrait over the potential, margins over the sweep."""
@@ -59,7 +61,8 @@ def command(
         numbers = [number_of(ds, "case", case) for case in dict.fromkeys(cases)] if wanted else []
         base = base.with_name(f"{base.stem}{_chosen(numbers, realisation)}{base.suffix}")
         drawn = 0
-        for path in draw(ds, base, what or KINDS, list(dict.fromkeys(cases)), run, suffix, event):
+        chosen = list(dict.fromkeys(cases))
+        for path in draw(ds, base, what or KINDS, chosen, run, suffix, event, own_scales):
             click.echo(printable(str(path)))
             drawn += 1
     if drawn < len(what):
@@ -80,6 +83,7 @@ def draw(
     realisation: int | None = None,
     suffix: str = "png",
     event: Event | None = None,
+    own_scales: bool = False,
 ) -> Iterator[Path]:
     """Draw and save the pictures of `what`, yielding their paths; the worst run has the phase."""
     from rollsim.show.figures.exceedance import result_exceedance
@@ -95,7 +99,7 @@ def draw(
     kept = [case for case in chosen if with_history(ds, case, runs)]
     makers = {
         "stability": lambda: stability_figure(ds, chosen),
-        "histories": lambda: histories_figure(ds, kept, runs),
+        "histories": lambda: histories_figure(ds, kept, runs, own_scales=own_scales),
         "phase": lambda: phase_figure(ds, *_worst(ds, kept, runs)),
         "margins": lambda: sweep_figure(ds, event),
         "exceedance": lambda: result_exceedance(ds),

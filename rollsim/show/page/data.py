@@ -31,7 +31,7 @@ from rollsim.show.query.inputs import ship_name
 from rollsim.show.query.runs import outcome_of, outcome_text, with_history
 from rollsim.show.query.section import section
 from rollsim.show.query.track import track
-from rollsim.show.query.words import captions
+from rollsim.show.query.words import captions, ended_text
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -155,6 +155,7 @@ def _run(ds: xr.Dataset, case: int, run: int, every: int, blobs: Blobs) -> dict[
     return {
         "number": run,
         "outcome": outcome_text(ds, case, run),
+        "ended": ended_text(ds, case, run),
         "end": end if np.isfinite(end) else float(t[last]),
         "capsized": bool(capsized(outcome)),
         "loll": bool((gm[: last + 1] < 0.0).any()),

@@ -195,7 +195,7 @@ function updateWords(moment) {
 // What is seen and why: words that came with the run, each from one of its points on.
 function captionOf(entry, run, moment) {
   if (moment.ended) {
-    return `the run has ended: ${run.outcome}`;
+    return `the run has ended: ${run.ended}`;
   }
   const point = moment.time / entry.step + 1e-6;
   const past = run.captions.filter(([from]) => from <= point);

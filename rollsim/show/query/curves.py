@@ -162,3 +162,11 @@ def metacentric_heights(ds: xr.Dataset, case: int, height: Floats) -> Floats:
     """GM [m] while G stands at heights [m] that differ from the height at the start."""
     start = number(ds, "centre_of_gravity_z", case=case, t=0)
     return np.asarray(number(ds, "gm", case=case) - (height - start))
+
+
+def free_surface(ds: xr.Dataset, case: int) -> float:
+    """The virtual rise of G by free surfaces at the start [m]: what GM lacks to KM less KG."""
+    height = at_heel(np.zeros(1), heels(ds), values(ds, "metacentre_z", case=case))[0]
+    start = number(ds, "centre_of_gravity_z", case=case, t=0)
+    rise = float(height) - start - number(ds, "gm", case=case)
+    return rise if abs(rise) > 1e-6 else 0.0
