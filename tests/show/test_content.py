@@ -31,6 +31,12 @@ def words(figure: Figure) -> str:
     return "\n".join(t.get_text() for legend in legends if legend for t in legend.get_texts())
 
 
+def small_print(figure: Figure) -> str:
+    """The notes and cautions at the foot."""
+    foot = next(text for text in figure.texts if text.get_gid() == "cautions")
+    return " ".join(foot.get_text().split())
+
+
 def curve_of(lever: np.ndarray, **numbers: float) -> xr.Dataset:
     """A result of one case that holds little more than its righting lever."""
     ds = xr.Dataset({"righting_lever": (("case", "heel"), [lever])}, coords={"heel": HEEL})
@@ -114,16 +120,43 @@ def test_paths_hold_m_b_and_g_in_ship_axes_at_equal_scale(study: xr.Dataset) -> 
         assert np.array_equal(drawn(line)[1], study[f"{what}_z"].values[0][starboard])
     heights = [float(drawn(line)[1][0]) for line in axes.get_lines() if line.get_zorder() == 6]
     assert heights == [5.3, 5.5, 5.7]
-    assert [t.get_text() for t in axes.texts][:2] == ["M 0°", "20°"]
+    assert axes.texts[0].get_text() == "20°"
+
+
+def column_of(axes: Axes) -> dict[str, tuple[float, float]]:
+    """The names in the column beside the paths: height in the panel, height of the point [m]."""
+    lined = [text for text in axes.texts if text.arrow_patch is not None]  # type: ignore[attr-defined]
+    return {t.get_text(): (t.xyann[1], t.xy[1]) for t in lined}  # type: ignore[attr-defined]
+
+
+def test_what_lies_near_the_centreline_is_named_in_its_true_order_with_lines(
+    study: xr.Dataset,
+) -> None:
+    """M upright at 5.659 m stands between the G of 5.5 m and of 5.7 m."""
+    names = column_of(panel(stability_figure(study), "how M and B move"))
+    assert set(names) == {"M 0°", "G of 0", "G of 1", "G of 2"}
+    by_place = sorted(names, key=lambda name: names[name][0])
+    assert by_place == sorted(names, key=lambda name: names[name][1])
+    assert by_place == ["G of 0", "G of 1", "M 0°", "G of 2"]
+    assert np.diff(sorted(height for height, _ in names.values())).min() > 0.04
+
+
+def test_a_g_that_cases_share_is_named_once_and_a_raised_one_beside_it(study: xr.Dataset) -> None:
+    study["centre_of_gravity_z"].values[:] = 5.3
+    kn = float(study["metacentre_z"].values[0, 90])
+    study["gm"].values[:] = kn - 5.3 - 0.12
+    names = column_of(panel(stability_figure(study), "how M and B move"))
+    assert set(names) == {"M 0°", "G", "Gv"}
+    assert names["Gv"][1] == pytest.approx(5.42, abs=1e-3)
 
 
 def test_without_b_the_path_of_m_is_still_drawn(study: xr.Dataset) -> None:
     for name in ("buoyancy_y", "buoyancy_z"):
         study[name] = study[name] * np.nan
     axes = panel(stability_figure(study), "how M and B move")
-    said = [text.get_text() for text in axes.texts]
-    assert "M 0°" in said
-    assert "B 0°" not in said
+    names = [text.get_text() for text in axes.texts]
+    assert "M 0°" in names
+    assert "B 0°" not in names
 
 
 def test_static_variables_alone_are_enough(study: xr.Dataset) -> None:
@@ -145,6 +178,40 @@ def test_history_names_the_end_of_every_run(study: xr.Dataset) -> None:
     assert "realisation 1,\nnot solved at 240 s" in said
     assert "realisation 0,\nroll limit at 55 s" in said
     assert "realisation 1,\nsurvived" in said
+
+
+def test_few_runs_are_small_multiples_on_one_scale(study: xr.Dataset) -> None:
+    study["roll_angle"].values[1] *= 0.2
+    figure = histories_figure(study, [0, 1], [0, 1])
+    panels = [axes for axes in figure.axes if axes.get_ylabel() == "roll angle [°]"]
+    assert len(panels) == 4
+    curves = [[line for line in axes.get_lines() if drawn(line)[0].size > 100] for axes in panels]
+    assert [len(lines) for lines in curves] == [1, 1, 1, 1]
+    assert len({axes.get_ylim() for axes in panels}) == 1
+    own = histories_figure(study, [0, 1], [0, 1], own_scales=True)
+    assert len({axes.get_ylim() for axes in own.axes[:4]}) > 1
+    assert "Mind the scales" in small_print(own)
+
+
+def test_of_waves_that_differ_one_is_drawn(make: Make) -> None:
+    figure = histories_figure(make(realisations=2), [0, 1], [0, 1])
+    slope = next(axes for axes in figure.axes if "wave slope" in axes.get_ylabel())
+    assert sum(drawn(line)[0].size > 100 for line in slope.get_lines()) == 1
+    assert "the others met other waves" in small_print(figure)
+
+
+@pytest.mark.parametrize(
+    ("outcome", "end"),
+    [(Outcome.FLOODED, "end of the run"), (Outcome.CAPSIZED, "end:\ncapsized at 240 s")],
+)
+def test_a_run_that_goes_on_past_a_limit_has_not_ended_there(
+    study: xr.Dataset, outcome: Outcome, end: str
+) -> None:
+    study["outcome"].values[0, 0] = outcome
+    study["failure_time"].values[0, 0] = 100.0
+    legend = words(phase_figure(study, 0, 0))
+    assert end in legend
+    assert ("flooded at 100 s,\nthe run goes on" in legend) == (outcome == Outcome.FLOODED)
 
 
 def test_capsized_run_is_marked_at_its_end(make: Make) -> None:
