@@ -101,8 +101,45 @@ def test_data_of_the_page_equal_the_file(result: Path, written: Path) -> None:
             for key, name in (("g_y", "centre_of_gravity_y"), ("g_z", "centre_of_gravity_z")):
                 assert np.allclose(arrays[entry[key]], ds[name].values[case], atol=1e-4)
             assert entry["gm"] == float(ds["gm"].values[case])
+            g_z = ds["centre_of_gravity_z"].values[case]
+            then = float(ds["gm"].values[case]) - (g_z - g_z[0])
+            assert np.allclose(arrays[entry["gm_then"]], then, atol=1e-5)
             assert entry["step"] == 0.25
             assert entry["free_surface"] == pytest.approx(0.1, abs=1e-9)
+
+
+def test_what_moves_is_made_here_and_not_in_the_browser(result: Path, written: Path) -> None:
+    """A metre up takes sin ψ off GZ, one to starboard cos ψ; rates relative to the water."""
+    data = Parsed(written.read_text(encoding="utf-8")).data
+    arrays = [decode(blob) for blob in data["blobs"]]
+    entry = data["cases"][0]
+    heel = np.radians(arrays[entry["heel"]])
+    assert np.allclose(arrays[entry["per_rise"]], -np.sin(heel), atol=1e-6)
+    assert np.allclose(arrays[entry["per_shift"]], -np.cos(heel), atol=1e-6)
+    with open_result(result) as ds:
+        run = ds.isel(case=0, realisation=0)
+        turning = np.gradient(run["wave_slope"].values.astype(float), ds["t"].values)
+        rate = run["roll_rate"].values - turning
+    assert np.allclose(arrays[entry["runs"][0]["heel_rate"]], rate, atol=1e-3)
+
+
+def test_captions_say_what_is_seen_from_which_point_on(written: Path) -> None:
+    data = Parsed(written.read_text(encoding="utf-8")).data
+    upright, lolling, _ = ([*entry["runs"][0]["captions"]] for entry in data["cases"])
+    assert upright[0] == [0, "rolling about upright", "GM +0.26 m: upright is stable"]
+    assert lolling[0][1:] == ["lolling to starboard", "GM −0.24 m, negative: upright is unstable"]
+    starts = [point for point, *_ in upright]
+    assert starts == sorted(set(starts))
+    assert upright[-1][2] == "the run stops here"
+
+
+def test_a_run_that_passed_a_limit_went_on(result: Path) -> None:
+    with open_result(result) as ds:
+        ds = ds.load()
+    ds["outcome"].values[0, 0] = Outcome.FLOODED
+    ds["failure_time"].values[0, 0] = 12.0
+    run = page_data([of(ds)], 1)["cases"][0]["runs"][0]
+    assert run["ended"] == "flooded at 12 s, went on to the end"
 
 
 def test_hostile_names_are_text_and_nothing_else(written: Path) -> None:

@@ -129,7 +129,10 @@ def _draw_potential(
     if np.isfinite(gyradius):
         path = roll_energy(np.radians(track[1]), gyradius, well.at(track[0]))
         handles += axes.plot(track[0], path, color=RUN, linewidth=1.0, label="energy of the run")
-    marks = ((well.wells, "o", "well: stable"), (well.barriers, "^", "barrier of each side"))
+    marks = (
+        (well.wells, "o", "well: stable"),
+        (well.barriers, "^", "potential barrier of each side"),
+    )
     for points, marker, label in marks:
         if points:
             handles += axes.plot(

@@ -19,8 +19,8 @@ def sweep_figure(ds: xr.Dataset, event: Event | None = None) -> Figure:
 
     Of a capsize alone where that is the `event`, by default the one that the result is about.
     """
-    asked = event or cases.event_of(ds)
+    of = event or cases.event_of(ds)
     axes = [axis for axis in cases.sweep_axes(ds) if len(set(map(str, ds[axis].values))) > 1]
     if len(axes) > 1:
-        return sweep_grids.draw(ds, axes, asked)
-    return sweep_lines.draw(ds, axes[0] if axes else "condition", asked)
+        return sweep_grids.draw(ds, axes, of)
+    return sweep_lines.draw(ds, axes[0] if axes else "condition", of)

@@ -151,7 +151,7 @@ def outcomes(rows: Sequence[Row]) -> list[Column]:
 
 
 def chances(rows: Sequence[Row], event: Event) -> list[Column]:
-    """Probabilities in one run: of a capsize always, of a failure where that is asked for."""
+    """Probabilities in one run: of a capsize always, of a failure where that is the event."""
     events: Sequence[Event] = EVENTS if event == "failure" else ("capsize",)
     return [chance(rows, f"{each} probability", f"{each}_probability") for each in events]
 
