@@ -9,16 +9,16 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from rollsim.ship.statics import RightingCurve
-from rollsim.weather.spectra import Spectrum
+from rollsim.motion.timeline import mean_wind_at
+from rollsim.ship.righting import RightingCurve
 
 if TYPE_CHECKING:
+    from rollsim.engines.limits import Limits, Tolerances
     from rollsim.engines.runs import Runs
-    from rollsim.engines.solution import Limits, Tolerances
+    from rollsim.forcing.storm import Storm
     from rollsim.motion.coefficients import Coefficients
     from rollsim.ship.levers import Gravity, Levers
     from rollsim.ship.statics import Heeling
-    from rollsim.weather.sea import SeaState
 
 Floats = NDArray[np.float64]
 
@@ -31,7 +31,8 @@ class Case:
     """One case of a study, all that its runs need, in SI units and radians; made to be sent.
 
     `depth` is NaN and `kb` None where not known; `start` is the resolved roll and rate.
-    `accuracy` [rad] is that of the block engine.
+    `mean_wind` (n, 2) is the wind without gusts [m/s] over the time [s], straight between its rows;
+    `accuracy` [rad] that of the block engine.
     """
 
     index: int
@@ -46,8 +47,8 @@ class Case:
     heeling: Heeling
     coefficients: Coefficients
     segments: Floats
-    mean_wind: float
-    sea: SeaState
+    mean_wind: Floats
+    storm: Storm
     start: tuple[float, float]
     limits: Limits
     settle: float
@@ -56,6 +57,7 @@ class Case:
     method: str
     tolerances: Tolerances
     accuracy: float
+    gm_per_m: float = 0.0
 
     @property
     def curve(self) -> RightingCurve:
@@ -69,8 +71,12 @@ class Case:
 
     @property
     def random(self) -> bool:
-        """Whether anything differs between realisations."""
-        return isinstance(self.sea.waves, Spectrum)
+        """Whether a forcing that acts on her differs between realisations."""
+        return self.storm.random
+
+    def mean_wind_at(self, times: Floats) -> Floats:
+        """Wind speed without gusts [m/s] at `times` [s]; at a sudden change what it becomes."""
+        return mean_wind_at(self.mean_wind, times)
 
 
 class RunList(NamedTuple):

@@ -1,4 +1,4 @@
-"""Between the rows of a synthesised sea: weights for value and rate at any time.
+"""Between the rows of a synthesised channel: weights for value and rate at any time.
 
 The weights are the least-squares ones for all frequencies up to `band` / δ, so that few rows
 suffice where Lagrange's would need many.
@@ -7,11 +7,12 @@ suffice where Lagrange's would need many.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
+from numpy.polynomial import chebyshev
 from numpy.typing import NDArray
 
-from rollsim.compiled import compiled
 from rollsim.forcing.synthesis import BAND, LEAD
 
 Floats = NDArray[np.float64]
@@ -19,6 +20,8 @@ Floats = NDArray[np.float64]
 TAPS = 12
 """Rows that a time is interpolated from: 5 before, 6 after the row below it, and that row."""
 FREQUENCIES = 48
+DEGREE = 17
+"""Degree of the weights as series in the place between two rows: exact to rounding."""
 WIDEST = math.radians(0.01)
 """Accuracy of the roll [rad] down to which the widest band, BAND, is fine enough."""
 
@@ -34,28 +37,30 @@ def band_for(accuracy: float) -> float:
 def weights(times: Floats, step: float, band: float = BAND) -> tuple[NDArray[np.int64], Floats]:
     """First rows (n,) and weights (n, 2 × TAPS) at `times` [s]: value, then rate [1/s].
 
-    `step` [s] and `band` [rad] are the sea's.
+    `step` [s] and `band` [rad] are the channel's.
     """
-    omega = (np.arange(FREQUENCIES) + 0.5) / FREQUENCIES * band
-    places = np.arange(TAPS) - (TAPS // 2 - 1)
-    turns = np.outer(omega, places)
-    inverse = np.linalg.pinv(np.concatenate((np.cos(turns), np.sin(turns))))
     row = np.floor(times / step)
-    found = _project(np.ascontiguousarray(inverse), omega, times / step - row)
-    found[:, TAPS:] /= step
-    return row.astype(np.int64) + LEAD - (TAPS // 2 - 1), found
+    place = times / step - row
+    result = chebyshev.chebvander(2.0 * place - 1.0, DEGREE) @ _series(band)
+    result[:, TAPS:] /= step
+    return row.astype(np.int64) + LEAD - (TAPS // 2 - 1), result
 
 
-@compiled
-def _project(inverse: Floats, omega: Floats, place: Floats) -> Floats:
-    """Least-squares weights for value and rate at `place` in [0, 1) after the middle row."""
-    result = np.zeros((place.size, 2 * TAPS))
-    n = omega.size
-    for i in range(place.size):
-        for k in range(n):
-            c, s = math.cos(omega[k] * place[i]), math.sin(omega[k] * place[i])
-            for tap in range(TAPS):
-                a, b = inverse[tap, k], inverse[tap, n + k]
-                result[i, tap] += a * c + b * s
-                result[i, TAPS + tap] += omega[k] * (b * c - a * s)
-    return result
+@lru_cache(maxsize=16)
+def _series(band: float) -> Floats:
+    """Chebyshev series (DEGREE + 1, 2 × TAPS) of the weights over the place in [0, 1]."""
+    nodes = np.cos(math.pi * (np.arange(DEGREE + 1) + 0.5) / (DEGREE + 1))
+    to_series = np.linalg.inv(chebyshev.chebvander(nodes, DEGREE))
+    return np.asarray(to_series @ _projected(0.5 * (nodes + 1.0), band))
+
+
+def _projected(place: Floats, band: float) -> Floats:
+    """Least-squares weights for value and rate at `place` in [0, 1] after the middle row."""
+    omega = (np.arange(FREQUENCIES) + 0.5) / FREQUENCIES * band
+    turns = np.outer(omega, np.arange(TAPS) - (TAPS // 2 - 1))
+    inverse = np.linalg.pinv(np.concatenate((np.cos(turns), np.sin(turns))))
+    a, b = inverse[:, :FREQUENCIES], inverse[:, FREQUENCIES:]
+    cosine, sine = np.cos(np.outer(omega, place)), np.sin(np.outer(omega, place))
+    value = a @ cosine + b @ sine
+    rate = b @ (omega[:, None] * cosine) - a @ (omega[:, None] * sine)
+    return np.concatenate((value, rate)).T

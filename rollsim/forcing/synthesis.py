@@ -1,7 +1,7 @@
-"""The slope of an irregular sea for many realisations at once: spectra by lane, then one FFT.
+"""Channels of many runs at once: the draws of every lane as a spectrum, then one inverse FFT.
 
-The components are those of `weather.waves.realise`; only the way of adding them up differs. Row
-n of the result stands for t = (n - LEAD) δ, so that an interpolator may reach back from t = 0.
+A channel is Σ amplitude R cos(ω t + 2π (θ + lag)) with R and θ drawn for every line and run. Row n
+of the result stands for t = (n - LEAD) δ, so that an interpolator may reach back from t = 0.
 """
 
 from __future__ import annotations
@@ -9,23 +9,25 @@ from __future__ import annotations
 import math
 import threading
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.compiled import vectorised
-from rollsim.weather.draws import WAVES, pair_of_pairs
+from rollsim.forcing.storm import Storm
+from rollsim.weather.draws import WAVE_PARTS, WAVES, WIND, pair_of_pairs
 from rollsim.weather.elementary import minus_log, turn
 from rollsim.weather.sea import (
     RegularWave,
-    SeaState,
     component_grid,
     highest_encounter,
     realise,
 )
 
 Floats = NDArray[np.float64]
+Reals = NDArray[Any]
+"""An array of the engine's own float type, single or double."""
 Words = NDArray[np.uint64]
 
 LEAD = 6
@@ -33,15 +35,13 @@ LEAD = 6
 REACH = 9
 """Rows after the end of a run that an interpolator may reach for."""
 BAND = 1.8
-"""Greatest ω δ of the rows [rad] where nothing finer is asked for."""
+"""Greatest ω δ of the rows [rad] where nothing finer is requested."""
+REGULAR_SHARE = 1.0 / 3.0
+"""Where in the band a single frequency sits: at its edge the weights are at their worst."""
 
 
-class Sea(Protocol):
-    """A sea that can be realised in blocks: rows `step` [s] apart, row n at (n − LEAD) step."""
-
-    @property
-    def calm(self) -> bool:
-        """Whether there are no waves."""
+class Channel(Protocol):
+    """A channel made for many lanes: rows `step` [s] apart, row n at (n − LEAD) step."""
 
     @property
     def step(self) -> float:
@@ -49,56 +49,57 @@ class Sea(Protocol):
 
     @property
     def band(self) -> float:
-        """Greatest ω δ of the sea [rad]: what the interpolator between the rows is made for."""
+        """Greatest ω δ of the channel [rad]: what the interpolator between rows is made for."""
 
-    def slopes(self, seed: int, realisations: Words) -> Floats:
-        """Slope α [rad] at every row for every lane, shape (rows, lanes); no rows in a calm."""
-
-
-@dataclass(frozen=True)
-class CalmSea:
-    """No waves."""
-
-    calm: bool = True
-    step: float = 1.0
-    band: float = BAND
-
-    def slopes(self, seed: int, realisations: Words) -> Floats:
-        """No rows at all."""
-        return np.zeros((0, realisations.size))
+    def rows(self, seed: int, realisations: Words, kind: type) -> Reals:
+        """Value at every row for every lane, shape (rows, lanes), of float type `kind`."""
 
 
-@dataclass(frozen=True, eq=False)
-class RegularSea:
-    """A regular sea, the same for every realisation."""
+class Lines(NamedTuple):
+    """Spectral lines before the draw: frequency [rad/s], amplitude, `lag` in turns.
 
-    state: SeaState
-    rows: int
-    step: float
-    band: float
-    calm: bool = False
-
-    def slopes(self, seed: int, realisations: Words) -> Floats:
-        """Slope at every row, from the wave itself."""
-        waves = realise(self.state, seed, 0)
-        time = self.step * (np.arange(self.rows) - LEAD)
-        angle = np.outer(time, waves.frequency) + waves.phase
-        slope = -np.sum(waves.slope * np.sin(angle), axis=1)
-        return np.repeat(slope[:, None], realisations.size, axis=1)
-
-
-@dataclass(frozen=True, eq=False)
-class IrregularSea:
-    """An irregular sea, added up by one inverse FFT a lane.
-
-    By component: `size` its slope amplitude [rad] before the draw, `lead` its phase in turns at
-    the row that the FFT starts from, `place` (n, w) the FFT's frequencies that it is put on and
-    `real`, `imag` (n, w) with which weights. `first` is the first draw's index. Of the `length`
-    rows of the FFT those from `offset` on are used, each times its `correction`.
+    Line i has the draw of index `first` + i // `parts` of its `purpose`; where `parts` is above 1
+    that draw is handed on to so many lines (`weather.sea.drawn`), whose own begin at `first_part`.
     """
 
+    purpose: int
     first: int
-    size: Floats
+    parts: int
+    first_part: int
+    frequency: Floats
+    amplitude: Floats
+    lag: float
+
+
+@dataclass(frozen=True, eq=False)
+class Single:
+    """One wave, the same for every realisation: amplitude, frequency [rad/s], phase [rad]."""
+
+    amplitude: float
+    frequency: float
+    phase: float
+    duration: float
+    step: float
+    band: float
+
+    def rows(self, seed: int, realisations: Words, kind: type) -> Reals:
+        """Value at every row, from the wave itself."""
+        count = math.ceil(self.duration / self.step) + LEAD + REACH
+        time = self.step * (np.arange(count) - LEAD)
+        value = self.amplitude * np.cos(self.frequency * time + self.phase)
+        return np.repeat(value.astype(kind)[:, None], realisations.size, axis=1)
+
+
+@dataclass(frozen=True, eq=False)
+class Synthesis:
+    """Lines added up by one inverse FFT a lane.
+
+    By line: `lead` its phase in turns at the row that the FFT starts from, `place` (n, w) the FFT's
+    frequencies that it is put on and `real`, `imag` (n, w) with which weights. Of the `length` rows
+    of the FFT those from `offset` on are used, each times its `correction`.
+    """
+
+    lines: Lines
     lead: Floats
     place: NDArray[np.int64]
     real: Floats
@@ -108,66 +109,113 @@ class IrregularSea:
     correction: Floats
     step: float
     band: float
-    calm: bool = False
 
-    def slopes(self, seed: int, realisations: Words) -> Floats:
-        """Slope at every row."""
+    def rows(self, seed: int, realisations: Words, kind: type) -> Reals:
+        """Value at every row."""
         from scipy.fft import irfft
 
-        lanes = realisations.size
-        spectrum = _room(self.length // 2 + 1, lanes)
-        room = np.empty((4, lanes))
-        draws = (self.first, np.uint64(seed), realisations)
-        fill(spectrum, (self.place, self.real, self.imag), self.size, self.lead, draws, room)
-        waves = irfft(spectrum.view(np.complex128)[..., 0], self.length, axis=0, norm="forward")
+        lanes, lines = realisations.size, self.lines
+        spectrum = _room(self.length // 2 + 1, lanes, kind)
+        spread = self.place, self.real, self.imag
+        key = (lines.purpose, lines.first, np.uint64(seed), realisations)
+        if lines.parts == 1:
+            fill(spectrum, spread, lines.amplitude, self.lead, key, np.empty((4, lanes)))
+        else:
+            room = np.empty((lines.parts + 2, 2, lanes))
+            fill_parts(spectrum, spread, lines.amplitude, self.lead, key, lines.first_part, room)
+        pairs = spectrum.view(np.complex64 if kind is np.float32 else np.complex128)[..., 0]
+        value = irfft(pairs, self.length, axis=0, norm="forward", overwrite_x=True)
         rows = self.correction.size
         if rows == self.length:
-            return np.ascontiguousarray(waves)
-        return np.asarray(waves[self.offset : self.offset + rows] * self.correction[:, None])
+            return np.asarray(value)
+        scale = self.correction.astype(kind)[:, None]
+        return np.ascontiguousarray(value[self.offset : self.offset + rows] * scale)
 
 
 _rooms = threading.local()
 
 
-def _room(frequencies: int, lanes: int) -> Floats:
+def _room(frequencies: int, lanes: int, kind: type) -> Reals:
     """Zeros for the spectra of a block, the same memory again in every block of a thread.
 
     Fresh memory would be handed out by the system page by page, which costs more than the sums.
     """
-    held: Floats | None = getattr(_rooms, "spectrum", None)
-    if held is None or held.shape != (frequencies, lanes, 2):
-        held = _rooms.spectrum = np.empty((frequencies, lanes, 2))
-    held[...] = 0.0
-    return held
+    room: Reals | None = getattr(_rooms, "spectrum", None)
+    if room is None or room.shape != (frequencies, lanes, 2) or room.dtype != kind:
+        room = _rooms.spectrum = np.empty((frequencies, lanes, 2), dtype=kind)
+    room[...] = 0.0
+    return room
 
 
-def block_sea(state: SeaState, band: float = BAND) -> Sea:
-    """How a sea is best realised in blocks: in rows so near that ω δ stays within `band` [rad]."""
-    if state.waves is None:
-        return CalmSea()
-    highest = highest_encounter(state)
-    if abs(math.sin(state.heading)) < 1e-15 or state.slope_coefficient == 0.0 or highest == 0.0:
-        return CalmSea()
-    step = band / highest
-    if isinstance(state.waves, RegularWave):
-        return RegularSea(state, math.ceil(state.duration / step) + LEAD + REACH, step, band)
-    return _on_grid(state, step, band) if state.speed == 0.0 else _off_grid(state, step, band)
+class Channels(NamedTuple):
+    """The channels of a storm, None where nothing of the kind acts on her."""
+
+    slope: Channel | None
+    elevation: Channel | None
+    wind: Channel | None
 
 
-def _on_grid(state: SeaState, longest: float, band: float) -> IrregularSea:
-    """At no speed the components stand on an FFT's own frequencies."""
+def channels(storm: Storm, band: float = BAND) -> Channels:
+    """How a storm is made in blocks: in rows so near that ω δ stays within `band` [rad]."""
+    wind = None
+    if storm.wind is not None:
+        lines = storm.wind
+        frequency: Floats = lines.place * (math.tau / lines.repeat)
+        drawn = Lines(WIND, int(lines.place[0]), 1, 0, frequency, lines.amplitude, 0.0)
+        wind = _on_grid(drawn, lines.place, lines.repeat, band / float(frequency[-1]), band)
+    if storm.calm_water:
+        return Channels(None, None, wind)
+    if isinstance(storm.sea.waves, RegularWave):
+        slope, elevation = _regular(storm, band)
+    else:
+        slope, elevation = _irregular(storm, band)
+    return Channels(slope if storm.slope else None, elevation if storm.raised else None, wind)
+
+
+def _regular(storm: Storm, band: float) -> tuple[Channel, Channel]:
+    sea = storm.sea
+    wave = realise(sea, 0, 0)
+    frequency, phase = float(wave.frequency[0]), float(wave.phase[0])
+    step = min(REGULAR_SHARE * band / max(abs(frequency), 1e-9), sea.duration)
+    size = float(wave.slope[0]), float(wave.elevation[0])
+    ahead = phase + 0.5 * math.pi
+    return (
+        Single(size[0], frequency, ahead, sea.duration, step, band),
+        Single(size[1], frequency, phase, sea.duration, step, band),
+    )
+
+
+def _irregular(storm: Storm, band: float) -> tuple[Channel, Channel]:
+    sea = storm.sea
+    grid = component_grid(sea)
+    half = grid.parts // 2
+    first = int(grid.place[half]) // grid.parts
+    step = band / highest_encounter(sea)
+    start = int(grid.place[0])
+    made = []
+    for amplitude, lag in ((grid.slope, 0.25), (grid.elevation, 0.0)):
+        lines = Lines(WAVES, first, grid.parts, start, grid.frequency, amplitude, lag)
+        if sea.speed == 0.0:
+            made.append(_on_grid(lines, grid.place, grid.repeat, step, band))
+        else:
+            made.append(_off_grid(lines, sea.duration, step, band))
+    return made[0], made[1]
+
+
+def _on_grid(
+    lines: Lines, place: NDArray[np.int64], repeat: float, longest: float, band: float
+) -> Synthesis:
+    """Lines that stand on an FFT's own frequencies, multiples of 2π / `repeat`."""
     from scipy.fft import next_fast_len
 
-    grid = component_grid(state)
-    length = int(next_fast_len(math.ceil(grid.repeat / longest), real=True))
-    step = grid.repeat / length
-    lead = -grid.frequency * step * LEAD / math.tau
-    one = np.ones((grid.place.size, 1))
-    return IrregularSea(
-        first=grid.first,
-        size=grid.slope,
+    length = int(next_fast_len(math.ceil(repeat / longest), real=True))
+    step = repeat / length
+    lead = lines.lag - lines.frequency * step * LEAD / math.tau
+    one = np.ones((place.size, 1))
+    return Synthesis(
+        lines=lines,
         lead=lead - np.floor(lead),
-        place=grid.place[:, None],
+        place=place[:, None],
         real=one,
         imag=one,
         length=length,
@@ -179,37 +227,35 @@ def _on_grid(state: SeaState, longest: float, band: float) -> IrregularSea:
 
 
 WIDTH = 8
-"""Frequencies that a component off the FFT's grid is spread on, on a grid twice as fine as the
-run needs: the slope is then off by some 1e-7 of itself."""
+"""Frequencies that a line off the FFT's grid is spread on, on a grid twice as fine as the run
+needs: the value is then off by some 1e-7 of itself."""
 SHAPE = 2.30 * WIDTH
 
 
-def _off_grid(state: SeaState, step: float, band: float) -> IrregularSea:
-    """With speed the encounter frequencies stand anywhere: a non-uniform FFT (type 1).
+def _off_grid(lines: Lines, duration: float, step: float, band: float) -> Synthesis:
+    """Lines that stand anywhere, as with speed the encounter's do: a non-uniform FFT (type 1).
 
-    Each component is spread with the kernel exp(β(√(1 − u²) − 1)) of Barnett, Magland and af
-    Klinteberg (2019), and the rows are divided by its transform. The FFT's time starts in the
-    middle of the run, where the kernel's transform is even; (−1)^m puts its rows in order.
+    Each line is spread with the kernel exp(β(√(1 − u²) − 1)) of Barnett, Magland and af Klinteberg
+    (2019), and the rows are divided by its transform. The FFT's time starts in the middle of the
+    run, where the kernel's transform is even; (−1)^m puts its rows in order.
     """
     from scipy.fft import next_fast_len
 
-    grid = component_grid(state)
-    rows = math.ceil(state.duration / step) + LEAD + REACH
+    rows = math.ceil(duration / step) + LEAD + REACH
     length = 2 * int(next_fast_len(rows, real=True))
     offset = (length - rows) // 2
     middle = (length // 2 - offset - LEAD) * step
-    sign = np.where(grid.frequency < 0.0, -1.0, 1.0)
-    bins = np.abs(grid.frequency) * length * step / math.tau
+    sign = np.where(lines.frequency < 0.0, -1.0, 1.0)
+    bins = np.abs(lines.frequency) * length * step / math.tau
     place = np.ceil(bins - 0.5 * WIDTH).astype(np.int64)[:, None] + np.arange(WIDTH)
     weight = _kernel(place - bins[:, None]) * np.where(place % 2 == 0, 1.0, -1.0)
     # A negative frequency is the conjugate at the positive one; all but that at 0 count twice.
     real = np.where(place == 0, 2.0, 1.0) * weight
     imag = np.where(place == 0, 0.0, np.sign(place)) * weight * sign[:, None]
-    lead = grid.frequency * middle / math.tau
+    lead = lines.lag + lines.frequency * middle / math.tau
     away: Floats = np.asarray((np.arange(rows) + offset - length // 2) * (math.tau / length))
-    return IrregularSea(
-        first=grid.first,
-        size=grid.slope,
+    return Synthesis(
+        lines=lines,
         lead=lead - np.floor(lead),
         place=np.abs(place),
         real=real,
@@ -223,7 +269,7 @@ def _off_grid(state: SeaState, step: float, band: float) -> IrregularSea:
 
 
 def _kernel(distance: Floats) -> Floats:
-    """The spreading kernel at a distance in frequencies of the FFT, nought beyond WIDTH / 2."""
+    """The spreading kernel at a distance in frequencies of the FFT, zero beyond WIDTH / 2."""
     inside = np.clip(1.0 - (2.0 * distance / WIDTH) ** 2, 0.0, None)
     return np.where(inside > 0.0, np.exp(SHAPE * (np.sqrt(inside) - 1.0)), 0.0)
 
@@ -238,21 +284,21 @@ def _kernel_transform(phase: Floats) -> Floats:
 
 
 Spread = tuple[NDArray[np.int64], Floats, Floats]
-Draws = tuple[int, np.uint64, Words]
+Key = tuple[int, int, np.uint64, Words]
 
 
 @vectorised
 def fill(
-    spectrum: Floats, spread: Spread, size: Floats, lead: Floats, draws: Draws, drawn: Floats
+    spectrum: Reals, spread: Spread, size: Floats, lead: Floats, key: Key, drawn: Floats
 ) -> None:
-    """Put the components of every lane into `spectrum` (frequencies, lanes, real and imaginary).
+    """Put the lines of every lane into `spectrum` (frequencies, lanes, real and imaginary).
 
-    α = −Σ a sin(ωt + ε) is the real part of Σ i a e^(iε) e^(iωt), half of it at ω, half at −ω.
-    The loop goes by pairs of draws; the first index may be odd, then the first half of a pair is
-    idle. `drawn` (4, lanes) is room to work in.
+    a cos(ωt + ε) is the real part of a e^(iε) e^(iωt), half of it at ω, half at −ω. The loop goes
+    by pairs of draws; the first index may be odd, then the first half of a pair is idle. `drawn`
+    (4, lanes) is room to work in.
     """
     place, real, imag = spread
-    first, seed, realisations = draws
+    purpose, first, seed, realisations = key
     count = size.size
     lanes = realisations.size
     for pair in range(first // 2, (first + count + 1) // 2):
@@ -260,14 +306,14 @@ def fill(
         lead_j = lead[j] if j >= 0 else 0.0
         lead_k = lead[j + 1] if j + 1 < count else 0.0
         for lane in range(lanes):
-            u, v, x, y = pair_of_pairs(seed, realisations[lane], WAVES, 2 * pair)
+            u, v, x, y = pair_of_pairs(seed, realisations[lane], purpose, 2 * pair)
             c, s = turn(v + lead_j)
             d, e = turn(y + lead_k)
             a, b = math.sqrt(minus_log(u)), math.sqrt(minus_log(x))
-            drawn[0, lane] = -a * s
-            drawn[1, lane] = a * c
-            drawn[2, lane] = -b * e
-            drawn[3, lane] = b * d
+            drawn[0, lane] = a * c
+            drawn[1, lane] = a * s
+            drawn[2, lane] = b * d
+            drawn[3, lane] = b * e
         for half in range(2):
             i = j + half
             if 0 <= i < count:
@@ -276,3 +322,60 @@ def fill(
                     for lane in range(lanes):
                         spectrum[place[i, k], lane, 0] += p * drawn[2 * half, lane]
                         spectrum[place[i, k], lane, 1] += q * drawn[2 * half + 1, lane]
+
+
+@vectorised
+def fill_parts(
+    spectrum: Reals,
+    spread: Spread,
+    size: Floats,
+    lead: Floats,
+    key: Key,
+    first_part: int,
+    room: Floats,
+) -> None:
+    """As `fill`, for lines that come in parts of one draw; `room` (parts + 2, 2, lanes).
+
+    The parts' own draws are independent; what their mean misses of the whole's draw over √parts is
+    added to each, so that the sum over √parts is the whole's.
+    """
+    place, real, imag = spread
+    purpose, first, seed, realisations = key
+    lanes, parts = realisations.size, room.shape[0] - 2
+    for whole in range(size.size // parts):
+        _draw_lanes(room[parts], seed, realisations, purpose, first + whole)
+        room[parts + 1] = 0.0
+        for part in range(parts):
+            _draw_lanes(
+                room[part], seed, realisations, WAVE_PARTS, first_part + whole * parts + part
+            )
+            for lane in range(lanes):
+                room[parts + 1, 0, lane] += room[part, 0, lane] / parts
+                room[parts + 1, 1, lane] += room[part, 1, lane] / parts
+        share = 1.0 / math.sqrt(parts)
+        for part in range(parts):
+            i = whole * parts + part
+            c, s = math.cos(math.tau * lead[i]), math.sin(math.tau * lead[i])
+            for lane in range(lanes):
+                x = room[part, 0, lane] - room[parts + 1, 0, lane] + share * room[parts, 0, lane]
+                y = room[part, 1, lane] - room[parts + 1, 1, lane] + share * room[parts, 1, lane]
+                room[part, 0, lane], room[part, 1, lane] = x * c - y * s, x * s + y * c
+            for k in range(place.shape[1]):
+                p, q = 0.5 * size[i] * real[i, k], 0.5 * size[i] * imag[i, k]
+                for lane in range(lanes):
+                    spectrum[place[i, k], lane, 0] += p * room[part, 0, lane]
+                    spectrum[place[i, k], lane, 1] += q * room[part, 1, lane]
+
+
+@vectorised
+def _draw_lanes(
+    room: Floats, seed: np.uint64, realisations: Words, purpose: int, index: int
+) -> None:
+    """The draw of one index as a complex number of mean square 1, for every lane."""
+    odd = index % 2
+    for lane in range(realisations.size):
+        u, v, x, y = pair_of_pairs(seed, realisations[lane], purpose, index - odd)
+        size, turns = (x, y) if odd else (u, v)
+        c, s = turn(turns)
+        a = math.sqrt(minus_log(size))
+        room[0, lane], room[1, lane] = a * c, a * s

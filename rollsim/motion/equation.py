@@ -1,7 +1,9 @@
 """The equation of roll: the sum of the moments, in one place for every solver.
 
 Per unit weight, with ψ = φ − α(t) (relative excitation; ψ = φ with absolute):
-    (k²/g) φ″ = −(k²/g) D(ψ′) − [KN(ψ) − KG sin ψ − YG cos ψ] + wind + levers (+ GM α, absolute)
+    (k²/g) (φ″ − s α″) = −(k²/g) D(ψ′) − [KN(ψ, ζ) − KG sin ψ − YG cos ψ] + wind + levers
+and + GM α on the right with absolute excitation. s is the share of k² that is water's and follows
+the slope. Solvers carry y = φ − s α, whose second derivative needs no α″.
 """
 
 from __future__ import annotations
@@ -12,8 +14,8 @@ import numpy as np
 
 from rollsim.compiled import compiled
 from rollsim.motion.coefficients import unpack
-from rollsim.motion.moments import damping, righting_lever, wave_slope, wind_lever
-from rollsim.motion.timeline import loading
+from rollsim.motion.moments import damping, fluctuation, righting_lever, wave_state, wind_lever
+from rollsim.motion.timeline import loading, wave_factor
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -24,40 +26,48 @@ if TYPE_CHECKING:
 
 
 @compiled
-def lever_on(roll: float, time: float, c: Coefficients, segment: Floats) -> float:
-    """Sum of wind and heeling levers [m] at `roll` [rad] and `time` [s]."""
-    mass, _, _, lever, speed = loading(time, segment)
-    return lever + wind_lever(roll, speed, c) / mass
-
-
-@compiled
-def on_slope(
-    roll: float,
-    rate: float,
-    slope: float,
-    slope_rate: float,
+def on_water(
+    state: tuple[float, float],
+    water: tuple[float, float, float],
+    wind_speed: float,
     time: float,
     c: Coefficients,
     segment: Floats,
 ) -> float:
-    """Roll acceleration [rad/s²] on water of `slope` [rad] and `slope_rate` [rad/s]."""
-    _, kg, off_centre, _, _ = loading(time, segment)
-    lever = lever_on(roll, time, c, segment)
-    heel, heel_rate = roll, rate
-    if c.relative:
-        heel -= slope
-        heel_rate -= slope_rate
-    else:
-        lever += c.absolute_gm * slope
-    lever -= righting_lever(heel, kg, off_centre, c)
-    return lever / c.inertia - damping(heel_rate, c)
+    """Second derivative of y [rad/s²] for the `state` y [rad], y′ [rad/s].
+
+    `water` is slope [rad], its rate [rad/s] and the elevation [m]; `wind_speed` is V(t) [m/s].
+    """
+    y, rate = state
+    slope, slope_rate, elevation = water
+    now = loading(time, segment)
+    share = (1.0 if c.relative else 0.0) - c.added_share
+    lever = now.lever + wind_lever(y + c.added_share * slope, wind_speed, c) / now.mass
+    lever += c.absolute_gm * slope
+    heel = y - share * slope
+    lever -= righting_lever(heel, elevation, now.kg + now.free_surface, now.off_centre, c)
+    through = rate - share * slope_rate
+    return lever / c.inertia - damping(through, c.linear, c.quadratic, c.cubic)
 
 
 @compiled
-def acceleration(time: float, roll: float, rate: float, c: Coefficients, segment: Floats) -> float:
-    """Roll acceleration [rad/s²] at `roll` [rad] and `rate` [rad/s]."""
-    slope, slope_rate = wave_slope(time, c)
-    return on_slope(roll, rate, slope, slope_rate, time, c, segment)
+def water_at(time: float, c: Coefficients, segment: Floats) -> tuple[float, float, float]:
+    """Slope [rad], its rate [rad/s] and elevation [m] at `time` [s]."""
+    height, growth = wave_factor(time, segment)
+    return wave_state(time, height, growth, c)
+
+
+@compiled
+def wind_at(time: float, c: Coefficients, segment: Floats) -> float:
+    """Wind speed V(t) [m/s] at `time` [s], the run's factor, gusts and turbulence in it."""
+    return c.wind_factor * (loading(time, segment).wind + fluctuation(time, c))
+
+
+@compiled
+def acceleration(time: float, y: float, rate: float, c: Coefficients, segment: Floats) -> float:
+    """Second derivative of y [rad/s²] at `time` [s]."""
+    water = water_at(time, c, segment)
+    return on_water((y, rate), water, wind_at(time, c, segment), time, c, segment)
 
 
 @compiled
@@ -65,19 +75,19 @@ def derivative(
     time: float,
     state: Floats,
     numbers: Floats,
-    knots: Floats,
-    spline: Floats,
-    powers: Floats,
-    components: Floats,
-    grid: Floats,
+    kn: Floats,
+    waves: Floats,
+    slope_grid: Floats,
+    elevation_grid: Floats,
+    wind_grid: Floats,
     segment: Floats,
 ) -> Floats:
-    """Time derivative of the state (roll [rad], rate [rad/s]) from packed coefficients.
+    """Time derivative of the state (y [rad], y′ [rad/s]) from packed coefficients.
 
     The parameters are those of `Packed`, spelled out: this is the call that scipy's solvers make
     from Python, and its cost is in handing the arguments over.
     """
-    c = unpack(numbers, knots, spline, powers, components, grid)
+    c = unpack(numbers, kn, waves, slope_grid, elevation_grid, wind_grid)
     result = np.empty(2)
     result[0] = state[1]
     result[1] = acceleration(time, state[0], state[1], c, segment)
@@ -85,15 +95,23 @@ def derivative(
 
 
 @compiled
-def levers_along(
-    times: Floats, rolls: Floats, loading: Floats, c: Coefficients
-) -> tuple[Floats, Floats, Floats]:
-    """Slope [rad], its rate [rad/s] and heeling lever [m] at `times` [s] and `rolls` [rad], (n,).
+def along(
+    times: Floats, states: Floats, segments: Floats, index: NDArray[np.int64], c: Coefficients
+) -> Floats:
+    """What belongs to the states y, y′ (2, n) at `times` [s]: shape (5, n).
 
-    `loading` (n, 5) as `timeline.loading_at` gives it.
+    Roll [rad], roll rate [rad/s], slope [rad], its rate [rad/s], heeling lever [m]; `index` (n,)
+    numbers the segment of each time.
     """
-    slope, rate, lever = np.empty(times.size), np.empty(times.size), np.empty(times.size)
+    result = np.empty((5, times.size))
     for i in range(times.size):
-        slope[i], rate[i] = wave_slope(times[i], c)
-        lever[i] = wind_lever(rolls[i], loading[i, 4], c) / loading[i, 0] + loading[i, 3]
-    return slope, rate, lever
+        segment = segments[index[i]]
+        slope, rate, _ = water_at(times[i], c, segment)
+        now = loading(times[i], segment)
+        roll = states[0, i] + c.added_share * slope
+        result[0, i] = roll
+        result[1, i] = states[1, i] + c.added_share * rate
+        result[2, i] = slope
+        result[3, i] = rate
+        result[4, i] = now.lever + wind_lever(roll, wind_at(times[i], c, segment), c) / now.mass
+    return result

@@ -1,6 +1,7 @@
 """The moments on the ship, each a pure compiled function of state, time and coefficients.
 
-All are levers in metres, moment over weight, but for `damping`, an angular acceleration.
+All are levers in metres, moment over weight, but for `damping`, an angular acceleration. Those
+that take scalars alone are written for any float type and put whole into the loops over lanes.
 """
 
 from __future__ import annotations
@@ -20,83 +21,97 @@ if TYPE_CHECKING:
 
 
 @compiled
-def kn(heel: float, c: Coefficients) -> float:
-    """KN [m] at `heel` [rad].
+def kn(heel: float, elevation: float, c: Coefficients) -> float:
+    """KN [m] at `heel` [rad] on a wave of effective `elevation` [m].
 
     Beyond the known range the end's value is held: only trial stages of a step that is cut off at
     the capsize angle ever get there.
     """
-    x = min(max(heel, c.heel_min), c.heel_max)
-    s = math.sin(x)
-    value = c.sine * s
-    if c.wall != 0.0:
-        value += c.wall * math.tan(x) ** 2 * s
-    term = 0.0
-    for i in range(c.powers.size - 1, -1, -1):
-        term = (term + c.powers[i]) * x
-    value += term
-    n = c.knots.size - 1
-    if n > 0:
-        i = min(int((x - c.knots[0]) / (c.knots[n] - c.knots[0]) * n), n - 1)
-        while i > 0 and x < c.knots[i]:
-            i -= 1
-        while i < n - 1 and x >= c.knots[i + 1]:
-            i += 1
-        d = x - c.knots[i]
-        a = c.spline
-        value += ((a[0, i] * d + a[1, i]) * d + a[2, i]) * d + a[3, i]
-    return value
+    x = min(max(heel, c.heel_min), c.heel_max) / c.lever_step + c.lever_upright
+    i = min(max(int(x), 0), c.kn.shape[1] - 2)
+    calm = _between_rows(c.kn[0], i, x - i, c.lever_step)[0]
+    if c.kn.shape[0] == 1:
+        return calm
+    level = (elevation - c.first_level) / c.level_step
+    j = min(max(int(level), 0), c.kn.shape[0] - 2)
+    below = calm if j == 0 else _between_rows(c.kn[j], i, x - i, c.lever_step)[0]
+    above = _between_rows(c.kn[j + 1], i, x - i, c.lever_step)[0]
+    return below + (level - j) * (above - below)
 
 
 @compiled
-def righting_lever(heel: float, kg: float, off_centre: float, c: Coefficients) -> float:
-    """GZ [m] at `heel` [rad] with G at height `kg` and `off_centre` [m] now."""
-    weight = (kg + c.free_surface) * math.sin(heel) + off_centre * math.cos(heel)
-    return kn(heel, c) - weight
+def righting_lever(
+    heel: float, elevation: float, kg: float, off_centre: float, c: Coefficients
+) -> float:
+    """GZ [m] at `heel` [rad] with G at the virtual height `kg` and `off_centre` [m] now."""
+    weight = kg * math.sin(heel) + off_centre * math.cos(heel)
+    return kn(heel, elevation, c) - weight
 
 
 @inlined
-def damping(rate: float, c: Coefficients) -> float:
+def damping(rate: float, linear: float, quadratic: float, cubic: float) -> float:
     """b1 p + b2 |p| p + b3 p³ [rad/s²] at the rate p [rad/s] through the water."""
-    return rate * (c.linear + c.quadratic * abs(rate) + c.cubic * rate * rate)
+    return rate * (linear + quadratic * abs(rate) + cubic * rate * rate)
 
 
 @inlined
-def damping_slope(rate: float, c: Coefficients) -> float:
-    """d/dp of the damping [1/s] at the rate p [rad/s] through the water."""
-    return c.linear + 2.0 * c.quadratic * abs(rate) + 3.0 * c.cubic * rate * rate
+def damping_slope(rate: float, linear: float, twice_quadratic: float, thrice_cubic: float) -> float:
+    """d/dp of the damping [1/s]: b1 + 2 b2 |p| + 3 b3 p², of b1, 2 b2 and 3 b3."""
+    return linear + twice_quadratic * abs(rate) + thrice_cubic * rate * rate
 
 
 @compiled
-def wind_lever(heel: float, speed: float, c: Coefficients) -> float:
-    """Lever [m] of a wind of `speed` [m/s], for the weight at t = 0."""
-    return c.wind * speed * speed * fall(heel, c)
-
-
-@compiled
-def fall(heel: float, c: Coefficients) -> float:
-    """What the heel leaves of the wind's lever: the law of heel, 1 upright."""
+def fall(heel: float, law: int) -> float:
+    """What the heel leaves of the wind's lever: cos φ to the power `law`, 1 upright."""
     left = 1.0
-    for _ in range(c.heel_law):
+    for _ in range(law):
         left *= math.cos(heel)
     return left
 
 
 @compiled
-def wave_slope(time: float, c: Coefficients) -> tuple[float, float]:
-    """Effective wave slope α [rad] and its rate [rad/s] at `time` [s]."""
-    slope = 0.0
-    rate = 0.0
-    for i in range(c.component_slope.size):
-        angle = c.component_frequency[i] * time + c.component_phase[i]
-        slope -= c.component_slope[i] * math.sin(angle)
-        rate -= c.component_slope[i] * c.component_frequency[i] * math.cos(angle)
-    if c.grid.shape[0] > 1:
-        a, b = _between(time, c.grid_step, c.grid)
-        slope += a
-        rate += b
-    factor, growth = ramp(time, c.ramp)
-    return factor * slope, factor * rate + growth * slope
+def wave_state(
+    time: float, height: float, growth: float, c: Coefficients
+) -> tuple[float, float, float]:
+    """Effective slope α [rad], its rate [rad/s] and the effective elevation ζ [m] at `time` [s].
+
+    `height` is the factor on the sea by events at that time, `growth` its rate [1/s].
+    """
+    slope, rate, elevation = 0.0, 0.0, 0.0
+    for i in range(c.waves.shape[1]):
+        frequency = c.waves[0, i]
+        sine = math.sin(frequency * time + c.waves[1, i])
+        cosine = math.cos(frequency * time + c.waves[1, i])
+        slope -= c.waves[2, i] * sine
+        rate -= c.waves[2, i] * frequency * cosine
+        elevation += c.waves[3, i] * cosine
+    if c.slope_grid.shape[0] > 1:
+        value, derivative = between(time, c.grid_step, c.slope_grid)
+        slope += value
+        rate += derivative
+    if c.elevation_grid.shape[0] > 1:
+        elevation += between(time, c.grid_step, c.elevation_grid)[0]
+    factor, rise = ramp(time, c.ramp)
+    rise = rise * height + factor * growth
+    factor *= height
+    return factor * slope, factor * rate + rise * slope, factor * elevation
+
+
+@compiled
+def fluctuation(time: float, c: Coefficients) -> float:
+    """What the turbulence adds to the wind speed [m/s] at `time` [s]."""
+    if c.wind_grid.shape[0] > 1:
+        return between(time, c.wind_grid_step, c.wind_grid)[0]
+    return 0.0
+
+
+@compiled
+def wind_lever(roll: float, speed: float, c: Coefficients) -> float:
+    """Heeling lever [m] of a wind of `speed` [m/s] at `roll` [rad], per weight at t = 0.
+
+    A gust that blows back heels the other way.
+    """
+    return c.wind * speed * abs(speed) * fall(roll, c.heel_law)
 
 
 @compiled
@@ -109,15 +124,23 @@ def ramp(time: float, length: float) -> tuple[float, float]:
 
 
 @compiled
-def _between(time: float, step: float, grid: Floats) -> tuple[float, float]:
-    """Value and rate at `time` by the quintic through value, slope and curvature at both ends."""
+def between(time: float, step: float, grid: Floats) -> tuple[float, float]:
+    """Value and rate of a channel at `time` [s], from its rows every `step` [s]."""
     i = min(max(int(time / step), 0), grid.shape[0] - 2)
-    x = time / step - i
-    f0, d0, s0 = grid[i, 0], grid[i, 1] * step, 0.5 * grid[i, 2] * step * step
-    f1, d1, s1 = grid[i + 1, 0], grid[i + 1, 1] * step, 0.5 * grid[i + 1, 2] * step * step
+    return _between_rows(grid, i, time / step - i, step)
+
+
+@compiled
+def _between_rows(rows: Floats, i: int, x: float, step: float) -> tuple[float, float]:
+    """Value and slope at x in [0, 1] after row i, `step` long: the quintic through both rows.
+
+    A row holds value, slope and curvature.
+    """
+    f0, d0, s0 = rows[i, 0], rows[i, 1] * step, 0.5 * rows[i, 2] * step * step
+    f1, d1, s1 = rows[i + 1, 0], rows[i + 1, 1] * step, 0.5 * rows[i + 1, 2] * step * step
     # What the parabola at the left end misses at the right end, in value, slope and curvature.
     g, h, k = f1 - f0 - d0 - s0, d1 - d0 - 2.0 * s0, s1 - s0
     c3, c4, c5 = 10.0 * g - 4.0 * h + k, -15.0 * g + 7.0 * h - 2.0 * k, 6.0 * g - 3.0 * h + k
     value = f0 + x * (d0 + x * (s0 + x * (c3 + x * (c4 + x * c5))))
-    rate = d0 + x * (2.0 * s0 + x * (3.0 * c3 + x * (4.0 * c4 + x * 5.0 * c5)))
-    return value, rate / step
+    slope = d0 + x * (2.0 * s0 + x * (3.0 * c3 + x * (4.0 * c4 + x * 5.0 * c5)))
+    return value, slope / step

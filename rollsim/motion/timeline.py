@@ -1,7 +1,8 @@
-"""What changes in time besides the sea: weights, heeling levers and gusts, cut into segments.
+"""What changes in time besides the storm: weights, levers, gusts, set values, cut into segments.
 
-Within a segment mass, mass moments, lever and wind speed are linear in time, so the equation is
-smooth there; solvers restart at every border and never step over a corner unseen.
+Within a segment mass, mass moments, levers and factors are linear in time and the wind speed is at
+most quadratic, so the equation is smooth there; solvers restart at every border and never step
+over a corner unseen.
 """
 
 from __future__ import annotations
@@ -18,9 +19,10 @@ from rollsim.weather.wind import Gust, speed_factor
 
 Floats = NDArray[np.float64]
 
-START, END, MASS, HEIGHT, ACROSS, LEVER, WIND = 0, 1, 2, 4, 6, 8, 10
-"""Columns of a segment: start and end [s], then pairs of value at the start and rate of change."""
-COLUMNS = 12
+START, END, MASS, HEIGHT, ACROSS, LEVER, FREE_SURFACE, WAVES, WIND = 0, 1, 2, 4, 6, 8, 10, 12, 14
+"""Columns of a segment: start and end [s], then pairs of value at the start and rate of change; the
+wind has its second coefficient behind its pair."""
+COLUMNS = 17
 SAME_TIME = 1e-9
 """Times nearer than this [s] are one."""
 
@@ -41,64 +43,164 @@ class Change(NamedTuple):
 
     def share(self, time: float) -> float:
         """How much of the change has come at `time` [s], away from a sudden one's moment."""
-        if self.over == 0.0:
-            return 1.0 if time >= self.at else 0.0
-        return min(max((time - self.at) / self.over, 0.0), 1.0)
+        return share_of(self.at, self.over, time)
+
+
+class Setting(NamedTuple):
+    """An event that takes a value from the one then in force to `to`, linearly, and leaves it.
+
+    `what`: "kg", "off_centre", "free_surface" [m], "wind" [m/s] or "waves", the factor on the
+    waves' height.
+    """
+
+    what: str
+    to: float
+    at: float
+    over: float
+
+
+def share_of(at: float, over: float, time: float) -> float:
+    """Share of an event over [`at`, `at` + `over`] that has come at `time` [s]."""
+    if over == 0.0:
+        return 1.0 if time >= at else 0.0
+    return min(max((time - at) / over, 0.0), 1.0)
+
+
+class Base(NamedTuple):
+    """What is in force at t = 0: where G lies, and the mean wind [m/s]."""
+
+    gravity: Gravity
+    wind_speed: float = 0.0
 
 
 def timeline(
     duration: float,
-    gravity: Gravity,
+    base: Base,
     changes: Sequence[Change] = (),
-    wind_speed: float = 0.0,
+    settings: Sequence[Setting] = (),
     gusts: tuple[Gust, ...] = (),
     corners: Sequence[float] = (),
 ) -> Floats:
-    """The segments of a run of `duration` [s], shape (n, 12); `corners` [s] are further borders."""
+    """The segments of a run of `duration` [s], shape (n, 17); `corners` [s] are further borders."""
+    events = [*changes, *settings]
     borders = {0.0, duration, *corners}
-    borders.update(t for change in changes for t in (change.at, change.at + change.over))
+    borders.update(t for event in events for t in (event.at, event.at + event.over))
     borders.update(t for gust in gusts for t in gust.corners)
     times = np.array(sorted(t for t in borders if 0.0 <= t <= duration))
     # Two borders that differ by rounding are one; the run's own end stands as it is.
     times = np.append(times[:-1][np.diff(times) > SAME_TIME], duration)
     times[0] = 0.0
+    ordered = sorted(settings, key=lambda each: each.at)
 
     def state(time: float) -> Floats:
-        shares = [change.share(time) for change in changes]
-        total = np.array([1.0, gravity.kg, gravity.off_centre, 0.0])
-        for share, change in zip(shares, changes, strict=True):
-            total += share * np.array(change[2:])
-        return np.append(total, wind_speed * speed_factor(gusts, time))
+        return _in_force(time, base, changes, ordered, gusts)
 
     rows = np.zeros((times.size - 1, COLUMNS))
     for row, start, end in zip(rows, times[:-1], times[1:], strict=True):
-        # Two points inside give the line without asking which side of a sudden change they are.
+        # Points inside give the line without asking which side of a sudden change they are.
         quarter = 0.25 * (end - start)
-        first, second = state(start + quarter), state(end - quarter)
-        rate = (second - first) / (2.0 * quarter)
+        first, middle, last = (state(start + part * quarter) for part in (1.0, 2.0, 3.0))
+        rate = (last - first) / (2.0 * quarter)
+        bend = (last - 2.0 * middle + first)[-1] / (2.0 * quarter**2)
+        # Only a gust on a wind that changes bends; elsewhere it is rounding.
+        bend = bend if abs(bend) * (end - start) ** 2 > 1e-9 * (1.0 + abs(middle[-1])) else 0.0
         row[START], row[END] = start, end
-        row[MASS::2] = first - rate * quarter
-        row[MASS + 1 :: 2] = rate
+        row[MASS:WIND:2] = (first - rate * quarter)[:-1]
+        row[MASS + 1 : WIND : 2] = rate[:-1]
+        slope = rate[-1] - 4.0 * quarter * bend
+        row[WIND : WIND + 3] = first[-1] - quarter * (slope + bend * quarter), slope, bend
     return rows
 
 
-@compiled
-def loading(time: float, segment: Floats) -> tuple[float, float, float, float, float]:
-    """Mass ratio, KG, off-centre G, heeling lever [m] and wind speed [m/s] at `time` [s]."""
+def _in_force(
+    time: float,
+    base: Base,
+    changes: Sequence[Change],
+    settings: Sequence[Setting],
+    gusts: tuple[Gust, ...],
+) -> Floats:
+    """Mass, moments about keel and centreline, lever, free surface, wave factor, wind at `time`."""
+    value = {
+        "kg": base.gravity.kg,
+        "off_centre": base.gravity.off_centre,
+        "free_surface": base.gravity.free_surface,
+        "wind": base.wind_speed,
+        "waves": 1.0,
+    }
+    for setting in settings:
+        came = share_of(setting.at, setting.over, time)
+        value[setting.what] += came * (setting.to - value[setting.what])
+    total = np.array([1.0, value["kg"], value["off_centre"], 0.0])
+    for change in changes:
+        total += change.share(time) * np.array(change[2:])
+    wind = value["wind"] * speed_factor(gusts, time)
+    return np.append(total, [value["free_surface"], value["waves"], wind])
+
+
+def mean_wind(duration: float, base: Base, settings: Sequence[Setting] = ()) -> Floats:
+    """The wind without gusts: rows of time [s] and speed [m/s], straight in between, (n, 2).
+
+    A sudden change stands as two rows of one time.
+    """
+    winds = [each for each in settings if each.what == "wind"]
+    rows, speed = [(0.0, base.wind_speed)], base.wind_speed
+    for setting in sorted(winds, key=lambda each: each.at):
+        rows += [(setting.at, speed), (setting.at + setting.over, setting.to)]
+        speed = setting.to
+    return np.array([*rows, (max(duration, rows[-1][0]), speed)])
+
+
+def mean_wind_at(rows: Floats, times: Floats) -> Floats:
+    """Wind speed [m/s] at `times` [s] from the rows of `mean_wind`."""
+    after = np.minimum(np.searchsorted(rows[:, 0], times, side="right"), len(rows) - 1)
+    left, right = rows[after - 1], rows[after]
+    span = right[:, 0] - left[:, 0]
+    share = np.clip((times - left[:, 0]) / np.where(span > 0.0, span, 1.0), 0.0, 1.0)
+    return np.asarray(left[:, 1] + np.where(span > 0.0, share, 1.0) * (right[:, 1] - left[:, 1]))
+
+
+class Loading(NamedTuple):
+    """What is in force at a time: mass over that at t = 0, G [m], lever [m], wind [m/s]."""
+
+    mass: float
+    kg: float
+    off_centre: float
+    lever: float
+    free_surface: float
+    wind: float
+
+
+def _loading(time: float, segment: Floats) -> Loading:
+    """What is in force at `time` [s]; the wind with its gusts, without turbulence."""
     passed = time - segment[START]
     mass = segment[MASS] + segment[MASS + 1] * passed
-    kg = (segment[HEIGHT] + segment[HEIGHT + 1] * passed) / mass
-    off_centre = (segment[ACROSS] + segment[ACROSS + 1] * passed) / mass
-    lever = segment[LEVER] + segment[LEVER + 1] * passed
-    return mass, kg, off_centre, lever, segment[WIND] + segment[WIND + 1] * passed
+    return Loading(
+        mass,
+        (segment[HEIGHT] + segment[HEIGHT + 1] * passed) / mass,
+        (segment[ACROSS] + segment[ACROSS + 1] * passed) / mass,
+        segment[LEVER] + segment[LEVER + 1] * passed,
+        segment[FREE_SURFACE] + segment[FREE_SURFACE + 1] * passed,
+        segment[WIND] + passed * (segment[WIND + 1] + passed * segment[WIND + 2]),
+    )
+
+
+loading = compiled(_loading)
+
+
+@compiled
+def wave_factor(time: float, segment: Floats) -> tuple[float, float]:
+    """Factor on the waves by events at `time` [s], and its rate [1/s]."""
+    return segment[WAVES] + segment[WAVES + 1] * (time - segment[START]), segment[WAVES + 1]
+
+
+def segment_at(times: Floats, segments: Floats) -> NDArray[np.int64]:
+    """Number of the segment of each time [s]; at a border the later one: a sudden change acts."""
+    index = np.searchsorted(segments[:, START], times, side="right") - 1
+    return np.maximum(index, 0).astype(np.int64)
 
 
 def loading_at(times: Floats, segments: Floats) -> Floats:
-    """Rows of mass ratio, KG, off-centre G, lever, wind speed at each of `times`, shape (n, 5).
-
-    At a border the later segment counts: a sudden change acts from its moment on.
-    """
-    index = np.searchsorted(segments[:, START], times, side="right") - 1
-    return np.array(
-        [loading(t, segments[i]) for t, i in zip(times, np.maximum(index, 0), strict=True)]
-    ).reshape(len(times), 5)
+    """Rows of a `Loading` at each of `times` [s], shape (n, 6)."""
+    # The same formula on columns: not one call of compiled code a time.
+    chosen = segments[segment_at(times, segments)].T
+    return np.stack(_loading(times, chosen), axis=1)  # type: ignore[arg-type]

@@ -96,7 +96,7 @@ class Levers:
             low, high = np.degrees([self.heel_min, self.heel_max])
             raise LeverRangeError(
                 f"levers are known from {low:.6g}° to {high:.6g}° of heel only; "
-                f"asked at {np.degrees(np.max(np.abs(phi))):.6g}°"
+                f"requested at {np.degrees(np.max(np.abs(phi))):.6g}°"
             )
         return np.clip(phi, self.heel_min, self.heel_max)
 
@@ -114,6 +114,15 @@ class Levers:
         wall = self.wall * c * t2 * (2.0 / c**2 + 1.0)
         value = self._polynomial.deriv()(phi) + self.sine * c + wall
         return np.asarray(value + self._spline(phi, 1) if self.knots.size else value)
+
+    def curvature(self, heel: ArrayLike) -> Floats:
+        """d²KN/dφ² [m/rad²] at `heel` [rad]."""
+        phi = self.within(heel)
+        s, c2 = np.sin(phi), np.cos(phi) ** 2
+        # tan²φ sin φ = sec φ tan φ − sin φ, twice differentiated.
+        wall = self.wall * s * (6.0 / c2**2 - 1.0 / c2 + 1.0)
+        value = self._polynomial.deriv(2)(phi) - self.sine * s + wall
+        return np.asarray(value + self._spline(phi, 2) if self.knots.size else value)
 
     def integral(self, heel: ArrayLike) -> Floats:
         """∫ KN dφ from upright to `heel` [m rad]."""

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from rollsim.ship.levers import Gravity, Levers
+from rollsim.ship.righting import RightingCurve
 
 Floats = NDArray[np.float64]
 Kind = Literal["stable", "unstable", "neutral"]
@@ -25,35 +26,6 @@ SAME_ANGLE = 1e-9
 
 
 @dataclass(frozen=True)
-class HeelingLaw:
-    """How a lever falls off with heel: the law, its slope, and its integral from upright."""
-
-    value: Callable[[Floats], Floats]
-    slope: Callable[[Floats], Floats]
-    integral: Callable[[Floats], Floats]
-
-
-HEELING_LAWS: dict[str, HeelingLaw] = {
-    "constant": HeelingLaw(np.ones_like, np.zeros_like, lambda phi: phi),
-    "cos": HeelingLaw(np.cos, lambda phi: -np.sin(phi), np.sin),
-    "cos2": HeelingLaw(
-        lambda phi: np.cos(phi) ** 2,
-        lambda phi: -np.sin(2.0 * phi),
-        lambda phi: 0.5 * phi + 0.25 * np.sin(2.0 * phi),
-    ),
-}
-
-
-@dataclass(frozen=True)
-class Heeling:
-    """A steady heeling lever [m]: `wind` falls off by its `law`, `lever` is constant with heel."""
-
-    wind: float = 0.0
-    law: str = "constant"
-    lever: float = 0.0
-
-
-@dataclass(frozen=True)
 class Equilibrium:
     """A heel [rad] at which nothing turns the ship, and what she does beside it."""
 
@@ -61,62 +33,16 @@ class Equilibrium:
     kind: Kind
 
 
-@dataclass(frozen=True)
-class RightingCurve:
-    """The residual lever GZ(φ) − heeling lever of one loading condition."""
+def nodes(curve: RightingCurve) -> tuple[Floats, Floats]:
+    """Heels [rad] over the whole range that hold every extreme of `curve`, and the lever [m] there.
 
-    levers: Levers
-    gravity: Gravity
-    heeling: Heeling = Heeling()
-
-    def value(self, heel: ArrayLike) -> Floats:
-        """Residual righting lever [m] at `heel` [rad]."""
-        phi = np.asarray(heel, dtype=np.float64)
-        gz = self.levers.kn(phi) - self.gravity.virtual_kg * np.sin(phi)
-        return np.asarray(gz - self.gravity.off_centre * np.cos(phi) - self.heeling_lever(phi))
-
-    def slope(self, heel: ArrayLike) -> Floats:
-        """Slope of the residual lever [m/rad] at `heel` [rad]."""
-        phi = np.asarray(heel, dtype=np.float64)
-        gz = self.levers.slope(phi) - self.gravity.virtual_kg * np.cos(phi)
-        wind = self.heeling.wind * HEELING_LAWS[self.heeling.law].slope(phi)
-        return np.asarray(gz + self.gravity.off_centre * np.sin(phi) - wind)
-
-    def heeling_lever(self, heel: ArrayLike) -> Floats:
-        """Steady heeling lever [m] at `heel` [rad]."""
-        phi = np.asarray(heel, dtype=np.float64)
-        law = HEELING_LAWS[self.heeling.law]
-        return np.asarray(self.heeling.wind * law.value(phi) + self.heeling.lever)
-
-    def potential(self, heel: ArrayLike) -> Floats:
-        """∫ of the residual lever from upright [m rad]: the dynamical stability per unit weight."""
-        phi = np.asarray(heel, dtype=np.float64)
-        law = HEELING_LAWS[self.heeling.law]
-        weight = self.gravity.virtual_kg * (1.0 - np.cos(phi)) + self.gravity.off_centre * np.sin(
-            phi
-        )
-        heeling = self.heeling.wind * law.integral(phi) + self.heeling.lever * phi
-        return np.asarray(self.levers.integral(phi) - weight - heeling)
-
-    def area(self, start: float, end: float) -> float:
-        """Area under the residual lever from `start` to `end` [rad], in m rad."""
-        return float(self.potential(end) - self.potential(start))
-
-    def nodes(self) -> tuple[Floats, Floats]:
-        """Heels [rad] over the whole range that hold every extreme, and the lever [m] there.
-
-        The extremes are roots of the slope between grid points, so that no pair of roots hides.
-        """
-        heel, kn, slope = self.levers.grid
-        sine, cosine = np.sin(heel), np.cos(heel)
-        kg, yg = self.gravity.virtual_kg, self.gravity.off_centre
-        wind = self.heeling.wind * HEELING_LAWS[self.heeling.law].slope(heel)
-        slope = slope - kg * cosine + yg * sine - wind
-        turns = np.flatnonzero(slope[:-1] * slope[1:] < 0.0)
-        extremes = np.array([_root(self.slope, heel[i], heel[i + 1]) for i in turns])
-        value = kn - kg * sine - yg * cosine - self.heeling_lever(heel)
-        heel = np.insert(heel, turns + 1, extremes)
-        return heel, np.insert(value, turns + 1, self.value(extremes))
+    The extremes are roots of the slope between grid points, so that no pair of roots hides.
+    """
+    heel, value, slope = curve.on_grid()
+    turns = np.flatnonzero(slope[:-1] * slope[1:] < 0.0)
+    extremes = np.array([_root(curve.slope, heel[i], heel[i + 1]) for i in turns])
+    heel = np.insert(heel, turns + 1, extremes)
+    return heel, np.insert(value, turns + 1, curve.value(extremes))
 
 
 def equilibria(curve: RightingCurve) -> tuple[Equilibrium, ...]:
@@ -126,7 +52,7 @@ def equilibria(curve: RightingCurve) -> tuple[Equilibrium, ...]:
     neutral where it only touches zero or stays there. A zero at the end of the range counts by
     its inner side.
     """
-    heel, value = curve.nodes()
+    heel, value = nodes(curve)
     sign = np.where(np.abs(value) <= ZERO_LEVER, 0, np.sign(value)).astype(int)
     found: list[Equilibrium] = []
     i = 0
@@ -160,9 +86,15 @@ def _root(function: Callable[[float], Floats], low: float, high: float) -> float
 
 
 def loll_angles(levers: Levers, gravity: Gravity) -> tuple[float, float]:
-    """First stable heels (starboard, port) [rad] with G on the centreline, no wind; NaN if none."""
-    centred = RightingCurve(levers, Gravity(gravity.kg, 0.0, gravity.free_surface))
-    stable = [e.heel for e in equilibria(centred) if e.kind == "stable"]
+    """First stable heels (starboard, port) [rad] with G on the centreline, no wind.
+
+    NaN where there is none, or where she stays upright by herself: loll needs an upright heel that
+    is no rest. At GM = 0 the lever beside it decides.
+    """
+    rests = equilibria(RightingCurve(levers, Gravity(gravity.kg, 0.0, gravity.free_surface)))
+    if any(abs(e.heel) <= SAME_ANGLE and e.kind != "unstable" for e in rests):
+        return math.nan, math.nan
+    stable = [e.heel for e in rests if e.kind == "stable"]
     starboard = min((heel for heel in stable if heel > SAME_ANGLE), default=math.nan)
     port = max((heel for heel in stable if heel < -SAME_ANGLE), default=math.nan)
     return starboard, port
@@ -182,20 +114,33 @@ def vanishing_angles(levers: Levers, gravity: Gravity) -> tuple[float, float]:
 
 def static_heel(curve: RightingCurve, start: float) -> float:
     """The stable heel [rad] downhill from `start`, to starboard from a crest; NaN if none."""
-    found = equilibria(curve)
-    here = next((e for e in found if abs(e.heel - start) <= SAME_ANGLE), None)
-    if here is not None and here.kind != "unstable":
-        return here.heel
-    lever = float(curve.value(start))
-    if here is not None or lever < 0.0:
-        ahead = [e for e in found if e.heel > start + SAME_ANGLE]
-    else:
-        ahead = [e for e in reversed(found) if e.heel < start - SAME_ANGLE]
-    return next((e.heel for e in ahead if e.kind == "stable"), math.nan)
+    return float(static_heels(curve, np.array([start]))[0])
+
+
+def static_heels(curve: RightingCurve, start: Floats) -> Floats:
+    """`static_heel` from every start [rad], (n,)."""
+    rests = equilibria(curve)
+    heels = np.array([e.heel for e in rests])
+    stable = np.array([e.heel for e in rests if e.kind == "stable"])
+    known = np.clip(start, curve.levers.heel_min, curve.levers.heel_max)
+    near = np.abs(known[:, None] - heels) <= SAME_ANGLE
+    unstable = np.array([e.kind == "unstable" for e in rests], dtype=bool)
+    on_crest = np.any(near & unstable, axis=1)
+    to_starboard = on_crest | (curve.value(known) < 0.0)
+    # One entry beyond either end stands for "none".
+    bounded = np.concatenate(([math.nan], stable, [math.nan]))
+    ahead = bounded[1 + np.searchsorted(stable, known + SAME_ANGLE, side="right")]
+    behind = bounded[np.searchsorted(stable, known - SAME_ANGLE, side="left")]
+    downhill = np.where(to_starboard, ahead, behind)
+    at_rest = near & ~unstable
+    here = np.any(at_rest, axis=1)
+    if heels.size:
+        downhill = np.where(here, heels[np.argmax(at_rest, axis=1)], downhill)
+    return np.asarray(np.where(np.isnan(start), math.nan, downhill))
 
 
 def greatest_lever(curve: RightingCurve) -> tuple[float, float]:
     """Greatest residual lever to starboard: (heel [rad], lever [m])."""
-    heel, value = curve.nodes()
+    heel, value = nodes(curve)
     best = int(np.argmax(np.where(heel >= 0.0, value, -math.inf)))
     return float(heel[best]), float(value[best])

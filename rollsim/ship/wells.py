@@ -1,7 +1,7 @@
 """The lowest well of many loadings of one hull at once: a gradual event has one at every output.
 
 What `equilibria` and `lowest_well` find for one loading, for all: the roots of the residual lever
-are bracketed on the levers' grid and found together. A loading in doubt (a lever that is nought
+are bracketed on the levers' grid and found together. A loading in doubt (a lever that is zero
 over more than a point, a pair of roots that may hide between two points) is left to them.
 """
 
@@ -12,10 +12,11 @@ from dataclasses import dataclass
 from typing import NamedTuple, cast
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from rollsim.ship.levers import Gravity, Levers
-from rollsim.ship.statics import ZERO_LEVER, Heeling, RightingCurve, equilibria
+from rollsim.ship.righting import Heeling, RightingCurve
+from rollsim.ship.statics import ZERO_LEVER, equilibria
 
 Floats = NDArray[np.float64]
 
@@ -28,31 +29,44 @@ POLISH = 3
 
 
 class Well(NamedTuple):
-    """The lowest well: its potential `low` and the `height` of its lesser barrier, NaN if none."""
+    """The lowest well, NaN if none: potential `low`, `height` of its lesser barrier [m rad].
+
+    `port` and `starboard` [rad] are the heels of the barriers of both sides.
+    """
 
     low: float
     height: float
+    port: float
+    starboard: float
 
 
-NO_WELL = Well(math.nan, math.nan)
+NO_WELL = Well(math.nan, math.nan, math.nan, math.nan)
 
 
-def lowest_well(
-    heel: ArrayLike, potential: ArrayLike, stable: ArrayLike, ends: tuple[float, float]
-) -> Well:
+def lowest_well(heel: Floats, potential: Floats, stable: NDArray[np.bool_], ends: Ends) -> Well:
     """The well of the lowest stable equilibrium between the capsize angles.
 
-    `heel`, `potential` and `stable` (bool) list the equilibria between them in order of heel;
-    `ends` is the potential at the port and the starboard capsize angle. The barrier of a side is
-    the greatest potential out to its capsize angle; a saddle between two wells is no barrier.
+    `heel`, `potential` and `stable` list the equilibria between them in order of heel. The barrier
+    of a side is the greatest potential out to its capsize angle: no saddle between two wells.
     """
-    heels, v, wells = np.asarray(heel), np.asarray(potential), np.asarray(stable, dtype=bool)
-    if not wells.any():
+    if not np.any(stable):
         return NO_WELL
-    low = int(np.argmin(np.where(wells, v, np.inf)))
-    port = max(float(np.max(v[heels <= heels[low]])), ends[0])
-    starboard = max(float(np.max(v[heels >= heels[low]])), ends[1])
-    return Well(float(v[low]), min(port, starboard) - float(v[low]))
+    low = int(np.argmin(np.where(stable, potential, np.inf)))
+    heels = np.concatenate(([-ends.limit], heel, [ends.limit]))
+    v = np.concatenate(([ends.port], potential, [ends.starboard]))
+    # Of equal potentials the one nearer to the well is the barrier.
+    port = low + 1 - int(np.argmax(v[low + 1 :: -1]))
+    starboard = low + 1 + int(np.argmax(v[low + 1 :]))
+    height = float(min(v[port], v[starboard]) - potential[low])
+    return Well(float(potential[low]), height, float(heels[port]), float(heels[starboard]))
+
+
+class Ends(NamedTuple):
+    """The capsize angle [rad] and the potential [m rad] there to port and to starboard."""
+
+    limit: float
+    port: float
+    starboard: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,10 +107,7 @@ class Loadings:
 
 
 def lowest_wells(loadings: Loadings, limit: float) -> Floats:
-    """Potential of the lowest well and height of its lesser barrier [m rad], (n, 2).
-
-    `limit` is the capsize angle [rad]; NaN where nothing is stable within it.
-    """
+    """A `Well` a row, (n, 4), within the capsize angle `limit` [rad]."""
     cuts = range(0, loadings.kg.size, AT_ONCE)
     parts = [_wells(loadings.at(slice(first, first + AT_ONCE)), limit) for first in cuts]
     return np.concatenate(parts)
@@ -113,14 +124,14 @@ def _wells(loadings: Loadings, limit: float) -> Floats:
     row, root, stable = row[inside], root[inside], stable[inside]
     v = loadings.at(row).curves.potential(root)
     ends = [loadings.curves.potential(end) for end in (-limit, limit)]
-    result = np.full((value.shape[0], 2), math.nan)
+    result = np.full((value.shape[0], 4), math.nan)
     borders = np.searchsorted(row, np.arange(value.shape[0] + 1))
     for i in range(value.shape[0]):
         here = slice(borders[i], borders[i + 1])
         if doubtful[i]:
             result[i] = one_well(loadings.curve(i), limit)
         elif root[here].size:
-            sides = float(ends[0][i]), float(ends[1][i])
+            sides = Ends(limit, float(ends[0][i]), float(ends[1][i]))
             result[i] = lowest_well(root[here], v[here], stable[here], sides)
     return result
 
@@ -145,7 +156,7 @@ def _doubtful(heel: Floats, value: Floats, slope: Floats) -> NDArray[np.bool_]:
 
 
 def _roots(loadings: Loadings, heel: Floats, cell: NDArray[np.intp]) -> Floats:
-    """The heel [rad] in a cell of every loading at which its lever is nought."""
+    """The heel [rad] in a cell of every loading at which its lever is zero."""
     curves, left, right = loadings.curves, heel[cell], heel[cell + 1]
     nearer = np.abs(curves.value(left)) <= np.abs(curves.value(right))
     root = np.where(nearer, left, right)
@@ -162,5 +173,6 @@ def one_well(curve: RightingCurve, limit: float) -> Well:
     if not found:
         return NO_WELL
     heels = np.array([e.heel for e in found])
-    ends = (float(curve.potential(-limit)), float(curve.potential(limit)))
-    return lowest_well(heels, curve.potential(heels), [e.kind == "stable" for e in found], ends)
+    ends = Ends(limit, float(curve.potential(-limit)), float(curve.potential(limit)))
+    stable = np.array([e.kind == "stable" for e in found])
+    return lowest_well(heels, curve.potential(heels), stable, ends)

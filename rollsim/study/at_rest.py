@@ -14,8 +14,8 @@ from rollsim.engines.base import Case
 from rollsim.names import COORDINATES, VARIABLES
 from rollsim.ship.levers import metacentric_height
 from rollsim.ship.metacentre import buoyancy, metacentre
+from rollsim.ship.righting import RightingCurve
 from rollsim.ship.statics import (
-    RightingCurve,
     equilibria,
     greatest_lever,
     loll_angles,

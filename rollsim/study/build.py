@@ -9,17 +9,20 @@ from numpy.typing import NDArray
 
 from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
-from rollsim.engines.solution import Limits, Tolerances
+from rollsim.engines.limits import Limits, Tolerances
 from rollsim.errors import Fault, InputError
 from rollsim.motion.coefficients import calm_coefficients
-from rollsim.motion.timeline import Change, timeline
+from rollsim.forcing.storm import Storm
+from rollsim.motion.timeline import Base, Change, timeline
+from rollsim.motion.timeline import mean_wind as mean_wind_rows
 from rollsim.scenario import schema, schema_ship, schema_weather
 from rollsim.scenario.levers_of import gm_of, gravity_of, levers_of
 from rollsim.scenario.sweep import CaseSpec
 from rollsim.ship.damping import Damping, from_critical_fraction, from_extinction
 from rollsim.ship.inertia import gyradius_from_period, natural_frequency
 from rollsim.ship.levers import Levers, metacentric_height
-from rollsim.ship.statics import Heeling, RightingCurve, static_heel
+from rollsim.ship.righting import Heeling, RightingCurve
+from rollsim.ship.statics import static_heel
 from rollsim.weather.sea import RegularWave, SeaState
 from rollsim.weather.spectra import SPECTRA, Spectrum
 from rollsim.weather.wind import Gust, Windage, moment_per_speed_squared
@@ -46,18 +49,17 @@ def build_case(spec: CaseSpec, base: schema.Scenario, file: str) -> Case:
     heeling = Heeling(wind * mean_wind**2, law)
     limits = _limits(scenario.limits, levers)
     relative = scenario.sea.excitation == "relative"
-    coefficients = calm_coefficients(
-        levers, inertia, damping, gravity.free_surface, wind, law
-    )._replace(
+    coefficients = calm_coefficients(levers, inertia, damping, wind, law)._replace(
         relative=relative,
         absolute_gm=0.0 if relative else metacentric_height(levers, gravity),
         ramp=scenario.sea.ramp_s,
     )
+    in_force = Base(gravity, mean_wind)
     segments = timeline(
         scenario.run.duration_s,
-        gravity,
+        in_force,
         [_change(event, ship.displacement_t) for event in scenario.events],
-        mean_wind,
+        (),
         _gusts(scenario),
         (scenario.run.settle_s, scenario.sea.ramp_s),
     )
@@ -75,8 +77,8 @@ def build_case(spec: CaseSpec, base: schema.Scenario, file: str) -> Case:
         heeling=heeling,
         coefficients=coefficients,
         segments=segments,
-        mean_wind=mean_wind,
-        sea=sea_of(scenario),
+        mean_wind=mean_wind_rows(scenario.run.duration_s, in_force),
+        storm=Storm(sea_of(scenario)),
         start=_start(scenario.start, curve, limits, spec, file),
         limits=limits,
         settle=scenario.run.settle_s,
@@ -104,6 +106,7 @@ def sea_of(scenario: schema.Scenario) -> SeaState:
     sea, ship = scenario.sea, scenario.ship
     return SeaState(
         waves=_waves(sea),
+        length=ship.length_m,
         beam=ship.beam_m,
         draught=ship.draught_m,
         shortest_wave=ship.beam_m if sea.shortest_wave_m is None else sea.shortest_wave_m,

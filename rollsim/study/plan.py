@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from rollsim.engines.base import BLOCK, Case
 from rollsim.engines.block.lanes import LANES
 from rollsim.engines.runs import HISTORIES
-from rollsim.engines.solution import output_times
+from rollsim.engines.limits import output_times
 from rollsim.errors import Fault, InputError
 from rollsim.scenario.load import Study
 from rollsim.scenario.positions import missing_place, positions

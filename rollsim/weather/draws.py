@@ -6,6 +6,8 @@ Philox4x32-10 of Salmon, Moraes, Dror and Shaw, "Parallel random numbers: as eas
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,6 +17,8 @@ WAVES = 1
 """Purpose of the draws for wave components."""
 WIND = 2
 """Purpose of the draws for wind components."""
+WAVE_PARTS = 3
+"""Purpose of the draws for the parts of a wave component."""
 
 # All uint64: numba turns a sum of int64 and uint64 into a float.
 _MASK = np.uint64(0xFFFFFFFF)
@@ -119,3 +123,13 @@ def uniform_pairs(
     one, two = np.empty(count), np.empty(count)
     _fill(one, two, np.uint64(seed), np.uint64(realisation), purpose, first)
     return one, two
+
+
+def repeat_time(duration: float) -> int:
+    """Time [s] after which a sea or a wind for a run of `duration` repeats at a fixed place.
+
+    Longer than the run and the same whatever the case, so that all cases share the storm.
+    """
+    from scipy.fft import next_fast_len
+
+    return int(next_fast_len(math.ceil(duration + 300.0)))

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from rollsim.compiled import compiled
 from rollsim.constants import GRAVITY
-from rollsim.weather.draws import WAVES, uniform_pairs
+from rollsim.weather.draws import WAVE_PARTS, WAVES, repeat_time, uniform_pairs
 from rollsim.weather.spectra import Spectrum, variance_beyond
 
 Array = NDArray[np.float64]
@@ -31,7 +31,7 @@ class Components(NamedTuple):
     frequency: Array
     """Encounter frequency [rad/s], negative where the ship overtakes the wave."""
     elevation: Array
-    """Amplitude of the elevation [m]."""
+    """Amplitude of the effective elevation amidships [m], signed."""
     slope: Array
     """Amplitude of the effective slope [rad], negative for waves to port."""
     phase: Array
@@ -52,6 +52,8 @@ class SeaState:
     """What the waves are and how the ship meets them; `waves` None is a calm."""
 
     waves: Spectrum | RegularWave | None
+    length: float
+    """Length of the ship [m], for slope coefficient and effective elevation."""
     beam: float
     """Beam of the section [m], for the slope coefficient."""
     draught: float
@@ -67,9 +69,13 @@ class SeaState:
     """Effective over wave slope, the same for every wave; None: of the equivalent section."""
 
 
+ALIGNED = math.radians(1e-9)
+"""A heading so near 0 or 180 degrees [rad] has no slope at all."""
+
+
 def _snapped(value: float) -> float:
-    """`value` without rounding noise about 0, so that a sea from abeam is exactly abeam."""
-    return 0.0 if abs(value) < 1e-15 else value
+    """A sine or cosine without noise about 0, so that a sea from abeam is exactly abeam."""
+    return 0.0 if abs(value) < ALIGNED else value
 
 
 def encounter_frequency(omega: Array, speed: float, heading: float) -> Array:
@@ -96,25 +102,61 @@ def wave_frequencies(omega_e: float, speed: float, heading: float) -> Array:
 
 
 @compiled
-def section_coefficient(omega: float, beam: float, draught: float, heading: float) -> float:
+def section_coefficient(
+    omega: float, length: float, beam: float, draught: float, heading: float
+) -> float:
     """Effective over wave slope for the equivalent rectangle as gravity feels it.
 
-    (sin u / u) (1 - e^(-κd)) / (κd), u = κ |sin χ| B / 2, κ = w^2 / g: the pressure of the
-    undisturbed wave on a rectangle of beam B and draught d, the part that needs no GM (formula
-    for the effective wave slope in MSC.1/Circ.1627, from memory).
+    (sin u / u) (sin v / v) (1 - e^(-κd)) / (κd), u = κ |sin χ| B/2, v = κ |cos χ| L/2, κ = ω²/g:
+    the pressure of the undisturbed wave on a box of length L, beam B and draught d, the part that
+    needs no GM (formula for the effective wave slope in MSC.1/Circ.1627, from memory; the factor
+    along the length is the same integral over x).
     """
     number = omega * omega / GRAVITY
     u = 0.5 * number * abs(math.sin(heading)) * beam
+    v = 0.5 * number * abs(math.cos(heading)) * length
     depth = number * draught
-    across = math.sin(u) / u if u > 0.0 else 1.0
-    return across * (-math.expm1(-depth) / depth if depth > 0.0 else 1.0)
+    sides = _sine_over(u) * _sine_over(v)
+    return sides * (-math.expm1(-depth) / depth if depth > 0.0 else 1.0)
 
 
 @compiled
-def _section_coefficients(omega: Array, beam: float, draught: float, heading: float) -> Array:
+def _sine_over(x: float) -> float:
+    return math.sin(x) / x if x > 0.0 else 1.0
+
+
+@compiled
+def effective_elevation(omega: float, length: float, heading: float) -> float:
+    """Effective over wave elevation amidships, + on a crest: Grim's effective wave.
+
+    2 v sin v / (π² − v²), v = κ |cos χ| L / 2: the amplitude of the wave of the ship's length that
+    fits the wave along her best by least squares (Grim 1961, from memory; checked by the fit
+    itself). Its sign is kept; 1 at v = π.
+    """
+    v = 0.5 * omega * omega / GRAVITY * abs(math.cos(heading)) * length
+    rest = math.pi - v
+    if abs(rest) < 1e-4:
+        # sin v = sin(π − v), so both vanish together; to second order beside v = π.
+        return 2.0 * v / (math.pi + v) * (1.0 - rest * rest / 6.0)
+    return 2.0 * v * math.sin(v) / (rest * (math.pi + v))
+
+
+@compiled
+def _section_coefficients(
+    omega: Array, length: float, beam: float, draught: float, heading: float
+) -> Array:
     result = np.empty_like(omega)
     for i in range(omega.size):
-        result[i] = section_coefficient(omega[i], beam, draught, heading)
+        result[i] = section_coefficient(omega[i], length, beam, draught, heading)
+    return result
+
+
+@compiled
+def effective_elevations(omega: Array, length: float, heading: float) -> Array:
+    """`effective_elevation` of waves of the frequencies omega [rad/s]."""
+    result = np.empty_like(omega)
+    for i in range(omega.size):
+        result[i] = effective_elevation(omega[i], length, heading)
     return result
 
 
@@ -130,7 +172,7 @@ def _rayleigh(uniform: Array) -> Array:
 def slope_coefficients(sea: SeaState, omega: Array) -> Array:
     """Effective over wave slope for waves of the frequencies omega [rad/s]."""
     if sea.slope_coefficient is None:
-        return _section_coefficients(omega, sea.beam, sea.draught, sea.heading)
+        return _section_coefficients(omega, sea.length, sea.beam, sea.draught, sea.heading)
     return np.full_like(omega, sea.slope_coefficient)
 
 
@@ -146,16 +188,6 @@ def variance_left_out(sea: SeaState) -> float:
     return variance_beyond(sea.waves, cut_frequency(sea))
 
 
-def repeat_time(duration: float) -> int:
-    """Time [s] after which a sea for a run of `duration` repeats at a fixed place.
-
-    Longer than the run and the same whatever the case, so that all cases share the storm.
-    """
-    from scipy.fft import next_fast_len
-
-    return int(next_fast_len(math.ceil(duration + 300.0)))
-
-
 def _indices(spectrum: Spectrum, spacing: float, cut: float) -> NDArray[np.int64]:
     """Indices of the components, multiples of the spacing, that carry anything."""
     index = np.arange(1, math.floor(cut / spacing) + 1)
@@ -166,13 +198,14 @@ def _indices(spectrum: Spectrum, spacing: float, cut: float) -> NDArray[np.int64
 class ComponentGrid(NamedTuple):
     """What all realisations of an irregular sea share, by component.
 
-    Component i is the multiple `place[i]`, from `first` on, of the spacing 2π / `repeat` [rad/s];
-    `elevation` [m] and `slope` [rad] are amplitudes before the draw of mean square 1.
+    Component i is the multiple `place[i]` of the spacing 2π / (`repeat` · `parts`) [rad/s];
+    `elevation` [m] and `slope` [rad] are effective amplitudes before the draw of mean square 1.
+    `parts` components at a time, all of one multiple of 2π / `repeat`, share that one's draw.
     """
 
-    first: int
     place: NDArray[np.int64]
     repeat: float
+    parts: int
     frequency: Array
     elevation: Array
     slope: Array
@@ -181,14 +214,33 @@ class ComponentGrid(NamedTuple):
 def component_grid(sea: SeaState) -> ComponentGrid:
     """The components of an irregular sea before anything is drawn."""
     assert isinstance(sea.waves, Spectrum)
-    repeat = float(repeat_time(sea.duration))
+    repeat, parts = float(repeat_time(sea.duration)), parts_of(sea)
     spacing = math.tau / repeat
-    index = _indices(sea.waves, spacing, cut_frequency(sea))
-    omega: Array = np.asarray(index * spacing)
-    elevation: Array = np.sqrt(2.0 * spacing * sea.waves.density(omega))
-    first = int(index[0]) if index.size else 0
-    frequency = encounter_frequency(omega, sea.speed, sea.heading)
-    return ComponentGrid(first, index, repeat, frequency, elevation, _slope(sea, omega) * elevation)
+    whole = _indices(sea.waves, spacing, cut_frequency(sea))
+    half = parts // 2
+    place = (whole[:, None] * parts + np.arange(-half, half + 1)).ravel()
+    omega: Array = np.asarray(place * (spacing / parts))
+    amplitude = np.sqrt(2.0 * spacing / parts * sea.waves.density(omega))
+    return ComponentGrid(
+        place,
+        repeat,
+        parts,
+        encounter_frequency(omega, sea.speed, sea.heading),
+        effective_elevations(omega, sea.length, sea.heading) * amplitude,
+        _slope(sea, omega) * amplitude,
+    )
+
+
+def parts_of(sea: SeaState) -> int:
+    """Into how many components, an odd number, each multiple of the grid is parted.
+
+    Where she meets the waves faster than they come, neighbouring frequencies of encounter lie
+    further apart than those of the waves, and the sea at the ship would come round within a run.
+    """
+    along = sea.speed * _snapped(math.cos(sea.heading))
+    spread = max(1.0, abs(1.0 - 2.0 * cut_frequency(sea) * along / GRAVITY))
+    needed = math.ceil(spread * sea.duration / repeat_time(sea.duration) - 1e-9)
+    return max(1, needed + 1 - needed % 2)
 
 
 def _slope(sea: SeaState, omega: Array) -> Array:
@@ -225,11 +277,30 @@ def realise(sea: SeaState, seed: int, realisation: int) -> Components:
         omega = np.array([math.tau / wave.period])
         height = np.array([0.5 * wave.height])
         frequency = encounter_frequency(omega, sea.speed, sea.heading)
-        return Components(frequency, height, _slope(sea, omega) * height, np.array([wave.phase]))
+        effective = effective_elevations(omega, sea.length, sea.heading) * height
+        return Components(frequency, effective, _slope(sea, omega) * height, np.array([wave.phase]))
     grid = component_grid(sea)
-    size, turns = uniform_pairs(seed, realisation, WAVES, grid.first, grid.place.size)
-    drawn = _rayleigh(size)
-    return Components(grid.frequency, grid.elevation * drawn, grid.slope * drawn, math.tau * turns)
+    size, phase = drawn(grid, seed, realisation)
+    return Components(grid.frequency, grid.elevation * size, grid.slope * size, phase)
+
+
+def drawn(grid: ComponentGrid, seed: int, realisation: int) -> tuple[Array, Array]:
+    """Size, of mean square 1, and phase [rad] of every component of one storm.
+
+    A multiple of the grid that is parted hands its draw on: the parts are independent, and their
+    sum over √parts is the draw of the whole, so that refined seas are the same storm.
+    """
+    first = int(grid.place[grid.parts // 2]) // grid.parts if grid.place.size else 0
+    count = grid.place.size // grid.parts
+    uniform, turns = uniform_pairs(seed, realisation, WAVES, first, count)
+    if grid.parts == 1:
+        return _rayleigh(uniform), math.tau * turns
+    whole = _rayleigh(uniform) * np.exp(1j * math.tau * turns)
+    start = int(grid.place[0])
+    uniform, turns = uniform_pairs(seed, realisation, WAVE_PARTS, start, grid.place.size)
+    parts = (_rayleigh(uniform) * np.exp(1j * math.tau * turns)).reshape(count, grid.parts)
+    parts += (whole / math.sqrt(grid.parts) - parts.mean(axis=1))[:, None]
+    return np.abs(parts).ravel(), np.angle(parts).ravel()
 
 
 def highest_frequency(components: Components) -> float:

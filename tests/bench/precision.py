@@ -16,7 +16,7 @@ from rollsim.constants import GRAVITY
 from rollsim.engines.block.lanes import LANES
 from rollsim.engines.block.prepare import BlockEngine, BlockProblem
 from rollsim.engines.scipy.solver import solve
-from rollsim.engines.solution import Limits, Problem, Tolerances, output_times
+from rollsim.engines.limits import Limits, Problem, Tolerances, output_times
 from rollsim.forcing.single import with_waves
 from rollsim.forcing.synthesis import CalmSea
 from rollsim.motion.coefficients import calm_coefficients

@@ -10,14 +10,14 @@ from scipy.interpolate import CubicSpline
 
 from rollsim.constants import GRAVITY
 from rollsim.engines.block.prepare import BlockEngine, BlockProblem
-from rollsim.engines.solution import Limits, Problem, output_times
+from rollsim.engines.limits import Limits, Problem, output_times
 from rollsim.forcing.single import with_waves
 from rollsim.forcing.synthesis import block_sea
 from rollsim.motion.coefficients import Coefficients, calm_coefficients
 from rollsim.motion.timeline import timeline
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity, Levers, from_kn_table, metacentric_height
-from rollsim.ship.statics import RightingCurve
+from rollsim.ship.righting import RightingCurve
 from rollsim.weather.sea import Components, SeaState
 from rollsim.weather.spectra import bretschneider
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.constants import GRAVITY
-from rollsim.engines.solution import Limits, Problem, Tolerances
+from rollsim.engines.limits import Limits, Problem, Tolerances
 from rollsim.forcing.single import with_waves
 from rollsim.motion.coefficients import Coefficients, calm_coefficients
 from rollsim.motion.timeline import Change, timeline

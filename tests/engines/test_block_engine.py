@@ -13,7 +13,7 @@ from integrate_samples import COASTER, FREE, INERTIA, LINEAR, OMEGA, SHARP, calm
 
 from rollsim.engines.block.prepare import BlockEngine, BlockProblem, BlockRuns
 from rollsim.engines.scipy.solver import solve
-from rollsim.engines.solution import Limits, Problem
+from rollsim.engines.limits import Limits, Problem
 from rollsim.forcing.synthesis import CalmSea
 from rollsim.motion.timeline import Change
 from rollsim.ship.levers import Gravity, Levers, from_kn_table

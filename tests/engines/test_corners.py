@@ -11,7 +11,7 @@ from scipy.integrate import quad
 
 from rollsim.engines.scipy.methods import METHODS
 from rollsim.engines.scipy.solver import solve
-from rollsim.engines.solution import Solution, Tolerances
+from rollsim.engines.limits import Solution, Tolerances
 from rollsim.motion.timeline import Change
 from rollsim.weather.wind import Gust
 

@@ -17,7 +17,7 @@ from scipy.integrate import OdeSolver
 from rollsim.engines.scipy.methods import METHODS, sampled
 from rollsim.engines.scipy.solver import solve
 from rollsim.engines.scipy.watch import at, greatest
-from rollsim.engines.solution import Tolerances
+from rollsim.engines.limits import Tolerances
 from rollsim.motion.coefficients import pack
 from rollsim.motion.equation import derivative
 

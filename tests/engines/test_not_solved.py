@@ -12,7 +12,7 @@ from scipy.integrate import RK45
 
 from rollsim.engines.scipy.methods import METHODS, Method
 from rollsim.engines.scipy.solver import solve
-from rollsim.engines.solution import Limits, Problem, Solution, Tolerances
+from rollsim.engines.limits import Limits, Problem, Solution, Tolerances
 from rollsim.names import Outcome
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity

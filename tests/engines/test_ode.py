@@ -12,7 +12,7 @@ from rollsim.constants import GRAVITY
 from rollsim.engines.block.lanes import LANES
 from rollsim.engines.block.ode import BlockSolver, derivative
 from rollsim.engines.block.prepare import BlockEngine, BlockProblem
-from rollsim.engines.solution import Limits, output_times
+from rollsim.engines.limits import Limits, output_times
 from rollsim.forcing.synthesis import block_sea
 from rollsim.motion.coefficients import calm_coefficients
 from rollsim.motion.timeline import Change, timeline

@@ -9,7 +9,7 @@ import pytest
 from integrate_samples import FREE, LINEAR, OMEGA, SHARP, calm, problem
 
 from rollsim.engines.scipy.solver import solve
-from rollsim.engines.solution import Limits, Solution
+from rollsim.engines.limits import Limits, Solution
 from rollsim.motion.timeline import Change
 from rollsim.names import Outcome
 from rollsim.ship.damping import Damping

@@ -16,7 +16,7 @@ from rollsim.motion.equation import acceleration, derivative, levers_along
 from rollsim.motion.timeline import Change, loading_at, timeline
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity, Levers
-from rollsim.ship.statics import Heeling, RightingCurve
+from rollsim.ship.righting import Heeling, RightingCurve
 from rollsim.weather.wind import Gust
 
 WAVES = sea(4)

@@ -13,7 +13,7 @@ from motion_samples import DAMPING, INERTIA, KINDS
 from rollsim.motion import moments
 from rollsim.motion.coefficients import HEEL_LAWS, calm_coefficients
 from rollsim.ship.levers import Levers
-from rollsim.ship.statics import HEELING_LAWS
+from rollsim.ship.righting import HEELING_LAWS
 
 every_kind = pytest.mark.parametrize("levers", KINDS.values(), ids=KINDS.keys())
 TABLE = KINDS["table"]

@@ -11,7 +11,7 @@ from scipy.fft import irfft, next_fast_len
 
 from rollsim.engines.block.lanes import LANES
 from rollsim.engines.block.prepare import BlockEngine, BlockProblem, BlockRuns
-from rollsim.engines.solution import Limits, output_times
+from rollsim.engines.limits import Limits, output_times
 from rollsim.forcing.synthesis import BAND, LEAD, REACH, CalmSea, Sea
 from rollsim.motion.coefficients import Coefficients
 from rollsim.motion.timeline import Change, timeline

@@ -13,7 +13,7 @@ from scipy.interpolate import CubicHermiteSpline
 
 from rollsim.constants import GRAVITY
 from rollsim.engines.scipy.solver import solve
-from rollsim.engines.solution import Limits, Problem, Solution, Tolerances
+from rollsim.engines.limits import Limits, Problem, Solution, Tolerances
 from rollsim.forcing.single import with_waves
 from rollsim.motion.coefficients import Coefficients, calm_coefficients
 from rollsim.motion.timeline import Change, timeline

@@ -15,7 +15,7 @@ from block_runs import GaussianSea, blocks, engine_of, mean_and_error
 from numpy.typing import NDArray
 
 from rollsim.engines.block.prepare import BlockEngine
-from rollsim.engines.solution import Limits
+from rollsim.engines.limits import Limits
 from rollsim.motion.coefficients import calm_coefficients
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity, polynomial

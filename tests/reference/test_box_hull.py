@@ -10,7 +10,8 @@ from box_hull import Box
 
 from rollsim.ship.levers import Gravity, from_gz_table, from_kn_table, metacentric_height
 from rollsim.ship.metacentre import buoyancy, metacentre
-from rollsim.ship.statics import RightingCurve, loll_angles, vanishing_angles
+from rollsim.ship.righting import RightingCurve
+from rollsim.ship.statics import loll_angles, vanishing_angles
 
 BOX = Box(20.0, 12.0, 6.0)
 HEEL_DEG = np.arange(0.0, 91.0, 1.0)

@@ -12,8 +12,9 @@ import pytest
 from reference_runs import Ship, polynomial_ship, release, sine_ship, wall_sided_ship
 
 from rollsim.constants import GRAVITY
-from rollsim.engines.solution import Tolerances
-from rollsim.ship.statics import RightingCurve, equilibria
+from rollsim.engines.limits import Tolerances
+from rollsim.ship.righting import RightingCurve
+from rollsim.ship.statics import equilibria
 
 FINEST = Tolerances("DOP853", 1e-13, 1e-15)
 

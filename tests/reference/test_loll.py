@@ -13,7 +13,8 @@ from reference_runs import KG, Ship, release, wall_sided_ship
 from rollsim.motion.timeline import Change, loading_at, timeline
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity, wall_sided
-from rollsim.ship.statics import RightingCurve, equilibria, loll_angles, static_heel
+from rollsim.ship.righting import RightingCurve
+from rollsim.ship.statics import equilibria, loll_angles, static_heel
 
 RANGE = math.radians(85.0)
 

@@ -17,7 +17,7 @@ from reference_runs import (
 from scipy.integrate import quad
 
 from rollsim.constants import GRAVITY
-from rollsim.engines.solution import Tolerances
+from rollsim.engines.limits import Tolerances
 from rollsim.ship.damping import Damping, from_critical_fraction
 from rollsim.ship.statics import loll_angles
 from rollsim.weather.sea import Components, SeaState, realise, repeat_time

@@ -18,7 +18,7 @@ from reference_runs import (
     wall_sided_ship,
 )
 
-from rollsim.engines.solution import Tolerances
+from rollsim.engines.limits import Tolerances
 from rollsim.ship.levers import Gravity, Levers
 
 FINEST = Tolerances("DOP853", 1e-12, 1e-14)

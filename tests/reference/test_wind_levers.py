@@ -8,10 +8,11 @@ import pytest
 from reference_runs import KG, PRECISE, Motion, Ship, polynomial_ship
 
 from rollsim.engines.scipy.solver import solve
-from rollsim.engines.solution import Limits, Problem
+from rollsim.engines.limits import Limits, Problem
 from rollsim.motion.timeline import timeline
 from rollsim.ship.levers import Gravity, Levers
-from rollsim.ship.statics import Heeling, RightingCurve, equilibria, static_heel
+from rollsim.ship.righting import Heeling, RightingCurve
+from rollsim.ship.statics import equilibria, static_heel
 from rollsim.weather.wind import Gust, Windage, moment_per_speed_squared
 
 

@@ -14,7 +14,8 @@ from reference_runs import KG, Motion, limit_by_bisection, release, wall_sided_s
 from rollsim.motion.timeline import Change
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity
-from rollsim.ship.statics import RightingCurve, loll_angles, static_heel
+from rollsim.ship.righting import RightingCurve
+from rollsim.ship.statics import loll_angles, static_heel
 
 SHIP = wall_sided_ship(-0.1, 3.0)
 LOLL = loll_angles(SHIP.levers, SHIP.gravity)[1]

@@ -20,7 +20,8 @@ from rollsim.ship.levers import (
     polynomial,
     wall_sided,
 )
-from rollsim.ship.statics import Heeling, RightingCurve, equilibria, loll_angles
+from rollsim.ship.righting import Heeling, RightingCurve
+from rollsim.ship.statics import equilibria, loll_angles
 
 KG = 5.0
 laws = st.sampled_from(["constant", "cos", "cos2"])

@@ -13,10 +13,8 @@ from ship_samples import HEEL, KINDS, KM, KN, LOPSIDED_HEEL, LOPSIDED_KN, Floats
 
 from rollsim.errors import LeverRangeError
 from rollsim.ship.levers import Gravity, Levers, from_gz_table, from_kn_table, polynomial
+from rollsim.ship.righting import HEELING_LAWS, Heeling, RightingCurve
 from rollsim.ship.statics import (
-    HEELING_LAWS,
-    Heeling,
-    RightingCurve,
     equilibria,
     greatest_lever,
     loll_angles,

@@ -23,7 +23,7 @@ from batch_samples import (
 
 from rollsim.constants import AIR_DENSITY, GRAVITY
 from rollsim.engines.scipy.solver import solve
-from rollsim.engines.solution import Limits, Problem, Tolerances
+from rollsim.engines.limits import Limits, Problem, Tolerances
 from rollsim.forcing.single import with_waves
 from rollsim.motion.coefficients import calm_coefficients
 from rollsim.motion.timeline import Change, timeline
@@ -31,13 +31,8 @@ from rollsim.names import COORDINATES, VARIABLES, Outcome
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity, from_kn_table, metacentric_height, polynomial
 from rollsim.ship.metacentre import buoyancy, metacentre
-from rollsim.ship.statics import (
-    Heeling,
-    RightingCurve,
-    loll_angles,
-    static_heel,
-    vanishing_angles,
-)
+from rollsim.ship.righting import Heeling, RightingCurve
+from rollsim.ship.statics import loll_angles, static_heel, vanishing_angles
 from rollsim.store.reading import open_result
 from rollsim.study.run import Where, run_to_file
 from rollsim.weather.sea import SeaState, realise

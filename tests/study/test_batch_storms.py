@@ -16,7 +16,7 @@ from batch_samples import (
 )
 
 from rollsim.engines.scipy.solver import solve
-from rollsim.engines.solution import Problem, Solution, Tolerances
+from rollsim.engines.limits import Problem, Solution, Tolerances
 from rollsim.names import VARIABLES
 from rollsim.study import plan as plan_module
 from rollsim.study.plan import Plan

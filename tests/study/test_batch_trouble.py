@@ -20,7 +20,7 @@ from batch_samples import (
 )
 
 from rollsim.engines.scipy.solver import solve
-from rollsim.engines.solution import Problem, Solution, Tolerances
+from rollsim.engines.limits import Problem, Solution, Tolerances
 from rollsim.errors import InputError, MachineError
 from rollsim.motion.equation import derivative
 from rollsim.names import Outcome

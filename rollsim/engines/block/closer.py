@@ -1,77 +1,110 @@
 """A closer look at single lanes of a block: extremes and limit passings within a step, as roots.
 
-Between a step's ends the roll is the quintic through angle, rate and acceleration at both, the
-wave slope the cubic through value and rate.
+Between a step's ends y is the quintic through angle, rate and acceleration at both, the wave slope
+the cubic through value and rate. Here the guard stands too: a lane that the scheme was strained by
+is closed, to be stepped again finer, before anything it did counts.
 """
 
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.compiled import compiled
+from rollsim.engines.block.adams import STEPS
 from rollsim.engines.block.lanes import (
-    ACCELERATION,
     EARLY,
     END,
+    END_HEEL,
+    END_HEEL_RATE,
     ENERGY,
     HEEL_BOUND,
+    HEEL_MOST,
     KEPT_ENERGY,
+    KEPT_HEEL,
     KEPT_MAX,
     KEPT_MIN,
+    KEPT_UPCROSSINGS,
     LANES,
+    LAST,
+    LEVEL,
+    LIVE,
     OVER,
     PASSED_CAPSIZE,
     PASSED_FLOODING,
     PASSED_ROLL,
     RATE,
-    ROLL,
     ROLL_BOUND,
     ROLL_MAX,
     ROLL_MIN,
     SLOPE,
     SLOPE_RATE,
+    SQUARES,
+    STRAIN,
+    SUM,
+    TROUBLE,
+    UPCROSSINGS,
     Block,
+    Y,
 )
 
 if TYPE_CHECKING:
-    from rollsim.engines.solution import Limits
+    from rollsim.engines.limits import Limits
 
 Floats = NDArray[np.float64]
 
 PARTS = 8
 HALVINGS = 48
+FARTHEST = 1.1
+"""How far an angle may go in a step, in steps at the greater rate of its ends."""
+
+
+class Step(NamedTuple):
+    """The step just made: its number in the stretch, `start` and length `h` [s], the time `since`
+    the last sample for the averages [s], whether limits and extremes count."""
+
+    n: int
+    start: float
+    h: float
+    since: float
+    counts: bool
 
 
 @compiled
-def _quintic(state: Floats, after: Floats, lane: int, h: float) -> Floats:
-    """Coefficients in x from 0 to 1 of the roll between two states."""
-    f, d, s = state[ROLL, lane], h * state[RATE, lane], 0.5 * h * h * state[ACCELERATION, lane]
-    g = after[ROLL, lane] - f - d - s
+def _quintic(block: Block, lane: int, step: Step) -> Floats:
+    """Coefficients in x from 0 to 1 of y over the step."""
+    h, now = step.h, step.n % 2
+    state, after = block.states[now], block.states[1 - now]
+    bend, bend_after = (
+        block.history[step.n % STEPS, lane],
+        block.history[(step.n + 1) % STEPS, lane],
+    )
+    f, d, s = float(state[Y, lane]), h * state[RATE, lane], 0.5 * h * h * bend
+    g = after[Y, lane] - f - d - s
     e = h * after[RATE, lane] - d - 2.0 * s
-    k = 0.5 * h * h * after[ACCELERATION, lane] - s
+    k = 0.5 * h * h * bend_after - s
     return np.array(
         [f, d, s, 10.0 * g - 4.0 * e + k, -15.0 * g + 7.0 * e - 2.0 * k, 6.0 * g - 3.0 * e + k]
     )
 
 
 @compiled
-def _less_slope(
-    roll: Floats, state: Floats, after: Floats, lane: int, h: float, relative: float
-) -> Floats:
-    """Coefficients of the heel: the roll's less those of the slope between two states."""
-    f, d = relative * state[SLOPE, lane], relative * h * state[SLOPE_RATE, lane]
-    g = relative * after[SLOPE, lane] - f - d
-    e = relative * h * after[SLOPE_RATE, lane] - d
-    heel = roll.copy()
-    heel[0] -= f
-    heel[1] -= d
-    heel[2] -= 3.0 * g - e
-    heel[3] -= e - 2.0 * g
-    return heel
+def _with_slope(angle: Floats, block: Block, lane: int, step: Step, share: float) -> Floats:
+    """The series with `share` times the slope over the step added."""
+    h, now = step.h, step.n % 2
+    state, after = block.states[now], block.states[1 - now]
+    f, d = share * float(state[SLOPE, lane]), share * h * float(state[SLOPE_RATE, lane])
+    g = share * after[SLOPE, lane] - f - d
+    e = share * h * after[SLOPE_RATE, lane] - d
+    series = angle.copy()
+    series[0] += f
+    series[1] += d
+    series[2] += 3.0 * g - e
+    series[3] += e - 2.0 * g
+    return series
 
 
 @compiled
@@ -129,8 +162,9 @@ def _first_passing(series: Floats, limit: float) -> float:
 
 
 @compiled
-def _extremes(record: Floats, lane: int, series: Floats, end: float) -> None:
-    """Greatest and least value up to x = end, into the record."""
+def _range(series: Floats, end: float) -> tuple[float, float]:
+    """Least and greatest value up to x = end."""
+    least, most = math.inf, -math.inf
     before = 0.0
     for part in range(PARTS + 1):
         x = end * part / PARTS
@@ -139,62 +173,104 @@ def _extremes(record: Floats, lane: int, series: Floats, end: float) -> None:
             turn = _turn(series, before, x)
         for place in (x, turn):
             value = _value(series, place)
-            record[ROLL_MAX, lane] = max(record[ROLL_MAX, lane], value)
-            record[ROLL_MIN, lane] = min(record[ROLL_MIN, lane], value)
+            least, most = min(least, value), max(most, value)
         before = x
+    return least, most
 
 
 @compiled
-def closer_look(
-    block: Block, now: int, start: float, h: float, counts: bool, limits: Limits, relative: float
-) -> bool:
-    """Look at the lanes that may pass a bound in the step from state `now` to the other.
+def _leaps(block: Block, lane: int, step: Step) -> bool:
+    """Whether y went further than its rates allow, or to no number."""
+    now = step.n % 2
+    state, after = block.states[now], block.states[1 - now]
+    fastest = max(abs(state[RATE, lane]), abs(after[RATE, lane]))
+    return not abs(after[Y, lane] - state[Y, lane]) <= FARTHEST * step.h * fastest + 1e-6
 
-    Says whether any lane is still under way after it.
+
+@compiled
+def closer_look(block: Block, step: Step, limits: Limits, shares: tuple[float, float]) -> bool:
+    """Look at the lanes that may pass a bound in the step, or that strained the scheme.
+
+    `shares` of the slope are added to y for roll and heel. Says whether any lane is still under way
+    after it.
     """
-    state, after, record = block.states[now], block.states[1 - now], block.record
+    record, keep = block.record, block.keep
     under_way = False
     for lane in range(LANES):
         if not math.isnan(record[END, lane]):
             continue
-        if not block.work[OVER, lane] >= 0.0:
+        if not keep[STRAIN, lane] <= 1.0 or _leaps(block, lane, step):
+            record[TROUBLE, lane] = 1.0
+            _close(block, lane, step.start)
+            continue
+        if keep[OVER, lane] < 0.0:
             under_way = True
             continue
-        roll = _quintic(state, after, lane, h)
-        heel = _less_slope(roll, state, after, lane, h, relative)
-        capsize = min(_first_passing(roll, limits.capsize), _first_passing(heel, limits.capsize))
-        end = min(capsize, 1.0)
-        if counts:
-            _extremes(record, lane, roll, end)
-        for place, x in (
-            (PASSED_ROLL, _first_passing(roll, limits.roll)),
-            (PASSED_FLOODING, _first_passing(heel, limits.flooding)),
-            (PASSED_CAPSIZE, capsize),
-        ):
-            if x <= end:
-                if not counts:
-                    record[EARLY, lane] = 1.0
-                if math.isnan(record[place, lane]) and (counts or place == PASSED_CAPSIZE):
-                    record[place, lane] = start + x * h
-        left = math.isnan(record[PASSED_ROLL, lane])
-        record[ROLL_BOUND, lane] = min(limits.roll if left else math.inf, limits.capsize)
-        left = math.isnan(record[PASSED_FLOODING, lane])
-        record[HEEL_BOUND, lane] = min(limits.flooding if left else math.inf, limits.capsize)
-        if capsize <= 1.0:
-            _close(record, lane, start + capsize * h)
-        else:
-            under_way = True
+        if _passes(block, lane, step, limits, shares):
+            continue
+        under_way = True
     return under_way
 
 
 @compiled
-def _close(record: Floats, lane: int, time: float) -> None:
-    """End a lane: keep its numbers, and let nothing look at it again."""
+def _passes(
+    block: Block, lane: int, step: Step, limits: Limits, shares: tuple[float, float]
+) -> bool:
+    """Note what a lane passes in the step; whether it capsizes and is closed."""
+    record, keep = block.record, block.keep
+    y = _quintic(block, lane, step)
+    roll = _with_slope(y, block, lane, step, shares[0])
+    heel = _with_slope(y, block, lane, step, shares[1])
+    capsize = min(_first_passing(roll, limits.capsize), _first_passing(heel, limits.capsize))
+    end = min(capsize, 1.0)
+    if step.counts:
+        least, most = _range(roll, end)
+        keep[ROLL_MAX, lane] = max(keep[ROLL_MAX, lane], most)
+        keep[ROLL_MIN, lane] = min(keep[ROLL_MIN, lane], least)
+        least, most = _range(heel, end)
+        keep[HEEL_MOST, lane] = max(keep[HEEL_MOST, lane], most, -least)
+    for place, x in (
+        (PASSED_ROLL, _first_passing(roll, limits.roll)),
+        (PASSED_FLOODING, _first_passing(heel, limits.flooding)),
+        (PASSED_CAPSIZE, capsize),
+    ):
+        if x <= end:
+            if not step.counts:
+                record[EARLY, lane] = 1.0
+            if math.isnan(record[place, lane]) and (step.counts or place == PASSED_CAPSIZE):
+                record[place, lane] = step.start + x * step.h
+    left = math.isnan(record[PASSED_ROLL, lane])
+    keep[ROLL_BOUND, lane] = min(limits.roll if left else math.inf, limits.capsize)
+    left = math.isnan(record[PASSED_FLOODING, lane])
+    keep[HEEL_BOUND, lane] = min(limits.flooding if left else math.inf, limits.capsize)
+    if capsize > 1.0:
+        return False
+    record[END_HEEL, lane] = _value(heel, capsize)
+    record[END_HEEL_RATE, lane] = _rate(heel, capsize) / step.h
+    if step.counts:
+        last, now = record[LAST, lane], _value(roll, capsize)
+        weight = 0.5 * (step.since + capsize * step.h)
+        record[SUM, lane] += weight * (last + now)
+        record[SQUARES, lane] += weight * (last * last + now * now)
+    _close(block, lane, step.start + capsize * step.h)
+    return True
+
+
+@compiled
+def _close(block: Block, lane: int, time: float) -> None:
+    """End a lane: keep its numbers, park it upright at rest, and let nothing look at it again."""
+    record, keep = block.record, block.keep
     record[END, lane] = time
-    record[KEPT_MAX, lane] = record[ROLL_MAX, lane]
-    record[KEPT_MIN, lane] = record[ROLL_MIN, lane]
-    record[KEPT_ENERGY, lane] = record[ENERGY, lane]
-    record[ROLL_BOUND, lane] = math.inf
-    record[HEEL_BOUND, lane] = math.inf
-    record[ROLL_MAX, lane] = math.inf
-    record[ROLL_MIN, lane] = -math.inf
+    record[LIVE, lane] = 0.0
+    record[KEPT_MAX, lane] = keep[ROLL_MAX, lane]
+    record[KEPT_MIN, lane] = keep[ROLL_MIN, lane]
+    record[KEPT_HEEL, lane] = keep[HEEL_MOST, lane]
+    record[KEPT_ENERGY, lane] = keep[ENERGY, lane]
+    record[KEPT_UPCROSSINGS, lane] = keep[UPCROSSINGS, lane]
+    for row in (ROLL_BOUND, HEEL_BOUND, ROLL_MAX, HEEL_MOST, LEVEL):
+        keep[row, lane] = math.inf
+    keep[ROLL_MIN, lane] = -math.inf
+    for row in (Y, RATE):
+        block.states[0, row, lane] = 0.0
+        block.states[1, row, lane] = 0.0
+    block.history[:, lane] = 0.0

@@ -1,4 +1,4 @@
-"""The block engine behind the door that all engines have."""
+"""The block engine: runs of one case side by side, stepped again finer where a step was strained."""
 
 from __future__ import annotations
 
@@ -8,87 +8,79 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from rollsim.engines.at_outputs import AtOutputs
 from rollsim.engines.base import Case, RunList
 from rollsim.engines.block.lanes import LANES
-from rollsim.engines.block.prepare import BlockEngine as Prepared
-from rollsim.engines.block.prepare import BlockProblem, BlockRuns
-from rollsim.engines.block.step import step_of
-from rollsim.engines.runs import Runs, joined
+from rollsim.engines.block.step import DEFAULT_ACCURACY, reach_of, step_of
+from rollsim.engines.block.stepper import Bounds, Stepper
+from rollsim.engines.block.stretches import SAMPLES, Grid
+from rollsim.engines.limits import Tolerances
+from rollsim.engines.runs import Measured, Runs, in_units, put_together, replaced
 from rollsim.engines.scipy.engine import ScipyEngine
-from rollsim.engines.solution import ROUNDING
-from rollsim.forcing.interpolation import band_for
-from rollsim.forcing.synthesis import block_sea
-from rollsim.names import Outcome
 
 Floats = NDArray[np.float64]
 
-NOT_FINITE = "the state is no longer a finite number"
+FINER = (1, 4, 16)
+"""Parts of the step that a run is stepped with: the next where the scheme was strained."""
+REFERENCE = Tolerances("DOP853", 1e-10, 1e-12)
+"""How a run is solved that no step was fine enough for."""
+MOST_DAMPING = 0.3
+MOST_MISS = 25.0
+"""Greatest step times slope of damping, and greatest miss in accuracies per step squared."""
 
 
 class BlockEngine:
     """A case made ready for blocks."""
 
-    def __init__(self, case: Case) -> None:
+    def __init__(self, case: Case, step: float | None = None) -> None:
         self.case = case
+        self.step = step or step_of(case)
+        self.outputs = AtOutputs(case)
+        self._steppers: dict[int, Stepper] = {}
 
     def run(self, runs: RunList, *, histories: bool) -> Runs:
         """Make the runs, LANES at a time."""
-        parts = [runs.part(slice(i, i + LANES)) for i in range(0, runs.count, LANES)]
-        times = ScipyEngine(self.case).times
-        return joined(
-            [
-                _from_block(self._engine.run(self.case.seed, part, histories), times)
-                for part in parts
-            ]
-        )
+        measured, trouble = self._at(0, runs, histories=histories)
+        for level in range(1, len(FINER)):
+            which = np.flatnonzero(trouble)
+            if not which.size:
+                break
+            again, still = self._at(level, runs.part(which), histories=histories)
+            measured = replaced(measured, which, again)
+            trouble[which] = still
+        which = np.flatnonzero(trouble)
+        if which.size:
+            last = self._reference.measured(runs.part(which), histories=histories)
+            measured = replaced(measured, which, last)
+        return in_units(measured, self.case.limits, self.outputs.times)
+
+    def _at(
+        self, level: int, runs: RunList, *, histories: bool
+    ) -> tuple[Measured, NDArray[np.bool_]]:
+        """The runs at one level of step, and which of them strained it."""
+        stepper = self.stepper(level)
+        blocks = [
+            stepper.run(runs.part(slice(i, i + LANES)), histories=histories)
+            for i in range(0, runs.count, LANES)
+        ]
+        measured, trouble = zip(*blocks, strict=True)
+        return put_together(measured), np.concatenate(trouble)
+
+    def stepper(self, level: int = 0) -> Stepper:
+        """The case ready at a level of step, made on its first use."""
+        if level not in self._steppers:
+            self._steppers[level] = self._made(level)
+        return self._steppers[level]
+
+    def _made(self, level: int) -> Stepper:
+        step = self.step / FINER[level]
+        single = level == 0 and self.case.accuracy >= DEFAULT_ACCURACY * (1.0 - 1e-9)
+        roll = math.tau / math.sqrt(max(reach_of(self.case).stiffness, 1e-9))
+        stride = max(1, math.floor(roll / SAMPLES / step))
+        grid = Grid(step, stride, np.float32 if single else np.float64)
+        bounds = Bounds(MOST_MISS * self.case.accuracy / step**2, MOST_DAMPING)
+        return Stepper(self.outputs, grid, bounds)
 
     @cached_property
-    def _engine(self) -> Prepared:
-        case, rest = self.case, ScipyEngine(self.case)
-        low, height = rest._wells.T
-        return Prepared(
-            BlockProblem(
-                levers=case.levers,
-                coefficients=case.coefficients,
-                segments=case.segments,
-                sea=block_sea(case.sea, band_for(case.accuracy)),
-                output_step=case.output_step,
-                step=step_of(case),
-                limits=case.limits,
-                settle=case.settle,
-                mean_wind=case.mean_wind,
-                low=low,
-                barrier=height,
-            )
-        )
-
-
-def _from_block(block: BlockRuns, times: Floats) -> Runs:
-    """Runs of the block engine in the units of the result."""
-    passed = np.where(np.isnan(block.passed), math.inf, block.passed)
-    outcome = np.full(block.end_time.size, Outcome.SURVIVED, dtype=np.int8)
-    for code, row in zip(
-        (Outcome.ROLL_LIMIT, Outcome.FLOODED, Outcome.CAPSIZED), passed, strict=True
-    ):
-        outcome[np.isfinite(row)] = code
-    outcome[~block.solved] = Outcome.NOT_SOLVED
-    first = passed.min(axis=0)
-    message = np.where(block.solved, "", NOT_FINITE).astype(object)
-    histories = block.histories.transpose(0, 2, 1).copy()
-    if histories.shape[2]:
-        # The last output may stand a rounding error past the end of the run.
-        histories[:, times > block.end_time[:, None] * (1.0 + ROUNDING)] = math.nan
-        # A run that could not be solved may stand at any number at all.
-        with np.errstate(over="ignore"):
-            histories[:3] = np.degrees(histories[:3])
-    numbers = {
-        "outcome": outcome,
-        "failed_before_settle": block.early.astype(np.int8),
-        "failure_time": np.where(np.isfinite(first), first, math.nan),
-        "end_time": block.end_time,
-        "message": message,
-        "roll_max": np.degrees(block.roll_max),
-        "roll_min": np.degrees(block.roll_min),
-        "energy_margin": 1.0 - block.energy,
-    }
-    return Runs(numbers, histories)
+    def _reference(self) -> ScipyEngine:
+        return ScipyEngine(self.case, REFERENCE)

@@ -1,9 +1,9 @@
-"""The state of a block: realisations side by side, and what the compiled steps read and write."""
+"""The state of a block: runs side by side, and what the compiled steps read and write."""
 
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,69 +11,69 @@ from numpy.typing import NDArray
 from rollsim.engines.block.adams import STEPS
 
 Floats = NDArray[np.float64]
+Reals = NDArray[Any]
+"""An array of the block's own float type, single or double."""
 
-LANES = 32
-"""Realisations in a block: a fixed number, so that a run's bits never depend on its company."""
+LANES = 64
+"""Runs in a block: a fixed number, so that a run's bits never depend on its company."""
 
-ROLL, RATE, SLOPE, SLOPE_RATE, HEEL, HEEL_RATE, ACCELERATION = range(7)
-"""Rows of a state: φ, φ′, α, α′, ψ, ψ′, φ″."""
-ROWS = 7
+Y, RATE, SLOPE, SLOPE_RATE = range(4)
+"""Rows of a state: y = φ − s α, y′, α, α′; heel and roll follow from them."""
+ROWS = 4
 
 (
-    ROLL_MAX,
-    ROLL_MIN,
-    PASSED_ROLL,
-    PASSED_FLOODING,
-    PASSED_CAPSIZE,
-    EARLY,
-    END,
-    ROLL_BOUND,
-    HEEL_BOUND,
-    ENERGY,
-    KEPT_MAX,
-    KEPT_MIN,
-    KEPT_ENERGY,
-) = range(13)
-"""Rows of the record, by lane: extremes, passings, the end (NaN while under way), the bounds at
-which to look closer, greatest E/E_b; and extremes and energy as they were at a capsize, for the
-loops go on over a lane that has ended."""
-RECORDS = 13
+    ROLL_BOUND, HEEL_BOUND, ROLL_MAX, ROLL_MIN, HEEL_MOST, LEVEL, UPCROSSINGS, ENERGY,
+    WIND_SQUARE, WIND_FACTOR, OVER, STRAIN,
+) = range(12)  # fmt: skip
+"""Rows of what the steps keep by lane, in the block's float type: the bounds at which to look
+closer, extremes so far, the static heel and its upward crossings, greatest E/E_b, the factor on
+the wind and its square; and of the step just made, by how much it may pass the bounds and how hard
+it was for the scheme, above 1 too hard."""
+KEEPS = 12
 
-
-FORESEEN, FORESEEN_RATE, EXTRAPOLATED, FALL, OVER = range(5)
-"""Rows of the room to work in: predicted roll and rate, extrapolated acceleration, the wind's law
-of heel, and by how much a step may pass the bounds."""
-WORKINGS = 5
+(
+    PASSED_ROLL, PASSED_FLOODING, PASSED_CAPSIZE, EARLY, END, TROUBLE, KEPT_MAX, KEPT_MIN,
+    KEPT_HEEL, KEPT_ENERGY, KEPT_UPCROSSINGS, END_HEEL, END_HEEL_RATE, SUM, SQUARES, LAST, LIVE,
+    WELL, SIDE_CHANGES,
+) = range(19)  # fmt: skip
+"""Rows of the record by lane, in double: passings, the end (NaN while under way), whether the
+scheme was strained, the numbers kept at an end, heel and its rate there, the integrals of roll and
+its square with the roll at the last sample, 1 while under way, the well last reached and how often
+another one was."""
+RECORDS = 19
 
 
 class Block(NamedTuple):
     """All that changes while a block is stepped; every array ends in lanes.
 
     `states` (2, ROWS, lanes) before and after a step, by turns; the first holds the state between
-    stretches. `history` the last accelerations (STEPS, lanes) as a ring; `work` (WORKINGS,
-    lanes) room to work in; `record` (RECORDS, lanes); `histories` (4, outputs, lanes) or empty.
+    stretches. `history` the last accelerations (STEPS, lanes) as a ring; `keep` (KEEPS, lanes);
+    `record` (RECORDS, lanes); `histories` (4, outputs, lanes) or empty; `outputs` a state between two steps.
     """
 
-    states: Floats
-    history: Floats
-    work: Floats
+    states: Reals
+    history: Reals
+    keep: Reals
     record: Floats
     histories: NDArray[np.float32]
+    outputs: Reals
 
 
-def new_block(outputs: int) -> Block:
-    """A block before its first step; `outputs` 0 keeps no histories."""
+def new_block(outputs: int, kind: type) -> Block:
+    """A block of float type `kind` before its first step; `outputs` 0 keeps no histories."""
+    keep = np.zeros((KEEPS, LANES), dtype=kind)
+    keep[[ROLL_BOUND, HEEL_BOUND, ROLL_MAX, HEEL_MOST, LEVEL]] = math.inf
+    keep[[ROLL_MIN, ENERGY]] = -math.inf
+    keep[[WIND_SQUARE, WIND_FACTOR]] = 1.0
     record = np.zeros((RECORDS, LANES))
-    record[ROLL_MAX], record[ROLL_MIN] = -math.inf, math.inf
     record[PASSED_ROLL : PASSED_CAPSIZE + 1] = math.nan
-    record[ENERGY] = -math.inf
-    record[END] = math.nan
-    work = np.zeros((WORKINGS, LANES))
-    work[FALL] = 1.0
+    record[[END, KEPT_MAX, KEPT_MIN, KEPT_HEEL, KEPT_ENERGY, END_HEEL, END_HEEL_RATE]] = math.nan
+    record[LIVE] = 1.0
     return Block(
-        np.zeros((2, ROWS, LANES)),
-        np.zeros((STEPS, LANES)),
-        work,
+        np.zeros((2, ROWS, LANES), dtype=kind),
+        np.zeros((STEPS, LANES), dtype=kind),
+        keep,
         record,
         np.full((4, outputs, LANES), math.nan, dtype=np.float32),
+        np.zeros((ROWS, LANES), dtype=kind),
     )

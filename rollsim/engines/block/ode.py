@@ -30,7 +30,7 @@ from rollsim.engines.block.steps import (
     sea_at,
     settle_state,
 )
-from rollsim.engines.solution import Limits
+from rollsim.engines.limits import Limits
 from rollsim.motion.equation import on_slope
 
 Floats = NDArray[np.float64]

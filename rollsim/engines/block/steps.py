@@ -1,346 +1,608 @@
-"""The compiled steps of the block engine: all lanes side by side in every inner loop.
+"""The compiled steps of a block: a lane loop each for stepping, extremes, averages and outputs.
 
-The moments come from `rollsim.motion.moments`: the righting lever by a table that is made from it,
-the damping as it stands. Kept flat: a helper that takes arrays would keep a loop from vectorising.
+The sources are flat on purpose: helpers that take arrays would leave reference counts in the lane
+loops and keep LLVM from vectorising them. What a case lacks (sea, elevation, turbulence, a law of
+heel) is None, and numba leaves its code out.
 """
 
 from __future__ import annotations
 
-import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.compiled import compiled, vectorised
-from rollsim.engines.block.adams import STEPS, coefficients, extrapolation
-from rollsim.engines.block.closer import closer_look
+from rollsim.engines.block.adams import STEPS, Scheme
+from rollsim.engines.block.closer import Step, closer_look
+from rollsim.engines.block.heart import Ship, foresee, kink, row_of, settle
 from rollsim.engines.block.lanes import (
-    ACCELERATION,
     ENERGY,
-    EXTRAPOLATED,
-    FALL,
-    FORESEEN,
-    FORESEEN_RATE,
-    HEEL,
     HEEL_BOUND,
-    HEEL_RATE,
+    HEEL_MOST,
     LANES,
+    LAST,
+    LEVEL,
+    LIVE,
     OVER,
     RATE,
-    ROLL,
     ROLL_BOUND,
     ROLL_MAX,
     ROLL_MIN,
+    ROWS,
+    SIDE_CHANGES,
     SLOPE,
     SLOPE_RATE,
+    SQUARES,
+    STRAIN,
+    SUM,
+    UPCROSSINGS,
+    WELL,
+    WIND_FACTOR,
+    WIND_SQUARE,
     Block,
+    Y,
 )
-from rollsim.engines.solution import Limits
+from rollsim.engines.block.tables import Tables, remake
+from rollsim.engines.limits import Limits
 from rollsim.forcing.interpolation import TAPS
 from rollsim.motion.coefficients import Coefficients
-from rollsim.motion.equation import on_slope
-from rollsim.motion.moments import damping, damping_slope, fall
+from rollsim.motion.equation import on_water
+from rollsim.motion.moments import wind_lever
+from rollsim.motion.timeline import loading
 
 Floats = NDArray[np.float64]
-
-_P = coefficients(0)
-P0, P1, P2, P3, P4, P5 = _P[0]
-S0, S1, S2, S3, S4, S5 = _P[1]
-E0, E1, E2, E3, E4, E5 = extrapolation()
-CORRECT_RATE, CORRECT_ROLL = coefficients(1)[:, 0]
-
-
-class Tables(NamedTuple):
-    """Levers on a uniform grid of heels `step` [rad] apart, row `upright` at 0 exactly: a ship at
-    rest on the crest of a negative GM must not be pushed off by rounding.
-
-    `righting` (n, 2) GZ [m] and its slope, `potential` (n, 2) of the residual lever [m rad] and
-    its slope, both for the loading now; remade when G moves from `kn` (n, 2), KN and slope, and
-    `shape` (n, 5): heel, sine, cosine, ∫ KN, ∫ law. `law` (n, 2): the wind's law of heel, slope.
-    """
-
-    upright: int
-    step: float
-    righting: Floats
-    potential: Floats
-    kn: Floats
-    shape: Floats
-    law: Floats
-
-
-def own_tables(tables: Tables) -> Tables:
-    """Tables with room of their own for what is remade: blocks may be stepped side by side."""
-    righting, potential = np.zeros_like(tables.righting), np.zeros_like(tables.potential)
-    return tables._replace(righting=righting, potential=potential)
+Reals = NDArray[Any]
+Whole = NDArray[np.int64]
 
 
 class Stretch(NamedTuple):
     """Even steps without a corner in them; arrays by step, for the step's end.
 
-    `rows`, `weights` find the sea. `wind` [m] is its lever at heel 0, `steady` that of the mean
-    wind, `lever` [m] constant with heel; `height` and `across` place G where it `moves`. `output`
-    is the number of the output there or -1, with the potential `low` of the well and its `barrier`
-    [m rad]. The first steps are made by Runge-Kutta: `start_rows`, `start_weights` (n, 2, ..) find
-    the sea in the middle and at the end of each, `before_row`, `before_weights` at the very start
-    of the stretch, `segment` the loading.
+    `rows`, `weights` (n, 2 TAPS) find the sea, `gust_rows`, `gust_weights` (n, TAPS) the
+    turbulence. `speed` [m/s] is the wind with its gusts, `press` the lever per V² there, `steady`
+    the lever of the mean wind at heel 0, `lever` [m] constant with heel, `height` (virtual) and
+    `across` place G where it `moves`; these hold one value more, the last, for the stretch's start.
+    `output` is the number of the output within the step or -1 and `place` where in it, 1 at its end, `sample` [s] the time since the last sample
+    for the averages or 0 where none is taken, `since` [s] that from it to the step's start. The first `started` steps are made by Runge-Kutta.
     """
 
     start: float
-    step: float
     counts: bool
     moves: bool
-    rows: NDArray[np.int64]
-    weights: Floats
-    wind: Floats
+    rows: Whole
+    weights: Reals
+    gust_rows: Whole
+    gust_weights: Reals
+    speed: Reals
+    press: Reals
     steady: Floats
-    lever: Floats
+    lever: Reals
     height: Floats
     across: Floats
-    output: NDArray[np.int64]
-    low: Floats
-    barrier: Floats
-    start_rows: NDArray[np.int64]
-    start_weights: Floats
-    before_row: int
-    before_weights: Floats
-    segment: Floats
+    output: Whole
+    place: Floats
+    sample: Floats
+    since: Floats
+    started: int
+
+
+class Start(NamedTuple):
+    """How the first steps of a stretch find the storm: at its start, and in the middle and at the
+    end of each; arrays by place (2 started + 1)."""
+
+    rows: Whole
+    weights: Floats
+    gust_rows: Whole
+    gust_weights: Floats
+
+
+class Watch(NamedTuple):
+    """What a case is watched for; `wells` (outputs, 4) are `ship.wells.Well`, `bottoms` [rad]."""
+
+    limits: Limits
+    wells: Floats
+    bottoms: Floats
+
+
+class Storms(NamedTuple):
+    """The channels of a block's storms, (rows, lanes) each, or None."""
+
+    slope: Any
+    elevation: Any
+    gust: Any
 
 
 @compiled
-def remake(tables: Tables, stretch: Stretch, n: int) -> None:
-    """The tables of righting lever and potential for the loading at the end of step n."""
-    g, y = stretch.height[n], stretch.across[n]
-    wind, lever = stretch.steady[n], stretch.lever[n]
-    for k in range(tables.righting.shape[0]):
-        heel, s, t = tables.shape[k, 0], tables.shape[k, 1], tables.shape[k, 2]
-        tables.righting[k, 0] = tables.kn[k, 0] - g * s - y * t
-        tables.righting[k, 1] = tables.kn[k, 1] - g * t + y * s
-        held = tables.shape[k, 3] - g * (1.0 - t) - y * s
-        tables.potential[k, 0] = held - wind * tables.shape[k, 4] - lever * heel
-        tables.potential[k, 1] = tables.righting[k, 0] - wind * tables.law[k, 0] - lever
-
-
-@compiled
-def complete_state(block: Block, waves: Floats, stretch: Stretch, c: Coefficients) -> None:
-    """Complete a state of which only roll and rate are known, at the start of a stretch."""
-    state, history = block.states[0], block.history
-    for i in range(LANES):
-        slope, rate = sea_at(waves, stretch.before_row, stretch.before_weights, i)
-        relative = 1.0 if c.relative else 0.0
-        state[SLOPE, i], state[SLOPE_RATE, i] = slope, rate
-        state[HEEL, i] = state[ROLL, i] - relative * slope
-        state[HEEL_RATE, i] = state[RATE, i] - relative * rate
-        a = on_slope(state[ROLL, i], state[RATE, i], slope, rate, stretch.start, c, stretch.segment)
-        state[ACCELERATION, i] = a
-        history[0, i] = a
-
-
-@compiled
-def sea_at(waves: Floats, row: int, weights: Floats, lane: int) -> tuple[float, float]:
-    """Slope [rad] and its rate [rad/s] of one lane from the rows from `row` on."""
-    slope, rate = 0.0, 0.0
-    if waves.shape[0] > 0:
+def storm_at(
+    slope: Any, elevation: Any, gust: Any, start: Start, k: int, lane: int
+) -> tuple[float, float, float, float]:
+    """Slope [rad], its rate, elevation [m] and turbulence [m/s] of a lane at place k of a start."""
+    alpha, rate, zeta, u = 0.0, 0.0, 0.0, 0.0
+    row = start.rows[k]
+    w = start.weights[k]
+    if slope is not None:
         for tap in range(TAPS):
-            slope += weights[tap] * waves[row + tap, lane]
-            rate += weights[TAPS + tap] * waves[row + tap, lane]
-    return slope, rate
+            alpha += w[tap] * slope[row + tap, lane]
+            rate += w[TAPS + tap] * slope[row + tap, lane]
+    if elevation is not None:
+        for tap in range(TAPS):
+            zeta += w[tap] * elevation[row + tap, lane]
+    if gust is not None:
+        row = start.gust_rows[k]
+        for tap in range(TAPS):
+            u += start.gust_weights[k, tap] * gust[row + tap, lane]
+    return alpha, rate, zeta, u
+
+
+@compiled
+def complete_state(
+    block: Block,
+    slope: Any,
+    elevation: Any,
+    gust: Any,
+    start: Start,
+    time: float,
+    segment: Floats,
+    c: Coefficients,
+) -> None:
+    """Slope and acceleration of every lane at the start of a stretch, where y and y′ are known."""
+    state = block.states[0]
+    for i in range(LANES):
+        alpha, rate, zeta, u = storm_at(slope, elevation, gust, start, 0, i)
+        state[SLOPE, i], state[SLOPE_RATE, i] = alpha, rate
+        block.history[0, i] = _acceleration(
+            block, i, (state[Y, i], state[RATE, i]), (alpha, rate, zeta, u), time, segment, c
+        )
+
+
+@compiled
+def _acceleration(
+    block: Block,
+    i: int,
+    state: tuple[float, float],
+    storm: tuple[float, float, float, float],
+    time: float,
+    segment: Floats,
+    c: Coefficients,
+) -> float:
+    """Second derivative of y of a lane, from the moments themselves."""
+    v = block.keep[WIND_FACTOR, i] * (loading(time, segment).wind + storm[3])
+    return on_water(state, (storm[0], storm[1], storm[2]), v, time, c, segment)
 
 
 @compiled
 def runge_kutta_step(
-    block: Block, waves: Floats, stretch: Stretch, n: int, c: Coefficients
+    block: Block,
+    slope: Any,
+    elevation: Any,
+    gust: Any,
+    start: Start,
+    n: int,
+    span: tuple[float, float],
+    segment: Floats,
+    c: Coefficients,
+    most_damping: float,
 ) -> None:
-    """Step n of a stretch by the classical fourth-order scheme, to the other state."""
+    """Step n of a stretch by the classical fourth-order scheme; `span` is its start and h [s]."""
     state, after = block.states[n % 2], block.states[(n + 1) % 2]
-    h, start, segment = stretch.step, stretch.start + n * stretch.step, stretch.segment
-    rows, found = stretch.start_rows[n], stretch.start_weights[n]
-    relative = 1.0 if c.relative else 0.0
-    middle, end = start + 0.5 * h, start + h
+    begin, h = span
+    middle, end = begin + 0.5 * h, begin + h
+    share = (1.0 if c.relative else 0.0) - c.added_share
     for i in range(LANES):
-        x, v, a0 = state[ROLL, i], state[RATE, i], state[ACCELERATION, i]
-        s1, q1 = sea_at(waves, rows[0], found[0], i)
-        s2, q2 = sea_at(waves, rows[1], found[1], i)
+        y, v = float(state[Y, i]), float(state[RATE, i])
+        a0 = float(block.history[n % STEPS, i])
+        half = storm_at(slope, elevation, gust, start, 2 * n + 1, i)
+        full = storm_at(slope, elevation, gust, start, 2 * n + 2, i)
         v1 = v + 0.5 * h * a0
-        a1 = on_slope(x + 0.5 * h * v, v1, s1, q1, middle, c, segment)
+        a1 = _acceleration(block, i, (y + 0.5 * h * v, v1), half, middle, segment, c)
         v2 = v + 0.5 * h * a1
-        a2 = on_slope(x + 0.5 * h * v1, v2, s1, q1, middle, c, segment)
+        a2 = _acceleration(block, i, (y + 0.5 * h * v1, v2), half, middle, segment, c)
         v3 = v + h * a2
-        a3 = on_slope(x + h * v2, v3, s2, q2, end, c, segment)
-        x += h / 6.0 * (v + 2.0 * v1 + 2.0 * v2 + v3)
+        a3 = _acceleration(block, i, (y + h * v2, v3), full, end, segment, c)
+        y += h / 6.0 * (v + 2.0 * v1 + 2.0 * v2 + v3)
         v += h / 6.0 * (a0 + 2.0 * a1 + 2.0 * a2 + a3)
-        a = on_slope(x, v, s2, q2, end, c, segment)
-        after[ROLL, i], after[RATE, i] = x, v
-        after[SLOPE, i], after[SLOPE_RATE, i] = s2, q2
-        after[HEEL, i], after[HEEL_RATE, i] = x - relative * s2, v - relative * q2
-        after[ACCELERATION, i] = a
+        a = _acceleration(block, i, (y, v), full, end, segment, c)
+        after[Y, i], after[RATE, i] = y, v
+        after[SLOPE, i], after[SLOPE_RATE, i] = full[0], full[1]
         block.history[(n + 1) % STEPS, i] = a
-        block.work[FALL, i] = fall(x, c)
+        through = abs(v - share * full[1])
+        before = abs(float(state[RATE, i]) - share * float(state[SLOPE_RATE, i]))
+        through = through if through > before else before
+        damped = c.linear + through * (2.0 * c.quadratic + 3.0 * c.cubic * through)
+        block.keep[STRAIN, i] = damped / most_damping
+
+
+@compiled
+def look_over(
+    block: Block, now: int, half: float, ship: Ship, counting: float
+) -> tuple[bool, bool]:
+    """After a Runge-Kutta step what `adams_steps` does beside the step itself: bounds, upcrossings.
+
+    Gives whether any lane may pass a bound or is strained, and whether any may pass an extreme.
+    """
+    state, after, keep = block.states[now], block.states[1 - now], block.keep
+    near, further = False, False
+    for i in range(LANES):
+        roll, before = (
+            after[Y, i] + ship.added * after[SLOPE, i],
+            state[Y, i] + ship.added * state[SLOPE, i],
+        )
+        p0, p1 = (
+            state[RATE, i] + ship.added * state[SLOPE_RATE, i],
+            after[RATE, i] + ship.added * after[SLOPE_RATE, i],
+        )
+        q0, q1 = (
+            state[RATE, i] - ship.share * state[SLOPE_RATE, i],
+            after[RATE, i] - ship.share * after[SLOPE_RATE, i],
+        )
+        heel = abs(after[Y, i] - ship.share * after[SLOPE, i]) + half * (abs(q0) + abs(q1))
+        reach = half * (abs(p0) + abs(p1))
+        over = max(abs(roll) + reach - keep[ROLL_BOUND, i], heel - keep[HEEL_BOUND, i])
+        keep[OVER, i] = over
+        near = near or not (over < 0.0 and keep[STRAIN, i] <= 1.0)
+        beyond = max(roll + reach - keep[ROLL_MAX, i], keep[ROLL_MIN, i] + reach - roll)
+        further = further or max(beyond, heel - keep[HEEL_MOST, i]) > 0.0
+        if before < keep[LEVEL, i] <= roll:
+            keep[UPCROSSINGS, i] += counting
+    return near, further
 
 
 @vectorised
 def adams_steps(
     block: Block,
-    waves: Floats,
+    slope: Any,
+    elevation: Any,
+    gust: Any,
+    law: Any,
     tables: Tables,
     stretch: Stretch,
+    start: Start,
     first: int,
     last: int,
-    limits: Limits,
+    watch: Watch,
+    ship: Ship,
+    m: Scheme,
+    segment: Floats,
     c: Coefficients,
 ) -> int:
     """Make steps [first, last) of a stretch; the number of the step after the last one made.
 
-    Predict, evaluate, correct, and let the acceleration follow the correction to first order: the
-    accuracy and stability of a second evaluation at the cost of one. Ends early when no lane is
-    under way any more.
+    Ends early when no lane is under way any more.
     """
-    states, history, work, record, histories = block
-    righting, potential, each = tables.righting, tables.potential, tables.step
-    upright = float(tables.upright)
-    top = float(righting.shape[0] - 1)
-    h = stretch.step
-    h2, half = h * h, 0.5 * h
-    newest_rate, newest_roll = h * CORRECT_RATE, h2 * CORRECT_ROLL
-    per_inertia = 1.0 / c.inertia
-    per_each = 1.0 / each
-    relative = 1.0 if c.relative else 0.0
-    sea = waves.shape[0] > 0
+    states, history, keep, record, histories, _ = block
+    righting, potential = tables.righting, tables.potential
+    levers, lever_slopes = righting[0, 0], righting[0, 1]
+    zero, one = ship.zero, ship.one
+    counting = one if stretch.counts else zero
     r0, r1, r2 = (first - 1) % STEPS, (first - 2) % STEPS, (first - 3) % STEPS
     r3, r4, r5 = (first - 4) % STEPS, (first - 5) % STEPS, (first - 6) % STEPS
+    h = float(m.h)
     for n in range(first, last):
         now, new = n % 2, (n + 1) % 2
         # The oldest acceleration of the ring gives way to the newest.
         r0, r1, r2, r3, r4, r5 = r5, r0, r1, r2, r3, r4
-        wind, lever_here = stretch.wind[n], stretch.lever[n]
-        if n < stretch.start_rows.shape[0]:
-            runge_kutta_step(block, waves, stretch, n, c)
-            if stretch.moves:
-                remake(tables, stretch, n)
+        near, further = False, False
+        if stretch.moves:
+            remake(
+                tables, stretch.height[n], stretch.across[n], stretch.steady[n], stretch.lever[n]
+            )
+        if n < stretch.started:
+            span = (stretch.start + n * h, h)
+            runge_kutta_step(
+                block,
+                slope,
+                elevation,
+                gust,
+                start,
+                n,
+                span,
+                segment,
+                c,
+                float(one / ship.per_most_damping),
+            )
+            near, further = look_over(block, now, float(m.half), ship, counting)
         else:
-            if sea:
-                row = stretch.rows[n]
-                w = stretch.weights[n]
-                a0, a1, a2, a3, a4, a5 = w[0], w[1], w[2], w[3], w[4], w[5]
-                a6, a7, a8, a9, a10, a11 = w[6], w[7], w[8], w[9], w[10], w[11]
-                b0, b1, b2, b3, b4, b5 = w[12], w[13], w[14], w[15], w[16], w[17]
-                b6, b7, b8, b9, b10, b11 = w[18], w[19], w[20], w[21], w[22], w[23]
-                for i in range(LANES):
-                    x0, x1, x2 = waves[row, i], waves[row + 1, i], waves[row + 2, i]
-                    x3, x4, x5 = waves[row + 3, i], waves[row + 4, i], waves[row + 5, i]
-                    x6, x7, x8 = waves[row + 6, i], waves[row + 7, i], waves[row + 8, i]
-                    x9, x10, x11 = waves[row + 9, i], waves[row + 10, i], waves[row + 11, i]
-                    states[new, SLOPE, i] = (
+            lever_here, press, speed = stretch.lever[n], stretch.press[n], stretch.speed[n]
+            wind_here = press * speed * abs(speed)
+            row, w = stretch.rows[n], stretch.weights[n]
+            a0, a1, a2, a3, a4, a5 = w[0], w[1], w[2], w[3], w[4], w[5]
+            a6, a7, a8, a9, a10, a11 = w[6], w[7], w[8], w[9], w[10], w[11]
+            b0, b1, b2, b3, b4, b5 = w[12], w[13], w[14], w[15], w[16], w[17]
+            b6, b7, b8, b9, b10, b11 = w[18], w[19], w[20], w[21], w[22], w[23]
+            gust_row, g = stretch.gust_rows[n], stretch.gust_weights[n]
+            g0, g1, g2, g3, g4, g5 = g[0], g[1], g[2], g[3], g[4], g[5]
+            g6, g7, g8, g9, g10, g11 = g[6], g[7], g[8], g[9], g[10], g[11]
+            for i in range(LANES):
+                alpha, alpha_rate = zero, zero
+                if slope is not None:
+                    x0, x1, x2 = slope[row, i], slope[row + 1, i], slope[row + 2, i]
+                    x3, x4, x5 = slope[row + 3, i], slope[row + 4, i], slope[row + 5, i]
+                    x6, x7, x8 = slope[row + 6, i], slope[row + 7, i], slope[row + 8, i]
+                    x9, x10, x11 = slope[row + 9, i], slope[row + 10, i], slope[row + 11, i]
+                    alpha = (
                         (a0 * x0 + a1 * x1 + a2 * x2)
                         + (a3 * x3 + a4 * x4 + a5 * x5)
                         + (a6 * x6 + a7 * x7 + a8 * x8)
                         + (a9 * x9 + a10 * x10 + a11 * x11)
                     )
-                    states[new, SLOPE_RATE, i] = (
+                    alpha_rate = (
                         (b0 * x0 + b1 * x1 + b2 * x2)
                         + (b3 * x3 + b4 * x4 + b5 * x5)
                         + (b6 * x6 + b7 * x7 + b8 * x8)
                         + (b9 * x9 + b10 * x10 + b11 * x11)
                     )
-            for i in range(LANES):
-                f0, f1, f2 = history[r0, i], history[r1, i], history[r2, i]
-                f3, f4, f5 = history[r3, i], history[r4, i], history[r5, i]
-                rate = P0 * f0 + P1 * f1 + P2 * f2 + P3 * f3 + P4 * f4 + P5 * f5
-                roll = S0 * f0 + S1 * f1 + S2 * f2 + S3 * f3 + S4 * f4 + S5 * f5
-                work[FORESEEN, i] = states[now, ROLL, i] + h * states[now, RATE, i] + h2 * roll
-                work[FORESEEN_RATE, i] = states[now, RATE, i] + h * rate
-                work[EXTRAPOLATED, i] = E0 * f0 + E1 * f1 + E2 * f2 + E3 * f3 + E4 * f4 + E5 * f5
-            if c.heel_law > 0:
-                for i in range(LANES):
-                    x = work[FORESEEN, i] * per_each + upright
-                    x = x if x > 0.0 else 0.0
-                    x = x if x < top else top
-                    k = int(x + 0.5)
-                    work[FALL, i] = tables.law[k, 0] + (x - k) * each * tables.law[k, 1]
-            if stretch.moves:
-                remake(tables, stretch, n)
-            for i in range(LANES):
-                roll, rate = work[FORESEEN, i], work[FORESEEN_RATE, i]
-                heel = roll - relative * states[new, SLOPE, i]
-                through = rate - relative * states[new, SLOPE_RATE, i]
-                x = heel * per_each + upright
-                x = x if x > 0.0 else 0.0
-                x = x if x < top else top
-                k = int(x + 0.5)
-                stiffness = righting[k, 1]
-                lever = lever_here + wind * work[FALL, i] + c.absolute_gm * states[new, SLOPE, i]
-                lever -= righting[k, 0] + (x - k) * each * stiffness
-                a = lever * per_inertia - damping(through, c)
-                # The corrector differs from the predictor by its newest weight times what the
-                # acceleration differs from the extrapolated one.
-                miss = a - work[EXTRAPOLATED, i]
-                shift, turn = newest_roll * miss, newest_rate * miss
-                a -= stiffness * per_inertia * shift + damping_slope(through, c) * turn
-                states[new, ROLL, i] = roll + shift
-                states[new, RATE, i] = rate + turn
-                states[new, HEEL, i] = heel + shift
-                states[new, HEEL_RATE, i] = through + turn
-                states[new, ACCELERATION, i] = a
+                y0, v0 = states[now, Y, i], states[now, RATE, i]
+                f = (
+                    history[r0, i],
+                    history[r1, i],
+                    history[r2, i],
+                    history[r3, i],
+                    history[r4, i],
+                    history[r5, i],
+                )
+                y, v, ahead = foresee(y0, v0, f, m)
+                heel, through = y - ship.share * alpha, v - ship.share * alpha_rate
+                along, k = row_of(heel, ship)
+                if elevation is None:
+                    lever_slope = lever_slopes[k]
+                    lever = lever_here - (levers[k] + along * lever_slope)
+                else:
+                    e0, e1, e2 = elevation[row, i], elevation[row + 1, i], elevation[row + 2, i]
+                    e3, e4, e5 = elevation[row + 3, i], elevation[row + 4, i], elevation[row + 5, i]
+                    e6, e7, e8 = elevation[row + 6, i], elevation[row + 7, i], elevation[row + 8, i]
+                    e9, e10, e11 = (
+                        elevation[row + 9, i],
+                        elevation[row + 10, i],
+                        elevation[row + 11, i],
+                    )
+                    zeta = (
+                        (a0 * e0 + a1 * e1 + a2 * e2)
+                        + (a3 * e3 + a4 * e4 + a5 * e5)
+                        + (a6 * e6 + a7 * e7 + a8 * e8)
+                        + (a9 * e9 + a10 * e10 + a11 * e11)
+                    )
+                    level = (zeta - ship.first_level) * ship.per_level
+                    below = np.floor(level)
+                    below = below if below > zero else zero
+                    below = below if below < ship.last_level else ship.last_level
+                    part = level - below
+                    j = np.uint32(below)
+                    above = j + np.uint32(1)
+                    lever_slope = righting[j, k, 1] + part * (
+                        righting[j + 1, k, 1] - righting[j, k, 1]
+                    )
+                    value = righting[j, 0, k] + part * (righting[above, 0, k] - righting[j, 0, k])
+                    lever = lever_here - (value + along * lever_slope)
+                if gust is None:
+                    wind = keep[WIND_SQUARE, i] * wind_here
+                else:
+                    u0, u1, u2 = gust[gust_row, i], gust[gust_row + 1, i], gust[gust_row + 2, i]
+                    u3, u4, u5 = gust[gust_row + 3, i], gust[gust_row + 4, i], gust[gust_row + 5, i]
+                    u6, u7, u8 = gust[gust_row + 6, i], gust[gust_row + 7, i], gust[gust_row + 8, i]
+                    u9, u10, u11 = (
+                        gust[gust_row + 9, i],
+                        gust[gust_row + 10, i],
+                        gust[gust_row + 11, i],
+                    )
+                    u = (
+                        (g0 * u0 + g1 * u1 + g2 * u2)
+                        + (g3 * u3 + g4 * u4 + g5 * u5)
+                        + (g6 * u6 + g7 * u7 + g8 * u8)
+                        + (g9 * u9 + g10 * u10 + g11 * u11)
+                    )
+                    blow = keep[WIND_FACTOR, i] * (speed + u)
+                    wind = press * blow * abs(blow)
+                if law is not None:
+                    past, k = row_of(y + ship.added * alpha, ship)
+                    wind = wind * (law[0, k] + past * law[1, k])
+                lever = lever + wind + ship.absolute_gm * alpha
+                a, shift, turn, strain = settle(lever, lever_slope, through, ahead, ship, m)
+                alpha0, rate0 = states[now, SLOPE, i], states[now, SLOPE_RATE, i]
+                through0, through = v0 - ship.share * rate0, through + turn
+                y, v = y + shift, v + turn + kink(through0, through, ship, m)
+                # Within a step an angle reaches no further than half a step at both ends' rates
+                # together: so few lanes come near a limit, or past an extreme so far, that only
+                # a count of them is made here.
+                roll, before = y + ship.added * alpha, y0 + ship.added * alpha0
+                rolling = abs(v0 + ship.added * rate0) + abs(v + ship.added * alpha_rate)
+                heeling = abs(through0) + abs(through)
+                reach = m.half * rolling
+                farthest = abs(heel + shift) + m.half * heeling
+                over = abs(roll) + reach - keep[ROLL_BOUND, i]
+                wide = farthest - keep[HEEL_BOUND, i]
+                over = over if over > wide else wide
+                beyond, below = roll + reach - keep[ROLL_MAX, i], keep[ROLL_MIN, i] + reach - roll
+                beyond = beyond if beyond > below else below
+                wider = farthest - keep[HEEL_MOST, i]
+                beyond = beyond if beyond > wider else wider
+                near = near | (over >= zero) | ~(strain <= one)
+                further = further | (beyond > zero)
+                level_heel = keep[LEVEL, i]
+                keep[UPCROSSINGS, i] += (
+                    counting if (before < level_heel) & (roll >= level_heel) else zero
+                )
+                keep[OVER, i], keep[STRAIN, i] = over, strain
+                states[new, Y, i], states[new, RATE, i] = y, v
+                states[new, SLOPE, i], states[new, SLOPE_RATE, i] = alpha, alpha_rate
                 history[r5, i] = a
-        # Within a step an angle reaches no further than half a step at both ends' rates together:
-        # so few lanes come near a limit, or past their greatest roll so far, that only a count
-        # of them is made here.
-        near, further = 0, 0
-        for i in range(LANES):
-            y = states[new, ROLL, i]
-            reach = half * (abs(states[now, RATE, i]) + abs(states[new, RATE, i]))
-            wide = half * (abs(states[now, HEEL_RATE, i]) + abs(states[new, HEEL_RATE, i]))
-            wide += abs(states[new, HEEL, i]) - record[HEEL_BOUND, i]
-            over = abs(y) + reach - record[ROLL_BOUND, i]
-            over = over if over > wide else wide
-            work[OVER, i] = over
-            beyond, below = y + reach - record[ROLL_MAX, i], record[ROLL_MIN, i] + reach - y
-            beyond = beyond if beyond > below else below
-            near += 1 if over >= 0.0 else 0
-            further += 1 if beyond > 0.0 else 0
-        if further > 0:
-            for i in range(LANES):
-                x, y = states[now, ROLL, i], states[new, ROLL, i]
-                p, q = states[now, RATE, i], states[new, RATE, i]
-                # The roll turns, if it does, where the rate's chord is nought; the cubic there is
-                # off by (ωh)⁴/384 of the swing.
-                u = p / (p - q) if p * q < 0.0 else 1.0
-                v = 1.0 - u
-                left, right = x * (1.0 + 2.0 * u) + h * p * u, y * (1.0 + 2.0 * v) - h * q * v
-                peak = v * v * left + u * u * right
-                # Its own reach decides for a lane: its bits must not depend on its neighbours.
-                reach = half * (abs(p) + abs(q))
-                own = work[OVER, i] < 0.0
-                high = max(y, peak) if own & (y + reach > record[ROLL_MAX, i]) else -math.inf
-                deep = min(y, peak) if own & (y - reach < record[ROLL_MIN, i]) else math.inf
-                record[ROLL_MAX, i] = max(record[ROLL_MAX, i], high)
-                record[ROLL_MIN, i] = min(record[ROLL_MIN, i], deep)
-        if near > 0:
-            start = stretch.start + n * h
-            if not closer_look(block, now, start, h, stretch.counts, limits, relative):
+        if further and stretch.counts:
+            _extremes(block, now, ship, m)
+        if near:
+            step = Step(n, stretch.start + n * h, h, stretch.since[n], stretch.counts)
+            shares = (float(ship.added), -float(ship.share))
+            if not closer_look(block, step, watch.limits, shares):
                 return n + 1
+        if stretch.sample[n] > 0.0:
+            half_time = 0.5 * stretch.sample[n] if stretch.counts else 0.0
+            for i in range(LANES):
+                roll = float(states[new, Y, i] + ship.added * states[new, SLOPE, i])
+                weight = half_time * record[LIVE, i]
+                record[SUM, i] += weight * (roll + record[LAST, i])
+                record[SQUARES, i] += weight * (roll * roll + record[LAST, i] * record[LAST, i])
+                record[LAST, i] = roll
+        if watch.bottoms.size > 1:
+            _sides(block, new, watch.bottoms, stretch.counts, float(ship.share))
         output = stretch.output[n]
         if output >= 0:
+            _at_output(block, now, stretch.place[n], m)
             if stretch.counts:
-                per_barrier = 1.0 / stretch.barrier[n]
-                for i in range(LANES):
-                    x = states[new, HEEL, i] * per_each + upright
-                    x = x if x > 0.0 else 0.0
-                    x = x if x < top else top
-                    k = int(x + 0.5)
-                    energy = potential[k, 0] + (x - k) * each * potential[k, 1]
-                    energy += (
-                        0.5 * c.inertia * states[new, HEEL_RATE, i] * states[new, HEEL_RATE, i]
-                    )
-                    ratio = (energy - stretch.low[n]) * per_barrier
-                    record[ENERGY, i] = max(record[ENERGY, i], ratio)
+                _energies(block, potential, watch.wells[output], 0.5 * c.inertia, ship)
             if histories.shape[1] > 0:
-                for i in range(LANES):
-                    histories[0, output, i] = states[new, ROLL, i]
-                    histories[1, output, i] = states[new, RATE, i]
-                    histories[2, output, i] = states[new, SLOPE, i]
-                    histories[3, output, i] = wind * work[FALL, i] + lever_here
+                _note(block, output, stretch, n, gust, law, ship)
     return last
+
+
+@vectorised
+def _extremes(block: Block, now: int, ship: Ship, m: Scheme) -> None:
+    """Greatest and least roll and greatest |heel| of a step, lanes near a bound left out.
+
+    An angle turns, if it does, where its rate's chord is zero; the cubic there is off by
+    (ωh)⁴/384 of the swing.
+    """
+    states, keep = block.states, block.keep
+    new = 1 - now
+    zero, one, two = ship.zero, ship.one, ship.one + ship.one
+    for i in range(LANES):
+        own = (keep[OVER, i] < zero) & (keep[STRAIN, i] <= one)
+        y0, y1 = states[now, Y, i], states[new, Y, i]
+        v0, v1 = states[now, RATE, i], states[new, RATE, i]
+        s0, s1 = states[now, SLOPE, i], states[new, SLOPE, i]
+        q0, q1 = states[now, SLOPE_RATE, i], states[new, SLOPE_RATE, i]
+        x, y = y0 + ship.added * s0, y1 + ship.added * s1
+        p, q = v0 + ship.added * q0, v1 + ship.added * q1
+        u = p / (p - q) if p * q < zero else one
+        v = one - u
+        left, right = x * (one + two * u) + m.h * p * u, y * (one + two * v) - m.h * q * v
+        peak = v * v * left + u * u * right
+        high = y if y > peak else peak
+        deep = y if y < peak else peak
+        keep[ROLL_MAX, i] = high if own & (high > keep[ROLL_MAX, i]) else keep[ROLL_MAX, i]
+        keep[ROLL_MIN, i] = deep if own & (deep < keep[ROLL_MIN, i]) else keep[ROLL_MIN, i]
+        x, y = y0 - ship.share * s0, y1 - ship.share * s1
+        p, q = v0 - ship.share * q0, v1 - ship.share * q1
+        u = p / (p - q) if p * q < zero else one
+        v = one - u
+        left, right = x * (one + two * u) + m.h * p * u, y * (one + two * v) - m.h * q * v
+        peak = abs(v * v * left + u * u * right)
+        high = abs(y) if abs(y) > peak else peak
+        keep[HEEL_MOST, i] = high if own & (high > keep[HEEL_MOST, i]) else keep[HEEL_MOST, i]
+
+
+@compiled
+def _sides(block: Block, new: int, bottoms: Floats, counts: bool, share: float) -> None:
+    """Which well's bottom each lane reached last, and how often another one's."""
+    state, record = block.states[new], block.record
+    for i in range(LANES):
+        heel = state[Y, i] - share * state[SLOPE, i]
+        before = int(record[WELL, i])
+        well = before
+        while well + 1 < bottoms.size and heel >= bottoms[well + 1]:
+            well += 1
+        while well > 0 and heel <= bottoms[well - 1]:
+            well -= 1
+        if well != before:
+            record[WELL, i] = well
+            if counts:
+                record[SIDE_CHANGES, i] += abs(well - before) * record[LIVE, i]
+
+
+@vectorised
+def _at_output(block: Block, now: int, place: float, m: Scheme) -> None:
+    """The state at an output within a step: angle and slope by the cubics through value and rate
+    at both ends, their rates by the cubics' slopes."""
+    states, outputs = block.states, block.outputs
+    new, h = 1 - now, float(m.h)
+    x, z = place, 1.0 - place
+    f0, f1 = z * z * (1.0 + 2.0 * x), x * x * (1.0 + 2.0 * z)
+    g0, g1 = h * x * z * z, -h * x * x * z
+    p = 6.0 * x * z / h
+    q0, q1 = z * (1.0 - 3.0 * x), x * (1.0 - 3.0 * z)
+    for row in range(0, ROWS, 2):
+        for i in range(LANES):
+            a, b = states[now, row, i], states[new, row, i]
+            c, d = states[now, row + 1, i], states[new, row + 1, i]
+            outputs[row, i] = f0 * a + f1 * b + g0 * c + g1 * d
+            outputs[row + 1, i] = p * (b - a) + q0 * c + q1 * d
+
+
+@vectorised
+def _energies(
+    block: Block, potential: Reals, well: Floats, half_inertia: float, ship: Ship
+) -> None:
+    """The greatest E/E_b so far, of every lane at an output; at least 1 beyond a barrier's heel."""
+    outputs, keep = block.outputs, block.keep
+    values, slopes = potential[0], potential[1]
+    one = ship.one
+    low, port, starboard = well[0], well[2], well[3]
+    per_barrier = 1.0 / well[1]
+    for i in range(LANES):
+        heel = outputs[Y, i] - ship.share * outputs[SLOPE, i]
+        rate = outputs[RATE, i] - ship.share * outputs[SLOPE_RATE, i]
+        past, k = row_of(heel, ship)
+        energy = values[k] + past * slopes[k]
+        ratio = (energy - low + half_inertia * rate * rate) * per_barrier
+        ratio = one if ((heel > starboard) | (heel < port)) & (ratio < one) else ratio
+        keep[ENERGY, i] = ratio if ratio > keep[ENERGY, i] else keep[ENERGY, i]
+
+
+@compiled
+def _note(
+    block: Block, output: int, stretch: Stretch, n: int, gust: Any, law: Any, ship: Ship
+) -> None:
+    """The histories at an output: roll, rate, slope, heeling lever."""
+    state, histories = block.outputs, block.histories
+    place = stretch.place[n]
+    # The lever runs straight enough within a step: wind and levers are linear or slower.
+    speed = stretch.speed[n - 1] + place * (stretch.speed[n] - stretch.speed[n - 1])
+    press = stretch.press[n - 1] + place * (stretch.press[n] - stretch.press[n - 1])
+    lever = stretch.lever[n - 1] + place * (stretch.lever[n] - stretch.lever[n - 1])
+    for i in range(LANES):
+        roll = state[Y, i] + ship.added * state[SLOPE, i]
+        v = speed
+        if gust is not None:
+            v += _gust(stretch, n - 1, gust, i) * (1.0 - place) + _gust(stretch, n, gust, i) * place
+        v = block.keep[WIND_FACTOR, i] * v
+        wind = press * v * abs(v)
+        if law is not None:
+            past, k = row_of(roll, ship)
+            wind *= law[0, k] + past * law[1, k]
+        histories[0, output, i] = roll
+        histories[1, output, i] = state[RATE, i] + ship.added * state[SLOPE_RATE, i]
+        histories[2, output, i] = state[SLOPE, i]
+        histories[3, output, i] = lever + wind
+
+
+@compiled
+def _gust(stretch: Stretch, n: int, gust: Any, lane: int) -> float:
+    """Turbulence [m/s] at the end of step n; -1 stands for the stretch's start."""
+    u = 0.0
+    for tap in range(TAPS):
+        u += stretch.gust_weights[n, tap] * gust[stretch.gust_rows[n] + tap, lane]
+    return u
+
+
+@compiled
+def note_start(
+    block: Block,
+    output: int,
+    gust: Any,
+    start: Start,
+    time: float,
+    segment: Floats,
+    c: Coefficients,
+) -> None:
+    """The histories at the output that a stretch begins with."""
+    state, histories = block.states[0], block.histories
+    now = loading(time, segment)
+    for i in range(LANES):
+        roll = state[Y, i] + c.added_share * state[SLOPE, i]
+        _, _, _, u = storm_at(None, None, gust, start, 0, i)
+        v = block.keep[WIND_FACTOR, i] * (now.wind + u)
+        histories[0, output, i] = roll
+        histories[1, output, i] = state[RATE, i] + c.added_share * state[SLOPE_RATE, i]
+        histories[2, output, i] = state[SLOPE, i]
+        histories[3, output, i] = now.lever + wind_lever(roll, v, c) / now.mass
 
 
 @compiled

@@ -3,119 +3,115 @@
 from __future__ import annotations
 
 import math
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from rollsim.engines.at_outputs import AtOutputs, greatest_energy
 from rollsim.engines.base import Case, RunList
-from rollsim.engines.runs import Runs, joined
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.solution import Problem, Solution, output_times
-from rollsim.forcing.single import with_waves
-from rollsim.measures.margins import energy_margin
+from rollsim.engines.limits import Tolerances
+from rollsim.engines.runs import Measured, Runs, in_units, put_together
+from rollsim.engines.scipy import watch
+from rollsim.engines.scipy.solver import Problem, Solution, solve
+from rollsim.forcing.single import with_storm
 from rollsim.motion.coefficients import Coefficients
-from rollsim.motion.equation import levers_along
-from rollsim.motion.timeline import loading_at
-from rollsim.ship.wells import Loadings, lowest_wells
-from rollsim.weather.sea import realise
+from rollsim.motion.equation import along
+from rollsim.ship.statics import static_heels
 
 Floats = NDArray[np.float64]
 
 
 class ScipyEngine:
-    """A case made ready for scipy's solvers."""
+    """A case made ready for scipy's solvers; `tolerances` default to the case's own."""
 
-    def __init__(self, case: Case) -> None:
+    def __init__(self, case: Case, tolerances: Tolerances | None = None) -> None:
         self.case = case
+        self.tolerances = tolerances or case.tolerances
+        self.outputs = AtOutputs(case)
 
     def run(self, runs: RunList, *, histories: bool) -> Runs:
         """Make the runs one by one."""
-        return joined([self._single(runs, i, histories=histories) for i in range(runs.count)])
+        return in_units(
+            self.measured(runs, histories=histories), self.case.limits, self.outputs.times
+        )
 
-    def problem(self, runs: RunList, i: int) -> Problem:
-        """The equation of motion of run `i` with its storm, for a scipy solver."""
+    def measured(self, runs: RunList, *, histories: bool) -> Measured:
+        """The runs in radians and seconds."""
+        levels = static_heels(self.case.curve, runs.roll)
+        return put_together(
+            [
+                self._single(self.problem(runs, i, float(levels[i])), runs, i, histories=histories)
+                for i in range(runs.count)
+            ]
+        )
+
+    def problem(self, runs: RunList, i: int, level: float = math.nan) -> Problem:
+        """The equation of motion of run `i` with its storm, for a scipy solver.
+
+        `level` [rad] is the heel whose upward crossings are counted.
+        """
         case = self.case
-        waves = realise(case.sea, case.seed, int(runs.realisation[i]))
-        waves = waves._replace(slope=waves.slope * runs.waves[i])
-        c = case.coefficients._replace(wind=case.coefficients.wind * float(runs.wind[i]) ** 2)
+        factors = float(runs.waves[i]), float(runs.wind[i])
+        number = int(runs.realisation[i])
+        roll = float(runs.roll[i])
         return Problem(
-            coefficients=with_waves(c, waves, case.duration),
+            coefficients=with_storm(case.coefficients, case.storm, case.seed, number, factors),
             segments=case.segments,
-            roll=float(runs.roll[i]),
+            roll=roll,
             rate=float(runs.rate[i]),
             output_step=case.output_step,
-            limits=case.limits,
+            watched=watch.Watched(case.limits, level, self.outputs.bottoms),
             settle=case.settle,
+            well=int(np.count_nonzero(self.outputs.crests <= roll)),
         )
 
-    @cached_property
-    def times(self) -> Floats:
-        """Output times [s]."""
-        return output_times(self.case.duration, self.case.output_step)
-
-    @cached_property
-    def loading(self) -> Floats:
-        """Mass ratio, KG, off-centre G, heeling lever, wind speed at the output times, (n, 5)."""
-        return loading_at(self.times, self.case.segments)
-
-    def _single(self, runs: RunList, i: int, *, histories: bool) -> Runs:
-        problem = self.problem(runs, i)
-        solution = solve(problem, self.case.tolerances)
-        slope, slope_rate, lever = levers_along(
-            self.times, solution.roll, self.loading, problem.coefficients
-        )
-        margin = self._margin(solution, slope, slope_rate, problem.coefficients)
-        kept = np.zeros((4, 1, 0), dtype=np.float32)
+    def _single(self, problem: Problem, runs: RunList, i: int, *, histories: bool) -> Measured:
+        solution = solve(problem, self.tolerances)
+        c, record = problem.coefficients, solution.record
+        outputs = self.outputs
+        rows = along(outputs.times, solution.states, problem.segments, outputs.segment, c)
+        kept = np.zeros((4, 0, 1), dtype=np.float32)
         if histories:
-            rows = np.degrees([solution.roll, solution.rate, slope])
-            kept = np.array([*rows, lever], dtype=np.float32)[:, None, :]
-            kept[:, :, np.isnan(solution.roll)] = math.nan
+            kept = rows[[0, 1, 2, 4]].astype(np.float32)[:, :, None]
+        counted = solution.end_time - problem.settle
+        over = counted if counted > 0.0 else math.nan
+        seen = record[watch.ROLL_MAX] >= record[watch.ROLL_MIN]
         numbers = {
-            "outcome": np.array([solution.outcome], dtype=np.int8),
-            "failed_before_settle": np.array([solution.early], dtype=np.int8),
-            "failure_time": np.array([solution.failure_time]),
-            "end_time": np.array([solution.end_time]),
-            "message": np.array([solution.message], dtype=object),
-            "roll_max": np.degrees([solution.roll_max]),
-            "roll_min": np.degrees([solution.roll_min]),
-            "energy_margin": np.array([margin]),
+            "roll_max": record[watch.ROLL_MAX] if seen else math.nan,
+            "roll_min": record[watch.ROLL_MIN] if seen else math.nan,
+            "heel_most": record[watch.HEEL_MOST] if seen else math.nan,
+            "early": record[watch.EARLY] > 0.0,
+            "end_time": solution.end_time,
+            "energy": self._energy(solution, rows, c) if runs.wind[i] == 1.0 else math.nan,
+            "roll_mean": record[watch.SUM] / over,
+            "roll_square": record[watch.SQUARES] / over,
+            "upcrossings": record[watch.UPCROSSINGS],
+            "side_changes": record[watch.SIDE_CHANGES],
         }
-        return Runs(numbers, kept)
-
-    @cached_property
-    def _loadings(self) -> Loadings:
-        """The loadings at the output times."""
-        mass, kg, off_centre, lever, _ = self.loading.T
-        heeling = self.case.heeling
-        free_surface = self.case.gravity.free_surface
-        return Loadings(
-            levers=self.case.levers,
-            law=heeling.law,
-            kg=kg + free_surface,
-            off_centre=off_centre,
-            wind=heeling.wind / mass,
-            lever=lever,
+        passed = record[watch.PASSED_ROLL : watch.PASSED_CAPSIZE + 1].copy()
+        return Measured(
+            **{name: np.array([value]) for name, value in numbers.items()},
+            passed=passed[:, None],
+            message=np.array([solution.message], dtype=object),
+            histories=kept,
         )
 
-    @cached_property
-    def _wells(self) -> Floats:
-        """Lowest potential and height of the barrier at the output times [m rad], (n, 2)."""
-        first, which = np.unique(
-            self.loading[:, :4], axis=0, return_index=True, return_inverse=True
-        )[1:]
-        return lowest_wells(self._loadings.at(first), self.case.limits.capsize)[which.reshape(-1)]
-
-    def _margin(
-        self, solution: Solution, slope: Floats, slope_rate: Floats, c: Coefficients
-    ) -> float:
-        """The energy margin over the output points from settle on."""
-        counted = (self.times >= self.case.settle) & ~np.isnan(solution.roll)
+    def _energy(self, solution: Solution, rows: Floats, c: Coefficients) -> float:
+        """The greatest E/E_b over the counted output points and, after a capsize, at the end."""
+        outputs = self.outputs
         shift = 1.0 if c.relative else 0.0
+        which = np.flatnonzero((outputs.times >= self.case.settle) & ~np.isnan(solution.states[0]))
         # The end of a run may stand a rounding error past the levers' end, never more.
-        heel = np.clip(solution.roll - shift * slope, c.heel_min, c.heel_max)
-        rate = solution.rate - shift * slope_rate
-        potential = self._loadings.at(np.flatnonzero(counted)).curves.potential
-        low, height = self._wells[counted].T
-        energy = 0.5 * c.inertia * rate[counted] ** 2 + potential(heel[counted]) - low
-        return energy_margin(energy, height)
+        heel = np.clip(rows[0] - shift * rows[2], c.heel_min, c.heel_max)[which]
+        rate = (rows[1] - shift * rows[3])[which]
+        ratios = outputs.energy_ratio(which, heel, rate)
+        capsized = not math.isnan(solution.record[watch.PASSED_CAPSIZE])
+        if capsized:
+            last = int(np.searchsorted(outputs.times, solution.end_time, side="right")) - 1
+            time = np.array([solution.end_time])
+            index = outputs.segment[[last]]
+            end = along(time, solution.last[:, None], self.case.segments, index, c)[:, 0]
+            heel = np.clip(end[[0]] - shift * end[[2]], c.heel_min, c.heel_max)
+            at_end = outputs.energy_ratio(np.array([last]), heel, end[[1]] - shift * end[[3]])
+            ratios = np.append(ratios, at_end)
+        return greatest_energy(ratios, capsized)

@@ -4,26 +4,18 @@ from __future__ import annotations
 
 import math
 import warnings
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import OdeSolver
 
+from rollsim.engines.limits import Tolerances, output_times
 from rollsim.engines.scipy.methods import METHODS
-from rollsim.engines.scipy.watch import (
-    EARLY,
-    PASSED_CAPSIZE,
-    PASSED_FLOODING,
-    PASSED_ROLL,
-    ROLL_MAX,
-    ROLL_MIN,
-    new_record,
-    watch,
-)
-from rollsim.engines.solution import Problem, Solution, Tolerances
+from rollsim.engines.scipy.watch import PASSED_CAPSIZE, Step, Watched, new_record, watch
 from rollsim.forcing.single import PHASE_STEP
 from rollsim.motion.coefficients import Coefficients, pack
-from rollsim.motion.equation import derivative
+from rollsim.motion.equation import derivative, water_at
 
 Floats = NDArray[np.float64]
 
@@ -33,6 +25,48 @@ LEAST_PARTS = 4
 NOT_FINITE = "the state is no longer a finite number"
 
 
+@dataclass(frozen=True, eq=False)
+class Problem:
+    """One run: the equation with its storm, where it starts, what is watched and written.
+
+    `segments` as made by `motion.timeline`; borders must stand at `settle` and at the ramp's end.
+    `roll` [rad] and `rate` [rad/s] are those at t = 0, `well` the number of the well she is in.
+    """
+
+    coefficients: Coefficients
+    segments: Floats
+    roll: float
+    rate: float
+    output_step: float
+    watched: Watched
+    settle: float = 0.0
+    well: int = 0
+
+    @property
+    def duration(self) -> float:
+        """Length of the run [s]."""
+        return float(self.segments[-1, 1])
+
+    @property
+    def output_times(self) -> Floats:
+        """The uniform grid of output times [s]; the last is the greatest within the duration."""
+        return output_times(self.duration, self.output_step)
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """A finished run: the states y, y′ (2, n) at the output times, NaN after its end.
+
+    `record` is that of `watch`, `last` the state at the end.
+    """
+
+    states: Floats
+    record: Floats
+    end_time: float
+    last: Floats
+    message: str = ""
+
+
 def solve(problem: Problem, tolerances: Tolerances) -> Solution:
     """Integrate `problem`; a run that the solver cannot finish comes back with its message."""
     run = _Run(problem, tolerances)
@@ -40,18 +74,23 @@ def solve(problem: Problem, tolerances: Tolerances) -> Solution:
         # LSODA tells of its troubles by warnings, numpy of overflow; the run's message says it.
         warnings.simplefilter("ignore", UserWarning)
         warnings.simplefilter("ignore", RuntimeWarning)
+        c = problem.coefficients
+        slope, slope_rate, _ = water_at(0.0, c, problem.segments[0])
         state = np.array([problem.roll, problem.rate])
+        state -= c.added_share * np.array([slope, slope_rate])
         for segment in problem.segments:
             state = run.over(segment, state)
             if run.ended:
                 break
-    return run.solution()
+    return Solution(run.outputs, run.record, run.end_time, state, run.message)
 
 
 def fastest_frequency(c: Coefficients) -> float:
     """Greatest frequency of the sea [rad/s] that the equation is driven by; 0 in calm water."""
-    direct = float(np.max(np.abs(c.component_frequency), initial=0.0))
-    return max(direct, PHASE_STEP / c.grid_step if c.grid.size else 0.0)
+    direct = float(np.max(np.abs(c.waves[0]), initial=0.0))
+    return max(
+        direct, PHASE_STEP / c.grid_step if c.slope_grid.size + c.elevation_grid.size else 0.0
+    )
 
 
 def _step(solver: OdeSolver) -> str:
@@ -76,7 +115,7 @@ class _Run:
         self.tolerances = tolerances
         self.method = METHODS[tolerances.method]
         self.outputs = np.full((2, problem.output_times.size), math.nan)
-        self.record = new_record()
+        self.record = new_record(problem.well)
         self.end_time = 0.0
         self.message = ""
         self.packed = pack(problem.coefficients)
@@ -88,10 +127,10 @@ class _Run:
 
     def over(self, segment: Floats, state: Floats) -> Floats:
         """Integrate over one segment from `state`; the state at its end."""
-        a, b, d, e, f, g = self.packed
+        packed = self.packed
 
         def rates(time: float, y: Floats) -> Floats:
-            return derivative(time, y, a, b, d, e, f, g, segment)
+            return derivative(time, y, *packed, segment)
 
         # A solver that starts on what is no number looks for its first step for ever.
         if not np.all(np.isfinite(rates(segment[0], state))):
@@ -112,38 +151,23 @@ class _Run:
             if trouble:
                 self._give_up(solver.t, trouble)
             else:
-                self._take(solver, counts)
+                self._take(solver, segment, counts)
+        if self.ended and not self.message:
+            return np.asarray(solver.dense_output()(self.end_time))
         return np.asarray(solver.y)
 
     def _give_up(self, time: float, reason: str) -> None:
         self.message = f"{self.tolerances.method} gave up at {time:.6g} s: {reason}"
 
-    def _take(self, solver: OdeSolver, counts: bool) -> None:
-        start, end = solver.t_old, solver.t
-        parts = max(LEAST_PARTS, math.ceil((end - start) * self.fastest / WATCH_PHASE))
+    def _take(self, solver: OdeSolver, segment: Floats, counts: bool) -> None:
+        start, length = float(solver.t_old), float(solver.t - solver.t_old)
+        parts = max(LEAST_PARTS, math.ceil(length * self.fastest / WATCH_PHASE))
         self.end_time = watch(
             self.record,
             self.outputs,
             self.problem.output_step,
-            self.method.series(solver),
-            np.array([start, end, parts]),
-            self.problem.limits,
+            Step(self.method.series(solver), start, length, parts, segment),
+            self.problem.watched,
             counts,
             self.problem.coefficients,
-        )
-
-    def solution(self) -> Solution:
-        record = self.record
-        seen = record[ROLL_MAX] >= record[ROLL_MIN]
-        return Solution(
-            roll=self.outputs[0],
-            rate=self.outputs[1],
-            end_time=self.end_time,
-            roll_max=record[ROLL_MAX] if seen else math.nan,
-            roll_min=record[ROLL_MIN] if seen else math.nan,
-            passed_roll=record[PASSED_ROLL],
-            passed_flooding=record[PASSED_FLOODING],
-            passed_capsize=record[PASSED_CAPSIZE],
-            early=bool(record[EARLY]),
-            message=self.message,
         )

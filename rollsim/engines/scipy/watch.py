@@ -1,28 +1,31 @@
-"""Between two steps of a solver: outputs, extremes and limit passings from its dense output.
+"""Between two steps of a solver: outputs, extremes, passings and averages from its dense output.
 
-A step is handed over as Chebyshev coefficients of roll and rate, so that every method is watched
-by the same compiled code. Passings and extremes are roots, not output points.
+A step is handed over as Chebyshev coefficients of y and y′, so that every method is watched by the
+same compiled code. Passings and extremes are roots, not output points.
 """
 
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.compiled import compiled
-from rollsim.engines.solution import ROUNDING
-from rollsim.motion.moments import wave_slope
+from rollsim.engines.limits import ROUNDING
+from rollsim.motion.equation import water_at
 
 if TYPE_CHECKING:
-    from rollsim.engines.solution import Limits
+    from rollsim.engines.limits import Limits
     from rollsim.motion.coefficients import Coefficients
 
 Floats = NDArray[np.float64]
 
-ROLL_MAX, ROLL_MIN, PASSED_ROLL, PASSED_FLOODING, PASSED_CAPSIZE, EARLY = range(6)
+(
+    ROLL_MAX, ROLL_MIN, HEEL_MOST, PASSED_ROLL, PASSED_FLOODING, PASSED_CAPSIZE, EARLY,
+    SUM, SQUARES, UPCROSSINGS, SIDE_CHANGES, WELL,
+) = range(12)  # fmt: skip
 """Places in the record that `watch` keeps."""
 
 ROLL, HEEL = 0, 1
@@ -30,10 +33,23 @@ ROLL, HEEL = 0, 1
 
 HALVINGS = 60
 
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(5)
 
-def new_record() -> Floats:
-    """The record before the first step: no extremes, nothing passed."""
-    return np.array([-math.inf, math.inf, math.nan, math.nan, math.nan, 0.0])
+
+class Watched(NamedTuple):
+    """What a run is watched for: limits [rad], the static heel whose upcrossings are counted, the
+    bottoms of the wells [rad], in order."""
+
+    limits: Limits
+    level: float
+    bottoms: Floats
+
+
+def new_record(well: int) -> Floats:
+    """The record before the first step: no extremes, nothing passed, in the well of that number."""
+    return np.array(
+        [-math.inf, math.inf, 0.0, math.nan, math.nan, math.nan, 0.0, 0.0, 0.0, 0.0, 0.0, well]
+    )
 
 
 @compiled
@@ -56,23 +72,41 @@ def greatest(series: Floats) -> float:
     return bound
 
 
+class Step(NamedTuple):
+    """One step: `series` (2, degree + 1) of y and y′, its `start` and `length` [s], into how many
+    `parts` it is cut to be looked at, and its segment."""
+
+    series: Floats
+    start: float
+    length: float
+    parts: int
+    segment: Floats
+
+
 @compiled
-def _angle(what: int, derived: int, x: float, step: Floats, span: Floats, c: Coefficients) -> float:
-    """φ or ψ (`what`) or its rate (`derived` 1) at x in [-1, 1] of the step over `span`."""
-    value = at(step[derived], x)
-    if what == HEEL and c.relative:
-        time = span[0] + 0.5 * (x + 1.0) * (span[1] - span[0])
-        value -= wave_slope(time, c)[derived]
+def _share(what: int, c: Coefficients) -> float:
+    """How much of the slope is added to y: φ = y + s α, ψ = y − (1 − s) α."""
+    return c.added_share if what == ROLL or not c.relative else c.added_share - 1.0
+
+
+@compiled
+def _angle(what: int, derived: int, x: float, step: Step, c: Coefficients) -> float:
+    """φ or ψ (`what`) or its rate (`derived` 1) at x in [-1, 1] of the step."""
+    value = at(step.series[derived], x)
+    share = _share(what, c)
+    if share != 0.0:
+        time = step.start + 0.5 * (x + 1.0) * step.length
+        value += share * water_at(time, c, step.segment)[derived]
     return value
 
 
 @compiled
-def _turn(what: int, low: float, high: float, step: Floats, span: Floats, c: Coefficients) -> float:
+def _turn(what: int, low: float, high: float, step: Step, c: Coefficients) -> float:
     """Where between low and high the angle turns: the root of its rate, by halving."""
-    below = _angle(what, 1, low, step, span, c)
+    rising = _angle(what, 1, low, step, c) > 0.0
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
-        if (_angle(what, 1, middle, step, span, c) > 0.0) == (below > 0.0):
+        if (_angle(what, 1, middle, step, c) > 0.0) == rising:
             low = middle
         else:
             high = middle
@@ -81,12 +115,12 @@ def _turn(what: int, low: float, high: float, step: Floats, span: Floats, c: Coe
 
 @compiled
 def _passing(
-    what: int, limit: float, low: float, high: float, step: Floats, span: Floats, c: Coefficients
+    what: int, limit: float, low: float, high: float, step: Step, c: Coefficients
 ) -> float:
     """Where between low (inside) and high (at or past) |angle| reaches the limit, by halving."""
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
-        if abs(_angle(what, 0, middle, step, span, c)) < limit:
+        if abs(_angle(what, 0, middle, step, c)) < limit:
             low = middle
         else:
             high = middle
@@ -94,47 +128,87 @@ def _passing(
 
 
 @compiled
-def _first_passing(
-    what: int, limit: float, parts: int, step: Floats, span: Floats, c: Coefficients
-) -> float:
+def _first_passing(what: int, limit: float, step: Step, c: Coefficients) -> float:
     """First x in [-1, 1] at which |angle| reaches the limit; 2 where it does not in this step."""
-    if greatest(step[0]) + (c.slope_bound if what == HEEL and c.relative else 0.0) < limit:
+    bound = greatest(step.series[0]) + abs(_share(what, c)) * c.slope_bound
+    if bound < limit:
         return 2.0
     before = -1.0
-    if abs(_angle(what, 0, before, step, span, c)) >= limit:
+    if abs(_angle(what, 0, before, step, c)) >= limit:
         return before
-    for part in range(parts):
-        after = -1.0 + 2.0 * (part + 1) / parts
-        if abs(_angle(what, 0, after, step, span, c)) >= limit:
-            return _passing(what, limit, before, after, step, span, c)
-        rates = _angle(what, 1, before, step, span, c) * _angle(what, 1, after, step, span, c)
-        if rates < 0.0:
-            turn = _turn(what, before, after, step, span, c)
-            if abs(_angle(what, 0, turn, step, span, c)) >= limit:
-                return _passing(what, limit, before, turn, step, span, c)
+    for part in range(step.parts):
+        after = -1.0 + 2.0 * (part + 1) / step.parts
+        if abs(_angle(what, 0, after, step, c)) >= limit:
+            return _passing(what, limit, before, after, step, c)
+        if _angle(what, 1, before, step, c) * _angle(what, 1, after, step, c) < 0.0:
+            turn = _turn(what, before, after, step, c)
+            if abs(_angle(what, 0, turn, step, c)) >= limit:
+                return _passing(what, limit, before, turn, step, c)
         before = after
     return 2.0
 
 
 @compiled
-def _extremes(
-    record: Floats, end: float, parts: int, step: Floats, span: Floats, c: Coefficients
-) -> None:
-    """Greatest and least roll of the step up to x = end, into the record."""
-    bound = greatest(step[0])
-    if bound <= record[ROLL_MAX] and -bound >= record[ROLL_MIN]:
+def _extremes(record: Floats, what: int, end: float, step: Step, c: Coefficients) -> None:
+    """Greatest and least roll, or greatest |heel|, of the step up to x = end, into the record."""
+    bound = greatest(step.series[0]) + abs(_share(what, c)) * c.slope_bound
+    if what == HEEL and bound <= record[HEEL_MOST]:
+        return
+    if what == ROLL and bound <= record[ROLL_MAX] and -bound >= record[ROLL_MIN]:
         return
     before = -1.0
-    for part in range(parts + 1):
-        x = min(-1.0 + 2.0 * part / parts, end)
-        candidates = (x, x)
-        if part > 0 and at(step[1], before) * at(step[1], x) < 0.0:
-            candidates = (x, _turn(ROLL, before, x, step, span, c))
-        for place in candidates:
-            roll = at(step[0], place)
-            record[ROLL_MAX] = max(record[ROLL_MAX], roll)
-            record[ROLL_MIN] = min(record[ROLL_MIN], roll)
+    for part in range(step.parts + 1):
+        x = min(-1.0 + 2.0 * part / step.parts, end)
+        turn = x
+        if part > 0 and _angle(what, 1, before, step, c) * _angle(what, 1, x, step, c) < 0.0:
+            turn = _turn(what, before, x, step, c)
+        for place in (x, turn):
+            angle = _angle(what, 0, place, step, c)
+            if what == ROLL:
+                record[ROLL_MAX] = max(record[ROLL_MAX], angle)
+                record[ROLL_MIN] = min(record[ROLL_MIN], angle)
+            else:
+                record[HEEL_MOST] = max(record[HEEL_MOST], abs(angle))
         before = x
+
+
+@compiled
+def _averages(record: Floats, end: float, step: Step, watched: Watched, c: Coefficients) -> None:
+    """Integrals of φ and φ² up to x = end by Gauss's rule part by part, and upward crossings."""
+    left = -1.0
+    low = _angle(ROLL, 0, left, step, c)
+    for part in range(step.parts):
+        right = min(-1.0 + 2.0 * (part + 1) / step.parts, end)
+        if right <= left:
+            break
+        half = 0.5 * (right - left)
+        for k in range(_NODES.size):
+            roll = _angle(ROLL, 0, left + half * (1.0 + _NODES[k]), step, c)
+            weight = 0.5 * step.length * half * _WEIGHTS[k]
+            record[SUM] += weight * roll
+            record[SQUARES] += weight * roll * roll
+        high = _angle(ROLL, 0, right, step, c)
+        if low < watched.level <= high:
+            record[UPCROSSINGS] += 1.0
+        left, low = right, high
+
+
+@compiled
+def _sides(
+    record: Floats, end: float, counts: bool, step: Step, bottoms: Floats, c: Coefficients
+) -> None:
+    """Which well's bottom was reached last, and how often another's was."""
+    for part in range(step.parts):
+        x = min(-1.0 + 2.0 * (part + 1) / step.parts, end)
+        heel = _angle(HEEL, 0, x, step, c)
+        well = int(record[WELL])
+        while well + 1 < bottoms.size and heel >= bottoms[well + 1]:
+            well += 1
+        while well > 0 and heel <= bottoms[well - 1]:
+            well -= 1
+        if counts:
+            record[SIDE_CHANGES] += abs(well - record[WELL])
+        record[WELL] = well
 
 
 @compiled
@@ -142,41 +216,41 @@ def watch(
     record: Floats,
     outputs: Floats,
     output_step: float,
-    step: Floats,
-    span: Floats,
-    limits: Limits,
+    step: Step,
+    watched: Watched,
     counts: bool,
     c: Coefficients,
 ) -> float:
-    """Take one step over: write its outputs, extremes and passings; the time it ends at.
+    """Take one step over: its outputs, extremes, passings, averages; the time it ends at [s].
 
-    `step` (2, degree + 1) holds the series of roll and rate over `span` (start, end, parts);
-    `outputs` (2, n). `counts` is false before settle. The end is cut at a capsize.
+    `outputs` (2, n) are y and y′. `counts` is false before settle. The end is cut at a capsize.
     """
-    parts = int(span[2])
-    length = span[1] - span[0]
+    limits = watched.limits
     capsize = min(
-        _first_passing(ROLL, limits.capsize, parts, step, span, c),
-        _first_passing(HEEL, limits.capsize, parts, step, span, c),
+        _first_passing(ROLL, limits.capsize, step, c), _first_passing(HEEL, limits.capsize, step, c)
     )
-    roll = _first_passing(ROLL, limits.roll, parts, step, span, c)
-    flooding = _first_passing(HEEL, limits.flooding, parts, step, span, c)
+    roll = _first_passing(ROLL, limits.roll, step, c)
+    flooding = _first_passing(HEEL, limits.flooding, step, c)
     end = min(capsize, 1.0)
     for place, x in ((PASSED_ROLL, roll), (PASSED_FLOODING, flooding), (PASSED_CAPSIZE, capsize)):
         if x <= end:
             if not counts:
                 record[EARLY] = 1.0
             if math.isnan(record[place]) and (counts or place == PASSED_CAPSIZE):
-                record[place] = span[0] + 0.5 * (x + 1.0) * length
+                record[place] = step.start + 0.5 * (x + 1.0) * step.length
     if counts:
-        _extremes(record, end, parts, step, span, c)
-    stop = span[0] + 0.5 * (end + 1.0) * length if end < 1.0 else span[1]
-    first = max(math.ceil(span[0] / output_step * (1.0 - 1e-15)), 0)
+        _extremes(record, ROLL, end, step, c)
+        _extremes(record, HEEL, end, step, c)
+        _averages(record, end, step, watched, c)
+    if watched.bottoms.size > 1:
+        _sides(record, end, counts, step, watched.bottoms, c)
+    stop = step.start + (0.5 * (end + 1.0) if end < 1.0 else 1.0) * step.length
+    first = max(math.ceil(step.start / output_step * (1.0 - 1e-15)), 0)
     for i in range(first, outputs.shape[1]):
         time = i * output_step
         if time > stop * (1.0 + ROUNDING):
             break
-        x = min(max(2.0 * (time - span[0]) / length - 1.0, -1.0), 1.0)
-        outputs[0, i] = at(step[0], x)
-        outputs[1, i] = at(step[1], x)
+        x = min(max(2.0 * (time - step.start) / step.length - 1.0, -1.0), 1.0)
+        outputs[0, i] = at(step.series[0], x)
+        outputs[1, i] = at(step.series[1], x)
     return float(stop)

@@ -1,0 +1,103 @@
+"""What a case is at its output times, whatever the engine: loading, wells and energies."""
+
+from __future__ import annotations
+
+import math
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rollsim.engines.base import Case
+from rollsim.engines.limits import output_times
+from rollsim.motion.timeline import loading_at, segment_at
+from rollsim.ship.statics import equilibria
+from rollsim.ship.wells import Loadings, lowest_wells
+
+Floats = NDArray[np.float64]
+
+
+class AtOutputs:
+    """The output times of a case and what its timeline makes of her there."""
+
+    def __init__(self, case: Case) -> None:
+        self.case = case
+        self.times = output_times(case.duration, case.output_step)
+
+    @cached_property
+    def segment(self) -> NDArray[np.int64]:
+        """Number of the segment of every output."""
+        return segment_at(self.times, self.case.segments)
+
+    @cached_property
+    def loading(self) -> Floats:
+        """A `Loading` a row, (n, 6)."""
+        return loading_at(self.times, self.case.segments)
+
+    @cached_property
+    def loadings(self) -> Loadings:
+        """The loadings for potentials: G with free surfaces, mean wind without gusts, levers."""
+        mass, kg, off_centre, lever, free_surface, _ = self.loading.T
+        heeling = self.case.heeling
+        return Loadings(
+            levers=self.case.levers,
+            law=heeling.law,
+            kg=kg + free_surface,
+            off_centre=off_centre,
+            wind=self._mean_wind / mass,
+            lever=lever,
+        )
+
+    @cached_property
+    def _mean_wind(self) -> Floats:
+        """Lever of the mean wind [m], per weight at t = 0, gusts left out."""
+        speed = self.case.mean_wind_at(self.times)
+        return np.asarray(self.case.coefficients.wind * speed * np.abs(speed))
+
+    @cached_property
+    def wells(self) -> Floats:
+        """A `Well` a row, (n, 4): the lowest within the capsize angle at every output."""
+        loadings = self.loadings
+        columns = (loadings.kg, loadings.off_centre, loadings.wind, loadings.lever)
+        rows = np.stack(columns, axis=1)
+        first, which = np.unique(rows, axis=0, return_index=True, return_inverse=True)[1:]
+        return lowest_wells(loadings.at(first), self.case.limits.capsize)[which.reshape(-1)]
+
+    @cached_property
+    def bottoms(self) -> Floats:
+        """Heels [rad] of the wells at t = 0 under mean wind, in order; empty below two."""
+        rests = equilibria(self.case.curve)
+        limit = self.case.limits.capsize
+        heels = np.array([e.heel for e in rests if e.kind == "stable" and abs(e.heel) < limit])
+        return heels if heels.size > 1 else np.zeros(0)
+
+    @cached_property
+    def crests(self) -> Floats:
+        """Heels [rad] of the crests between the `bottoms`."""
+        bottoms = self.bottoms
+        if not bottoms.size:
+            return np.zeros(0)
+        rests = equilibria(self.case.curve)
+        unstable = [e.heel for e in rests if e.kind == "unstable"]
+        return np.array([h for h in unstable if bottoms[0] < h < bottoms[-1]])
+
+    def energy_ratio(self, which: NDArray[np.intp], heel: Floats, rate: Floats) -> Floats:
+        """E/E_b at outputs `which` for heel [rad] and heel rate [rad/s] there.
+
+        At least 1 beyond a barrier's heel; NaN where nothing is stable.
+        """
+        low, height, port, starboard = self.wells[which].T
+        inertia = self.case.coefficients.inertia
+        potential = self.loadings.at(which).curves.potential(heel)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            ratio = (0.5 * inertia * rate**2 + potential - low) / height
+        beyond = (heel > starboard) | (heel < port)
+        return np.asarray(np.where(beyond, np.fmax(ratio, 1.0), ratio))
+
+
+def greatest_energy(ratios: Floats, capsized: bool) -> float:
+    """The greatest E/E_b of those looked at; NaN where one is, or where there is none."""
+    if ratios.size == 0 or np.isnan(ratios).any():
+        return math.nan
+    greatest = float(np.max(ratios))
+    return max(greatest, 1.0) if capsized else greatest

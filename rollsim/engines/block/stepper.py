@@ -1,0 +1,282 @@
+"""A case made ready to be stepped in blocks at one step length, and the blocks run."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rollsim.engines.at_outputs import AtOutputs
+from rollsim.engines.base import RunList
+from rollsim.engines.block import lanes as at
+from rollsim.engines.block.heart import Ship
+from rollsim.engines.block.lanes import LANES, Block, new_block
+from rollsim.engines.block.steps import (
+    Watch,
+    adams_steps,
+    complete_state,
+    note_start,
+    settle_state,
+)
+from rollsim.engines.block.stretches import Grid, Piece, pieces
+from rollsim.engines.block.tables import Tables, make_tables, own_tables, remake
+from rollsim.engines.limits import Limits
+from rollsim.engines.runs import Measured
+from rollsim.forcing.interpolation import band_for
+from rollsim.forcing.synthesis import Channels, channels
+from rollsim.ship.statics import static_heels
+
+Floats = NDArray[np.float64]
+Reals = NDArray[Any]
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """What the scheme bears: `miss` of the extrapolated acceleration [rad/s²], and step times slope
+    of the `damping`."""
+
+    miss: float
+    damping: float
+
+
+class Stepper:
+    """A case ready at one step length: what all lanes share is made once."""
+
+    def __init__(self, outputs: AtOutputs, grid: Grid, bounds: Bounds) -> None:
+        self.outputs, self.grid = outputs, grid
+        case = outputs.case
+        self.channels = channels(case.storm, band_for(case.accuracy))
+        self.tables = make_tables(case, grid.kind)
+        self.pieces = list(pieces(outputs, self.channels, grid))
+        self.ship = _ship(outputs, self.tables, grid, bounds)
+        self.law = self.tables.law if case.coefficients.heel_law > 0 else None
+        self.watch = Watch(case.limits, np.ascontiguousarray(outputs.wells), outputs.bottoms)
+
+    def run(self, runs: RunList, *, histories: bool) -> tuple[Measured, NDArray[np.bool_]]:
+        """Make up to LANES runs; which of them the scheme could not bear stands beside."""
+        wanted = runs.count
+        lanes = runs.part(np.minimum(np.arange(LANES), wanted - 1))
+        storms = self.storms(lanes)
+        block = self.started(lanes, storms, histories=histories)
+        # Lanes that have ended are stepped on, and may come to no number at all.
+        with np.errstate(all="ignore"):
+            self._step_through(block, storms, static_heels(self.outputs.case.curve, lanes.roll))
+        trouble = block.record[at.TROUBLE, :wanted] > 0.0
+        return self._measured(block, lanes, wanted), trouble
+
+    def storms(self, lanes: RunList) -> Channels:
+        """The channels' rows for every lane, None where there is none."""
+        case, kind = self.outputs.case, self.grid.kind
+        made: list[Any] = []
+        for channel, factor in (
+            (self.channels.slope, lanes.waves),
+            (self.channels.elevation, lanes.waves),
+            (self.channels.wind, None),
+        ):
+            rows = None if channel is None else channel.rows(case.seed, lanes.realisation, kind)
+            if rows is not None and factor is not None and np.any(factor != 1.0):
+                rows = rows * factor.astype(kind)
+            made.append(rows)
+        return Channels(*made)
+
+    def started(self, lanes: RunList, storms: Channels, *, histories: bool) -> Block:
+        """A block at t = 0."""
+        case, kind = self.outputs.case, self.grid.kind
+        block = new_block(self.outputs.times.size if histories else 0, kind)
+        slope, rate = self._slope_at_start(storms)
+        added = case.coefficients.added_share
+        block.states[0, at.Y] = lanes.roll - added * slope
+        block.states[0, at.RATE] = lanes.rate - added * rate
+        block.keep[at.WIND_FACTOR] = lanes.wind
+        block.keep[at.WIND_SQUARE] = lanes.wind * np.abs(lanes.wind)
+        block.record[at.WELL] = np.searchsorted(self.outputs.crests, lanes.roll, side="right")
+        return block
+
+    def _slope_at_start(self, storms: Channels) -> tuple[Reals, Reals]:
+        """Slope [rad] and its rate at t = 0, for every lane."""
+        if storms.slope is None:
+            return np.zeros(LANES), np.zeros(LANES)
+        start = self.pieces[0].start
+        taps = start.weights.shape[1] // 2
+        near = np.asarray(storms.slope[start.rows[0] : start.rows[0] + taps], dtype=np.float64)
+        return start.weights[0, :taps] @ near, start.weights[0, taps:] @ near
+
+    def _step_through(self, block: Block, storms: Channels, levels: Floats) -> None:
+        limits, tables = self.watch.limits, own_tables(self.tables)
+        c = self.outputs.case.coefficients
+        _set_bounds(block, limits)
+        counting = False
+        for piece in self.pieces:
+            stretch, segment = piece.stretch, piece.segment
+            complete_state(block, *storms, piece.start, stretch.start, segment, c)
+            if piece is self.pieces[0] and not stretch.counts:
+                _flag_start(block, limits, self.ship)
+            if stretch.counts and not counting:
+                counting = True
+                _begin_counting(block, stretch.start, limits, self.ship, levels)
+            height, across = stretch.height[-1], stretch.across[-1]
+            remake(tables, height, across, stretch.steady[-1], stretch.lever[-1])
+            self._note_output(block, piece, storms)
+            count = stretch.output.size
+            made = adams_steps(
+                block, *storms, self.law, tables, stretch, piece.start, 0, count, self.watch,
+                self.ship, piece.scheme, segment, c,
+            )  # fmt: skip
+            settle_state(block, made)
+            if made < count or not block.record[at.LIVE].any():
+                break
+
+    def _note_output(self, block: Block, piece: Piece, storms: Channels) -> None:
+        """The output at the very start of a stretch, under the loading that begins there."""
+        case, time = self.outputs.case, piece.stretch.start
+        number = round(time / case.output_step)
+        on_grid = math.isclose(number * case.output_step, time, abs_tol=1e-9)
+        if not on_grid or number >= self.outputs.times.size:
+            return
+        roll, rate, heel, heel_rate = _angles(block, self.ship)
+        if block.histories.shape[1]:
+            note_start(
+                block, number, storms.wind, piece.start, time, piece.segment, case.coefficients
+            )
+        if piece.stretch.counts:
+            live = block.record[at.LIVE] > 0.0
+            c = case.coefficients
+            which = np.full(int(live.sum()), number)
+            inside = np.clip(heel[live], c.heel_min, c.heel_max)
+            ratio = self.outputs.energy_ratio(which, inside, heel_rate[live])
+            block.keep[at.ENERGY, live] = np.fmax(block.keep[at.ENERGY, live], ratio)
+
+    def _measured(self, block: Block, lanes: RunList, wanted: int) -> Measured:
+        record, keep = block.record[:, :wanted], block.keep[:, :wanted].astype(np.float64)
+        case = self.outputs.case
+        ended = ~np.isnan(record[at.END])
+        end_time = np.where(ended, record[at.END], case.duration)
+        most = np.where(ended, record[at.KEPT_MAX], keep[at.ROLL_MAX])
+        least = np.where(ended, record[at.KEPT_MIN], keep[at.ROLL_MIN])
+        counted = np.isfinite(most) & np.isfinite(least)
+        widest = np.where(ended, record[at.KEPT_HEEL], keep[at.HEEL_MOST])
+        rises = np.where(ended, record[at.KEPT_UPCROSSINGS], keep[at.UPCROSSINGS])
+        with np.errstate(divide="ignore", invalid="ignore"):
+            over = np.where(end_time > case.settle, end_time - case.settle, math.nan)
+            mean, square = record[at.SUM] / over, record[at.SQUARES] / over
+        return Measured(
+            roll_max=np.where(counted, most, math.nan),
+            roll_min=np.where(counted, least, math.nan),
+            heel_most=np.where(counted, widest, math.nan),
+            passed=record[at.PASSED_ROLL : at.PASSED_CAPSIZE + 1].copy(),
+            early=record[at.EARLY] > 0.0,
+            end_time=end_time,
+            energy=np.where(lanes.wind[:wanted] == 1.0, self._energy(block, wanted), math.nan),
+            roll_mean=mean,
+            roll_square=square,
+            upcrossings=rises,
+            side_changes=record[at.SIDE_CHANGES].copy(),
+            message=np.full(wanted, "", dtype=object),
+            histories=block.histories[:, :, :wanted],
+        )
+
+    def _energy(self, block: Block, wanted: int) -> Floats:
+        """The greatest E/E_b of every run; NaN where at some counted moment nothing is stable."""
+        record, outputs = block.record[:, :wanted], self.outputs
+        ended = ~np.isnan(record[at.END])
+        end_time = np.where(ended, record[at.END], outputs.case.duration)
+        energy = np.where(ended, record[at.KEPT_ENERGY], block.keep[at.ENERGY, :wanted])
+        capsized = ended & ~np.isnan(record[at.PASSED_CAPSIZE])
+        if capsized.any():
+            times = outputs.times
+            last = np.searchsorted(times, end_time[capsized], side="right") - 1
+            c = outputs.case.coefficients
+            heel = np.clip(record[at.END_HEEL, capsized], c.heel_min, c.heel_max)
+            at_end = outputs.energy_ratio(last, heel, record[at.END_HEEL_RATE, capsized])
+            energy[capsized] = np.fmax(np.fmax(energy[capsized], at_end), 1.0)
+        blind = outputs.times[
+            np.isnan(outputs.wells[:, 0]) & (outputs.times >= outputs.case.settle)
+        ]
+        unseen = ~np.isfinite(energy) | (end_time >= (blind[0] if blind.size else math.inf))
+        return np.asarray(np.where(unseen, math.nan, energy))
+
+
+def _ship(outputs: AtOutputs, tables: Tables, grid: Grid, bounds: Bounds) -> Ship:
+    """The numbers of a case in the block's float type."""
+    c = outputs.case.coefficients
+    numbers = {
+        "per_inertia": 1.0 / c.inertia,
+        "linear": c.linear,
+        "quadratic": c.quadratic,
+        "cubic": c.cubic,
+        "twice_quadratic": 2.0 * c.quadratic,
+        "thrice_cubic": 3.0 * c.cubic,
+        "third_quadratic": c.quadratic / 3.0,
+        "tiny": 1e-30,
+        "share": (1.0 if c.relative else 0.0) - c.added_share,
+        "added": c.added_share,
+        "absolute_gm": c.absolute_gm,
+        "per_step": 1.0 / tables.step,
+        "step": tables.step,
+        "upright": tables.upright,
+        "top": tables.shape.shape[0] - 1,
+        "first_level": tables.first_level,
+        "per_level": 1.0 / tables.level_step,
+        "last_level": max(tables.kn.shape[0] - 2, 0),
+        "per_most_miss": 1.0 / bounds.miss,
+        "per_most_damping": grid.step / bounds.damping,
+        "zero": 0.0,
+        "half": 0.5,
+        "one": 1.0,
+    }
+    return Ship(**{name: grid.kind(number) for name, number in numbers.items()})
+
+
+def _angles(block: Block, ship: Ship) -> tuple[Floats, Floats, Floats, Floats]:
+    """Roll, its rate, heel and its rate of every lane."""
+    y, rate, slope, slope_rate = np.asarray(block.states[0], dtype=np.float64)
+    added, share = float(ship.added), float(ship.share)
+    return (
+        y + added * slope,
+        rate + added * slope_rate,
+        y - share * slope,
+        rate - share * slope_rate,
+    )
+
+
+def _past(
+    block: Block, limits: Limits, ship: Ship
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_], Floats, Floats]:
+    """Which lanes stand past the roll limit, which past the flooding limit; roll and heel."""
+    roll, _, heel, _ = _angles(block, ship)
+    return np.abs(roll) >= limits.roll, np.abs(heel) >= limits.flooding, roll, heel
+
+
+def _flag_start(block: Block, limits: Limits, ship: Ship) -> None:
+    """Flag what starts past a limit before limits count: a ship at rest never passes it."""
+    past_roll, past_flooding, _, _ = _past(block, limits, ship)
+    block.record[at.EARLY, past_roll | past_flooding] = 1.0
+
+
+def _begin_counting(block: Block, time: float, limits: Limits, ship: Ship, levels: Floats) -> None:
+    """From here on extremes and limits count; what is past a limit already passes it now."""
+    record, keep = block.record, block.keep
+    live = record[at.LIVE] > 0.0
+    past_roll, past_flooding, roll, heel = _past(block, limits, ship)
+    keep[at.ROLL_MAX, live] = keep[at.ROLL_MIN, live] = roll[live]
+    keep[at.HEEL_MOST, live] = np.abs(heel[live])
+    keep[at.LEVEL, live] = np.where(np.isnan(levels[live]), math.inf, levels[live])
+    record[at.LAST] = roll
+    record[at.PASSED_ROLL, live & past_roll] = time
+    record[at.PASSED_FLOODING, live & past_flooding] = time
+    _set_bounds(block, limits)
+
+
+def _set_bounds(block: Block, limits: Limits) -> None:
+    """From which |roll| and |heel| on a step needs a closer look: the limits not yet passed."""
+    record = block.record
+    live = record[at.LIVE] > 0.0
+    for bound, passed, limit in (
+        (at.ROLL_BOUND, at.PASSED_ROLL, limits.roll),
+        (at.HEEL_BOUND, at.PASSED_FLOODING, limits.flooding),
+    ):
+        ahead = np.where(np.isnan(record[passed]), limit, math.inf)
+        block.keep[bound] = np.where(live, np.minimum(ahead, limits.capsize), math.inf)

@@ -1,0 +1,219 @@
+"""The timeline of a case cut into even steps, with all that the steps share between lanes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rollsim.engines.at_outputs import AtOutputs
+from rollsim.engines.block.adams import STEPS, Scheme, scheme
+from rollsim.engines.block.steps import Start, Stretch
+from rollsim.forcing.interpolation import TAPS, weights
+from rollsim.forcing.synthesis import Channel, Channels
+from rollsim.motion.moments import ramp
+from rollsim.motion.timeline import (
+    ACROSS,
+    END,
+    FREE_SURFACE,
+    HEIGHT,
+    LEVER,
+    MASS,
+    START,
+    WAVES,
+    WIND,
+)
+
+Floats = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+SAMPLES = 8
+"""Samples for the averages in the shortest roll period, at least."""
+
+
+class Piece(NamedTuple):
+    """A stretch with the scheme of its step, its start, its segment, and where it ends [s]."""
+
+    stretch: Stretch
+    scheme: Scheme
+    start: Start
+    segment: Floats
+    end: float
+
+
+class Grid(NamedTuple):
+    """How a case is stepped: `step` [s], samples every `stride` steps, in float type `kind`."""
+
+    step: float
+    stride: int
+    kind: type
+
+
+def pieces(outputs: AtOutputs, channels: Channels, grid: Grid) -> Iterator[Piece]:
+    """Every segment as one step to the grid of steps, whole steps, and one step to its end."""
+    step = grid.step
+    for segment in outputs.case.segments:
+        start, end = float(segment[START]), float(segment[END])
+        first = math.ceil(start / step - 1e-9)
+        last = math.floor(end / step + 1e-9)
+        if first > last:
+            yield _piece(outputs, channels, grid, segment, (start, end - start, 1))
+            continue
+        borders = first * step, last * step
+        if borders[0] - start > 1e-9:
+            yield _piece(outputs, channels, grid, segment, (start, borders[0] - start, 1))
+        if last > first:
+            yield _piece(outputs, channels, grid, segment, (borders[0], step, last - first))
+        if end - borders[1] > 1e-9:
+            yield _piece(outputs, channels, grid, segment, (borders[1], end - borders[1], 1))
+
+
+def _piece(
+    outputs: AtOutputs,
+    channels: Channels,
+    grid: Grid,
+    segment: Floats,
+    span: tuple[float, float, int],
+) -> Piece:
+    case, kind = outputs.case, grid.kind
+    begin, step, count = span
+    ends: Floats = np.asarray(begin + step * np.arange(1, count + 1))
+    # One value more, the last, is that of the stretch's start: index -1 finds it.
+    passed = np.append(ends, begin) - segment[START]
+    mass, height, across, lever, free = (
+        segment[k] + segment[k + 1] * passed for k in (MASS, HEIGHT, ACROSS, LEVER, FREE_SURFACE)
+    )
+    speed = segment[WIND] + passed * (segment[WIND + 1] + passed * segment[WIND + 2])
+    press = case.coefficients.wind / mass
+    mean = case.mean_wind_at(np.append(ends, begin))
+    steady = press * mean * np.abs(mean)
+    moving = bool(np.any(segment[[MASS + 1, HEIGHT + 1, ACROSS + 1, LEVER + 1, FREE_SURFACE + 1]]))
+    moving = moving or bool(np.any(steady != steady[0]))
+    rows, found = _sea(case.coefficients.ramp, channels, segment, span, kind)
+    gust_rows, gust_found = _gusts(channels.wind, span, kind)
+    sample, since = _samples(count, step, grid.stride)
+    output, place = _outputs(outputs, span, float(segment[END]))
+    started = min(STEPS - 1, count)
+    stretch = Stretch(
+        start=begin,
+        counts=bool(segment[START] >= case.settle),
+        moves=moving,
+        rows=rows,
+        weights=found,
+        gust_rows=gust_rows,
+        gust_weights=gust_found,
+        speed=speed.astype(kind),
+        press=press.astype(kind),
+        steady=steady,
+        lever=lever.astype(kind),
+        height=height / mass + free,
+        across=across / mass,
+        output=output,
+        place=place,
+        sample=sample,
+        since=since,
+        started=started,
+    )
+    places = begin + 0.5 * step * np.arange(2 * started + 1)
+    start = _start(case.coefficients.ramp, channels, segment, places)
+    return Piece(stretch, scheme(step, kind), start, segment, begin + step * count)
+
+
+def _samples(count: int, step: float, stride: int) -> tuple[Floats, Floats]:
+    """Time since the last sample at each step's end, 0 where none is taken, and at its start."""
+    number = np.arange(1, count + 1)
+    taken = (number % stride == 0) | (number == count)
+    last = stride * ((number - 1) // stride)
+    since = step * (number - 1 - last)
+    return np.where(taken, since + step, 0.0), since
+
+
+def _outputs(
+    outputs: AtOutputs, span: tuple[float, float, int], segment_end: float
+) -> tuple[Whole, Floats]:
+    """Number of the output within each step or -1, and its place in the step, in (0, 1].
+
+    A step holds one output at most. An output at the end of a segment belongs to the next one, but
+    for the run's own end.
+    """
+    begin, step, count = span
+    spacing, duration = outputs.case.output_step, outputs.case.duration
+    number, place = np.full(count, -1, dtype=np.int64), np.ones(count)
+    end = begin + step * count
+    known = np.arange(
+        math.floor(begin / spacing + 1e-9 / spacing) + 1,
+        min(math.floor(end / spacing + 1e-9 / spacing) + 1, outputs.times.size),
+    )
+    later = (np.abs(known * spacing - segment_end) < 1e-9) & (segment_end < duration)
+    known = known[~later]
+    passed = (known * spacing - begin) / step
+    which = np.clip(np.ceil(passed - 1e-9).astype(np.int64) - 1, 0, count - 1)
+    number[which] = known
+    place[which] = np.minimum(passed - which, 1.0)
+    return number, place
+
+
+@lru_cache(maxsize=32)
+def _even_weights(
+    begin: float, step: float, count: int, spacing: float, band: float, kind: type
+) -> tuple[Whole, NDArray[Any]]:
+    """Rows and weights at even times: they depend on no case, so a sweep makes them once."""
+    rows, found = weights(begin + step * np.arange(1, count + 1), spacing, band)
+    return rows, found.astype(kind)
+
+
+def _sea(
+    length: float, channels: Channels, segment: Floats, span: tuple[float, float, int], kind: type
+) -> tuple[Whole, NDArray[Any]]:
+    """Where and with which weights the sea is found, its growth at first included."""
+    begin, step, count = span
+    sea = channels.slope or channels.elevation
+    if sea is None:
+        return np.zeros(count, dtype=np.int64), np.zeros((count, 2 * TAPS), dtype=kind)
+    rows, found = _even_weights(begin, step, count, sea.step, sea.band, kind)
+    ends = begin + step * np.arange(1, count + 1)
+    return rows, _grown(found, ends, length, segment)
+
+
+def _grown(found: NDArray[Any], times: Floats, length: float, segment: Floats) -> NDArray[Any]:
+    """Weights times what ramp and events make of the waves at `times` [s]."""
+    passed = times - segment[START]
+    height = segment[WAVES] + segment[WAVES + 1] * passed
+    if times[0] >= length and np.all(height == 1.0) and segment[WAVES + 1] == 0.0:
+        return found
+    by_ramp = np.array([ramp(time, length) for time in times])
+    factor = by_ramp[:, 0] * height
+    growth = by_ramp[:, 1] * height + by_ramp[:, 0] * segment[WAVES + 1]
+    grown = found.copy()
+    grown[:, TAPS:] = factor[:, None] * found[:, TAPS:] + growth[:, None] * found[:, :TAPS]
+    grown[:, :TAPS] *= factor[:, None]
+    return grown
+
+
+def _gusts(
+    wind: Channel | None, span: tuple[float, float, int], kind: type
+) -> tuple[Whole, NDArray[Any]]:
+    begin, step, count = span
+    if wind is None:
+        return np.zeros(count + 1, dtype=np.int64), np.zeros((count + 1, TAPS), dtype=kind)
+    rows, found = _even_weights(begin, step, count, wind.step, wind.band, kind)
+    before, at_start = weights(np.array([begin]), wind.step, wind.band)
+    found = np.concatenate((found, at_start.astype(kind)))
+    return np.append(rows, before), np.ascontiguousarray(found[:, :TAPS])
+
+
+def _start(length: float, channels: Channels, segment: Floats, places: Floats) -> Start:
+    rows, found = np.zeros(places.size, dtype=np.int64), np.zeros((places.size, 2 * TAPS))
+    gust_rows, gust_found = rows, found[:, :TAPS].copy()
+    sea = channels.slope or channels.elevation
+    if sea is not None:
+        rows, found = weights(places, sea.step, sea.band)
+        found = _grown(found, places, length, segment)
+    if channels.wind is not None:
+        gust_rows, gust_found = weights(places, channels.wind.step, channels.wind.band)
+        gust_found = np.ascontiguousarray(gust_found[:, :TAPS])
+    return Start(rows, found, gust_rows, gust_found)

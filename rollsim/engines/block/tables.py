@@ -1,0 +1,97 @@
+"""The levers of a case as the block's steps look them up, remade where G moves."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rollsim.compiled import compiled
+from rollsim.engines.base import Case
+from rollsim.ship.lever_table import tabulated
+from rollsim.ship.righting import HEELING_LAWS
+
+Floats = NDArray[np.float64]
+Reals = NDArray[Any]
+
+WIDEST_STEP = math.radians(0.1)
+LEAST_STEP = math.radians(0.002)
+LEVER_SHARE = 0.05
+"""Error of a lever [m] that is allowed for each radian of accuracy: a twentieth of what would heel
+a ship of a metre of GM by so much."""
+
+
+class Tables(NamedTuple):
+    """Levers on a uniform grid of heels `step` [rad] apart, row `upright` at 0 exactly: a ship at
+    rest on the crest of a negative GM must not be pushed off by rounding.
+
+    `righting` (levels, 2, n) GZ [m] and its slope for the loading now, a level for each elevation
+    in the levers' table; `potential` (2, n) of the residual lever [m rad] and its slope; both
+    remade when G moves from `kn` (levels, n, 2), KN and slope, and `shape` (n, 5): heel, sine,
+    cosine, ∫ KN, ∫ law. `law` (2, n): the wind's law of heel and its slope.
+    """
+
+    upright: int
+    step: float
+    first_level: float
+    level_step: float
+    righting: Reals
+    potential: Reals
+    kn: Floats
+    shape: Floats
+    law: Reals
+
+
+def make_tables(case: Case, kind: type) -> Tables:
+    """Tables over the levers' whole range, as fine as the case's accuracy needs."""
+    levers, c = case.levers, case.coefficients
+    table = tabulated(levers, _step(case), case.gm_per_m)
+    heel = table.heel
+    known: Floats = np.asarray(np.clip(heel, levers.heel_min, levers.heel_max))
+    law = HEELING_LAWS[case.heeling.law]
+    integral = levers.integral(known) + levers.kn(known) * (heel - known)
+    shape = [heel, np.sin(heel), np.cos(heel), integral, law.integral(heel)]
+    levels, count = table.kn.shape[:2]
+    assert law.power == c.heel_law
+    return Tables(
+        upright=table.upright,
+        step=table.step,
+        first_level=table.first_level,
+        level_step=table.level_step,
+        righting=np.zeros((levels, 2, count), dtype=kind),
+        potential=np.zeros((2, count), dtype=kind),
+        kn=np.ascontiguousarray(table.kn[:, :, :2]),
+        shape=np.stack(shape, axis=1),
+        law=np.stack((law.value(heel), law.slope(heel))).astype(kind),
+    )
+
+
+def _step(case: Case) -> float:
+    """Distance of the rows [rad]: value and slope of the nearest miss by curvature · step² / 8."""
+    heel = case.levers.grid.heel
+    bend = np.abs(case.levers.curvature(heel)) + abs(case.gravity.virtual_kg)
+    step = math.sqrt(8.0 * LEVER_SHARE * case.accuracy / float(np.max(bend)))
+    return min(max(step, LEAST_STEP), WIDEST_STEP)
+
+
+def own_tables(tables: Tables) -> Tables:
+    """Tables with room of their own for what is remade: blocks may be stepped side by side."""
+    righting, potential = np.zeros_like(tables.righting), np.zeros_like(tables.potential)
+    return tables._replace(righting=righting, potential=potential)
+
+
+@compiled
+def remake(tables: Tables, kg: float, off_centre: float, mean_wind: float, lever: float) -> None:
+    """The tables for G at the virtual height `kg` and `off_centre` [m], and two steady levers."""
+    g, y = kg, off_centre
+    for k in range(tables.shape.shape[0]):
+        heel, s, t = tables.shape[k, 0], tables.shape[k, 1], tables.shape[k, 2]
+        for level in range(tables.kn.shape[0]):
+            tables.righting[level, 0, k] = tables.kn[level, k, 0] - g * s - y * t
+            tables.righting[level, 1, k] = tables.kn[level, k, 1] - g * t + y * s
+        stored = tables.shape[k, 3] - g * (1.0 - t) - y * s
+        tables.potential[0, k] = stored - mean_wind * tables.shape[k, 4] - lever * heel
+        lever_now = tables.kn[0, k, 0] - g * s - y * t
+        tables.potential[1, k] = lever_now - mean_wind * tables.law[0, k] - lever

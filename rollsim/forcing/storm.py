@@ -1,0 +1,55 @@
+"""What forces a case besides its timeline: the channels that act on her, and what is random."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from rollsim.weather.sea import ALIGNED, SeaState, component_grid
+from rollsim.weather.spectra import Spectrum
+from rollsim.weather.wind import WindLines
+
+
+@dataclass(frozen=True, eq=False)
+class Storm:
+    """Sea and turbulence as they reach one ship.
+
+    `elevation`: her levers feel the effective elevation. `wind`: lines of a turbulence that finds
+    windage to press on, None where there is none.
+    """
+
+    sea: SeaState
+    elevation: bool = False
+    wind: WindLines | None = None
+
+    @property
+    def slope(self) -> bool:
+        """Whether the sea has a slope that acts on her: none in a calm, from ahead or astern."""
+        aligned = abs(math.sin(self.sea.heading)) < ALIGNED
+        return not (self.sea.waves is None or aligned or self.sea.slope_coefficient == 0.0)
+
+    @property
+    def raised(self) -> bool:
+        """Whether an elevation acts on her."""
+        return self.elevation and self.sea.waves is not None
+
+    @property
+    def calm_water(self) -> bool:
+        """Whether no waves act on her."""
+        return not (self.slope or self.raised)
+
+    @property
+    def random(self) -> bool:
+        """Whether anything that acts on her differs between realisations."""
+        return self._random_sea or (
+            self.wind is not None and bool(np.any(self.wind.amplitude > 0.0))
+        )
+
+    @property
+    def _random_sea(self) -> bool:
+        if not isinstance(self.sea.waves, Spectrum) or self.calm_water:
+            return False
+        grid = component_grid(self.sea)
+        return bool(np.any(grid.slope != 0.0) or (self.elevation and np.any(grid.elevation != 0.0)))

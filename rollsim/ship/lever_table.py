@@ -1,0 +1,114 @@
+"""KN tabulated: the one form in which compiled code and engines read the levers of any kind.
+
+Value, slope and curvature on a uniform grid of heels; between two rows the quintic through both
+ends. A second axis carries the effective wave elevation where the levers change with it.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rollsim.ship.levers import Levers
+
+Floats = NDArray[np.float64]
+
+WIDEST_STEP = math.radians(0.1)
+MOST_ROWS = 1 << 18
+LEVER_ERROR = 1e-10
+"""How far a lever from the table may be off [m]: nothing that any roll could show."""
+KINK = 1.4e-3
+"""The quintic over a cell misses a jump J of the third derivative in it by at most KINK J step³."""
+
+
+class LeverTable(NamedTuple):
+    """KN over elevation and heel.
+
+    `kn` (levels, rows, 3): value [m], slope [m/rad] and curvature [m/rad²]; row `upright` lies at
+    heel 0 exactly, rows are `step` [rad] apart. Level j holds for the elevation first_level + j
+    level_step [m]; levels differ where the levers change with the wave.
+    """
+
+    kn: Floats
+    step: float
+    upright: int
+    first_level: float = 0.0
+    level_step: float = 1.0
+
+    @property
+    def heel(self) -> Floats:
+        """Heels of the rows [rad]; the last of a side may lie past its levers."""
+        return np.asarray(self.step * (np.arange(self.kn.shape[1]) - self.upright))
+
+
+def even_rows(levers: Levers, longest: float) -> tuple[int, int, float]:
+    """Rows to port and to starboard of upright, and their distance [rad], at most `longest`.
+
+    On a curve that is the same to both sides the last rows stand at its ends exactly.
+    """
+    sides = -levers.heel_min, levers.heel_max
+    port, starboard = (max(1, math.ceil(side / longest - 1e-9)) for side in sides)
+    return port, starboard, max(sides[0] / port, sides[1] / starboard)
+
+
+def tabulated(levers: Levers, longest: float | None = None, gm_per_m: float = 0.0) -> LeverTable:
+    """The table of `levers`, rows at most `longest` [rad] apart, by default as fine as they need.
+
+    `gm_per_m`: KN(φ, ζ) = KN(φ) + gm_per_m ζ sin φ, linear in the elevation ζ, hence two levels.
+    Past an end the lever goes on straight for the part of a step that is left.
+    """
+    port, starboard, step = even_rows(levers, longest or fine_step(levers))
+    heel = step * np.arange(-port, starboard + 1)
+    known = np.clip(heel, levers.heel_min, levers.heel_max)
+    beyond = heel - known
+    slope = levers.slope(known)
+    rows = [
+        levers.kn(known) + slope * beyond,
+        slope,
+        np.where(beyond == 0.0, levers.curvature(known), 0.0),
+    ]
+    calm = np.stack(rows, axis=1)
+    if gm_per_m == 0.0:
+        return LeverTable(calm[None], step, port)
+    sine = np.stack([np.sin(heel), np.cos(heel), -np.sin(heel)], axis=1)
+    return LeverTable(np.stack([calm, calm + gm_per_m * sine]), step, port)
+
+
+def fine_step(levers: Levers) -> float:
+    """Distance of rows [rad] from which the levers come back within LEVER_ERROR.
+
+    Knots of a spline that fall on rows cost nothing; others are kinks of the curvature. The smooth
+    kinds are asked between the rows.
+    """
+    step = WIDEST_STEP
+    while not _good(levers, step) and (levers.heel_max - levers.heel_min) / step < MOST_ROWS:
+        step *= 0.5
+    return step
+
+
+def _good(levers: Levers, longest: float) -> bool:
+    step = even_rows(levers, longest)[2]
+    knots = levers.knots[1:-1] / step
+    off_rows = np.abs(knots - np.round(knots)) > 1e-7
+    jump = 6.0 * np.abs(np.diff(levers.coefficients[0])) if knots.size else np.zeros(0)
+    if np.any(KINK * jump[off_rows] * step**3 > LEVER_ERROR):
+        return False
+    heel = np.arange(math.ceil(levers.heel_min / step), math.floor(levers.heel_max / step)) * step
+    between = _quintic_middle(levers, heel, step)
+    miss = np.abs(between - levers.kn(heel + 0.5 * step))
+    has_knot = np.zeros(heel.size, dtype=bool)
+    cells = np.floor(levers.knots / step - heel[0] / step).astype(int) if knots.size else []
+    has_knot[[cell for cell in cells if 0 <= cell < heel.size]] = True
+    return bool(np.all(miss[~has_knot] <= LEVER_ERROR))
+
+
+def _quintic_middle(levers: Levers, heel: Floats, step: float) -> Floats:
+    """What the table gives in the middle between rows at `heel` and `heel` + `step`."""
+    left, right = heel, np.minimum(heel + step, levers.heel_max)
+    value = 0.5 * (levers.kn(left) + levers.kn(right))
+    slope = levers.slope(left) - levers.slope(right)
+    curvature = levers.curvature(left) + levers.curvature(right)
+    return np.asarray(value + 5.0 / 32.0 * step * slope + step * step / 64.0 * curvature)
