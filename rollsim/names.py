@@ -91,6 +91,9 @@ VARIABLES: dict[str, Variable] = {
     "side_changes": Variable(RUN, "1", "changes from well to well from settle_s on"),
     "gm": Variable(("case",), "m", "metacentric height, corrected for free surfaces"),
     "displacement": Variable(("case",), "t", "mass of the ship"),
+    "weather_digest": Variable(
+        ("case",), "", "digest of sea, wind, events, settling: the same where these are", "str"
+    ),
     "loll_angle": Variable(("case",), "degree", "angle of loll to starboard"),
     "loll_angle_port": Variable(("case",), "degree", "angle of loll to port, negative"),
     "vanishing_angle": Variable(("case",), "degree", "angle of vanishing stability to starboard"),

@@ -23,8 +23,8 @@ def command(file: Path, out: Path | None) -> None:
     from rollsim.show.query.cases import case_label, has_loll
     from rollsim.show.style import save
     from rollsim.show.tables.margins import static_table
-    from rollsim.study.at_rest import equilibrium_lines, static_dataset, static_rows
     from rollsim.study.plan import make_plan
+    from rollsim.study.stability import equilibrium_lines, static_dataset, static_rows
 
     plan = make_plan(load(file))
     path = out or options.beside(options.default_result(file), "stability")

@@ -14,10 +14,18 @@ from typing import Any, get_args, get_origin
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from rollsim.scenario.catalogue import Entry, alternatives, is_model, key_of, kind_of, words
-from rollsim.scenario.faults import BOUNDS, listed
-from rollsim.scenario.schema import Range, Scenario
-from rollsim.scenario.units import with_unit
+from rollsim.scenario.checks.explain import BOUNDS
+from rollsim.scenario.schema.catalogue import (
+    KeyEntry,
+    alternatives,
+    is_model,
+    key_of,
+    kind_of,
+    words,
+)
+from rollsim.scenario.schema.study import Range, Scenario
+from rollsim.scenario.schema.units import with_unit
+from rollsim.scenario.text.faults import listed
 
 BEGIN = "<!-- scenario reference: begin -->"
 END = "<!-- scenario reference: end -->"
@@ -137,7 +145,7 @@ def _allowed(key: str, annotation: Any, metadata: list[Any]) -> str:
             said.append(f"{number} {bounds}".rstrip())
         elif choice is str:
             said.append("text")
-    entry = Entry(FieldInfo(), alternatives(annotation))
+    entry = KeyEntry(FieldInfo(), alternatives(annotation))
     choices = [*(f'`"{word}"`' for word in words(entry)), *said]
     return listed(choices, "or") if choices else ""
 

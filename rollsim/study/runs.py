@@ -1,24 +1,49 @@
-"""Which runs a case wants: realisation, start and factors of each, by the case's own scenario."""
+"""The unit of work: runs of cases that differ in their start alone, made by one engine."""
 
 from __future__ import annotations
 
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
 import numpy as np
+from numpy.typing import NDArray
 
-from rollsim.engines.base import Case, Engine, RunList, run_list
-from rollsim.engines.registry import engine_for
-from rollsim.engines.runs import Runs
+from rollsim.engines.base import RunList
 
-
-def of_case(case: Case, first: int, last: int) -> RunList:
-    """Realisations [first, last) of `case` from its own start, with waves and wind as they are."""
-    return run_list(np.arange(first, last, dtype=np.uint64), case.start)
+Numbers = NDArray[np.int32]
 
 
-def make(
-    case: Case, first: int, last: int, *, histories: bool = True, engine: Engine | None = None
-) -> Runs:
-    """Realisations [first, last); where nothing is random, one run serves for all."""
-    engine = engine or engine_for(case)
-    if case.random:
-        return engine.run(of_case(case, first, last), histories=histories)
-    return engine.run(of_case(case, first, first + 1), histories=histories).repeated(last - first)
+@dataclass(frozen=True, eq=False)
+class Chunk:
+    """Runs that one engine makes together: that of the case `lead`; `case` (n,) is whose each is.
+
+    Where nothing is random a run of a case serves for all its realisations.
+    """
+
+    lead: int
+    case: Numbers
+    runs: RunList
+
+    def __len__(self) -> int:
+        return self.runs.count
+
+    @cached_property
+    def name(self) -> str:
+        """What tells these runs from all others of a study: the same runs have the same name."""
+        digest = hashlib.sha256(self.lead.to_bytes(8, "little"))
+        for values in (self.case, *self.runs):
+            digest.update(np.ascontiguousarray(values).tobytes())
+        return digest.hexdigest()[:32]
+
+
+def cut(first: int, last: int, size: int) -> Iterator[tuple[int, int]]:
+    """[first, last) in pieces that end at whole multiples of `size`.
+
+    So a piece is the same whatever was wanted before.
+    """
+    while first < last:
+        end = min(size * (first // size + 1), last)
+        yield first, end
+        first = end

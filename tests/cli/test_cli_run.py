@@ -12,8 +12,8 @@ import pytest
 from cli_samples import CALM, COASTER, Command, edited, held, put
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Problem, Solution, Tolerances
+from rollsim.engines.limits import Tolerances
+from rollsim.engines.scipy.solver import Problem, Solution, solve
 from rollsim.store.reading import open_result
 
 PICTURES = ["coaster-histories.png", "coaster-margins.png", "coaster-phase.png",

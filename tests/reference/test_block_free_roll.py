@@ -15,8 +15,10 @@ from scipy.interpolate import CubicHermiteSpline
 from scipy.special import ellipk
 
 from rollsim.compiled import vectorised
+from rollsim.engines.base import run_list
 from rollsim.engines.block.adams import DEFAULT_ACCURACY, longest_step
 from rollsim.engines.block.steps import adams_steps
+from rollsim.engines.registry import engine_for
 from rollsim.engines.runs import Runs
 from rollsim.motion.coefficients import calm_coefficients
 from rollsim.names import Outcome
@@ -24,7 +26,6 @@ from rollsim.scenario.load import loads
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity, Levers
 from rollsim.study.plan import make_plan
-from rollsim.study.runs import make
 
 Floats = NDArray[np.float64]
 
@@ -93,7 +94,7 @@ seed = 5
 method = "{method}"
 """
     plan = make_plan(loads(text))
-    return make(plan.cases[0], 0, runs)
+    return engine_for(plan.cases[0]).run(run_list(range(runs), plan.cases[0].start), histories=True)
 
 
 @pytest.mark.parametrize(

@@ -17,7 +17,8 @@ from hypothesis import strategies as st
 from scenario_samples import BASE, EXAMPLE
 
 from rollsim.errors import Fault, InputError
-from rollsim.scenario.load import MOST_BYTES, load, loads, read_text
+from rollsim.scenario.load import load, loads
+from rollsim.scenario.text.read import MOST_BYTES, read_text
 
 
 def values_of(model: Any) -> Any:
@@ -56,7 +57,11 @@ def test_defaults_of_the_contract() -> None:
         "ramp_s": 0.0,
         "shortest_wave_m": None,
     }
-    assert scenario.start.model_dump() == {"roll_deg": 0.0, "roll_rate_deg_per_s": 0.0}
+    assert scenario.start.model_dump() == {
+        "roll_deg": 0.0,
+        "roll_rate_deg_per_s": 0.0,
+        "static_missing": "refuse",
+    }
     assert scenario.run.model_dump() == {
         "duration_s": 100.0,
         "output_step_s": 0.5,
@@ -92,6 +97,10 @@ OTHERS = [
     ("[[events]]\nkind = 'add-weight'\nat_s = 1\nmass_t = 2\nheight_m = 3\n", ("events", 1)),
     ("[[events]]\nkind = 'remove-weight'\nat_s = 1\nmass_t = 2\nheight_m = 3\n", ("events", 1)),
     ("[[events]]\nkind = 'heeling-lever'\nat_s = 0\nlever_m = -0.1\n", ("events", 1)),
+    (
+        "[[events]]\nkind = 'change'\nkey = 'ship.gravity.kg_m'\nto = 5.5\nat_s = 9\n",
+        ("events", 1),
+    ),
 ]
 
 
@@ -118,6 +127,68 @@ def test_every_kind_of_sea(sea: str) -> None:
     head, _, rest = BASE.partition("[sea]\n")
     text = f"{head}[sea]\n{sea}\n{rest[rest.index('[start]') :]}"
     assert values_of(loads(text).base.sea) == tomllib.loads(sea)
+
+
+def test_a_change_of_the_sea_needs_time() -> None:
+    sea = 'kind = "regular"\nheight_m = 3\nperiod_s = 8\n'
+    head, _, rest = BASE.partition("[sea]\n")
+    text = f"{head}[sea]\n{sea}\n{rest[rest.index('[start]') :]}"
+    change = '[[events]]\nkind = "change"\nkey = "sea.height_m"\nto = 0\nat_s = 9\n'
+    with pytest.raises(
+        InputError, match=r'events\.1\.over_s: must be above 0 s for "sea.height_m"'
+    ):
+        loads(text + change)
+    event = loads(f"{text}{change}over_s = 5\n").base.events[1]
+    assert (event.kind, event.over_s) == ("change", 5.0)
+
+
+def test_a_change_of_the_wind_needs_a_wind() -> None:
+    text = BASE[: BASE.index("[wind]")] + "[run]\nduration_s = 100\n"
+    change = '[[events]]\nkind = "change"\nkey = "wind.speed_mps"\nto = 9\nat_s = 9\n'
+    with pytest.raises(InputError, match=r"events\.0\.key: needs \[wind\]"):
+        loads(text + change)
+
+
+def test_changes_may_follow_each_other() -> None:
+    first = '[[events]]\nkind = "change"\nkey = "wind.speed_mps"\nto = 9\nat_s = 9\nover_s = 5\n'
+    assert len(loads(BASE + first + first.replace("at_s = 9", "at_s = 14")).base.events) == 3
+
+
+FURTHER_KEYS = [
+    ("gyradius_m = 5.3", "beam_fraction = 0.38"),
+    ("gyradius_m = 5.3", "gyradius_m = 5.3\nadded_share = 0.25"),
+    ("[ship.gravity]", "[ship.levers_in_waves]\ngm_per_m = -0.05\n[ship.gravity]"),
+    ("[[wind.gust]]", '[wind.turbulence]\nspectrum = "davenport"\n[[wind.gust]]'),
+    ("[[wind.gust]]", "[wind.turbulence]\nsurface_drag = 0.002\nintensity = 0.15\n[[wind.gust]]"),
+    ("[start]", '[start]\nstatic_missing = "skip"'),
+]
+
+
+@pytest.mark.parametrize(("old", "new"), FURTHER_KEYS)
+def test_further_keys_come_through(old: str, new: str) -> None:
+    text = BASE.replace(old, new, 1)
+    assert values_of(loads(text).base) == tomllib.loads(text)
+
+
+def test_the_gyradius_of_a_beam_fraction_follows_the_beam() -> None:
+    text = BASE.replace("gyradius_m = 5.3", "beam_fraction = 0.4")
+    cases = loads(text + '[sweep]\n"ship.beam_m" = [14, 15.0]\n').cases
+    assert [case.scenario.ship.gyradius for case in cases] == pytest.approx([5.6, 6.0])
+
+
+@pytest.mark.parametrize(
+    ("limits", "of", "event"),
+    [
+        ("", "", "failure"),
+        ("roll_deg = 40.0\nflooding_deg = 42.0\n", "", "capsize"),
+        ("roll_deg = 40.0\n", "", "failure"),
+        ("", 'of = "capsize"', "capsize"),
+        ("roll_deg = 40.0\nflooding_deg = 42.0\n", 'of = "failure"', "failure"),
+    ],
+)
+def test_whose_probability_is_counted(limits: str, of: str, event: str) -> None:
+    until = f"[run.until]\nrelative_error = 0.1\nmost = 100\n{of}\n"
+    assert loads(BASE.replace(limits, "", 1) + until).base.until_of == event
 
 
 def test_static_start() -> None:
@@ -209,10 +280,10 @@ def test_name_with_a_null_byte() -> None:
         ("format = 1\n[ship\n", "a.toml:2:6: not TOML: expected ']'"),
         ("format = 1\nformat = 1\n", "a.toml:2:11: not TOML: cannot overwrite a value"),
         ("a = [1,\n 2", "a.toml:2:3: not TOML: unclosed array"),
-        ("a = " + "[" * 100_000, "a.toml: tables or lists lie more than 30 levels deep"),
-        ("a = " + "[" * 40 + "]" * 40, "a.toml: tables or lists lie more than 30 levels deep"),
-        ("a." * 500 + "a = 1", "a.toml: tables or lists lie more than 30 levels deep"),
-        ("a = " + "1" * 5000, "a.toml: holds a number with too many digits"),
+        ("a = " + "[" * 100_000, "a.toml:1:35: tables or lists lie more than 30 levels deep"),
+        ("a = " + "[" * 40 + "]" * 40, "a.toml:1:35: tables or lists lie more than 30 levels deep"),
+        ("a." * 500 + "a = 1", "a.toml:1:1: tables or lists lie more than 30 levels deep"),
+        ("a = " + "1" * 5000, "a.toml:1:5: a number of more than 1000 digits"),
     ],
 )
 def test_what_is_no_toml(text: str, said: str) -> None:

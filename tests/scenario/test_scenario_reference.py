@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from rollsim.scenario.catalogue import catalogue
 from rollsim.scenario.reference import BEGIN, END, main, markdown, replace_in
+from rollsim.scenario.schema.catalogue import catalogue
 
 
 def test_every_key_is_described() -> None:

@@ -8,7 +8,7 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -22,8 +22,9 @@ from rollsim.engines.block.lanes import LANES
 from rollsim.engines.runs import Runs
 from rollsim.study import plan as plan_module
 from rollsim.study.plan import Plan
-from rollsim.study.run import Listener, Where, run_to_file
-from rollsim.study.workers import run_chunk
+from rollsim.study.run import Listener, run_to_file
+from rollsim.study.runs import Chunk
+from rollsim.study.workers import Engines, Where, make_elsewhere
 
 HERE = Where(workers=1)
 ONE_BLOCK = 1e-9
@@ -58,13 +59,14 @@ class Tasks:
         self.made = 0
         self.at: Callable[[int], None] = lambda _: None
         monkeypatch.setattr(plan_module, "TASK_SECONDS", ONE_BLOCK)
-        monkeypatch.setattr("rollsim.study.study.run_chunk", self.run)
+        make = Engines.make
 
-    def run(self, *given: Any) -> Runs:
-        """Run a chunk and count it."""
-        self.at(self.made)
-        self.made += 1
-        return run_chunk(*given)
+        def counted(engines: Engines, chunks: Sequence[Chunk], histories: bool) -> list[Runs]:
+            self.at(self.made)
+            self.made += 1
+            return make(engines, chunks, histories)
+
+        monkeypatch.setattr("rollsim.study.workers.Engines.make", counted)
 
     def interrupt_after(self, count: int) -> Listener:
         """A listener that presses Ctrl-C when `count` more tasks are done."""
@@ -133,19 +135,19 @@ def files_up_to(size: int) -> Iterator[None]:
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
 
 
-def slow_chunk(*given: Any) -> Runs:
-    """A chunk that takes its time."""
+def slow_task(*given: Any) -> list[Runs]:
+    """A task that takes its time."""
     time.sleep(0.1)
-    return run_chunk(*given)
+    return make_elsewhere(*given)
 
 
-def deadly_chunk(*given: Any) -> Runs:
-    """A chunk in which the worker is killed, once where a flag is named, else always."""
+def deadly_task(*given: Any) -> list[Runs]:
+    """A task in which the worker is killed, once where a flag is named, else always."""
     flag = os.environ.get(FLAG)
     try:
         if flag:
             Path(flag).touch(exist_ok=False)
     except FileExistsError:
-        return run_chunk(*given)
+        return make_elsewhere(*given)
     os.kill(os.getpid(), signal.SIGKILL)
     raise AssertionError("killed processes do not go on")

@@ -22,8 +22,8 @@ from batch_samples import (
 )
 
 from rollsim.constants import AIR_DENSITY, GRAVITY
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Limits, Problem, Tolerances
+from rollsim.engines.limits import Limits, Tolerances
+from rollsim.engines.scipy.solver import Problem, solve
 from rollsim.forcing.single import with_waves
 from rollsim.motion.coefficients import calm_coefficients
 from rollsim.motion.timeline import Change, timeline
@@ -34,7 +34,8 @@ from rollsim.ship.metacentre import buoyancy, metacentre
 from rollsim.ship.righting import Heeling, RightingCurve
 from rollsim.ship.statics import loll_angles, static_heel, vanishing_angles
 from rollsim.store.reading import open_result
-from rollsim.study.run import Where, run_to_file
+from rollsim.study.run import run_to_file
+from rollsim.study.workers import Where
 from rollsim.weather.sea import SeaState, realise
 from rollsim.weather.spectra import SPECTRA
 from rollsim.weather.wind import Gust

@@ -16,7 +16,8 @@ from scipy.interpolate import CubicSpline
 
 from rollsim.measures.margins import escape_rate
 from rollsim.ship.levers import Gravity, Levers
-from rollsim.ship.statics import Equilibrium, Heeling, RightingCurve, equilibria
+from rollsim.ship.righting import Heeling, RightingCurve
+from rollsim.ship.statics import Equilibrium, equilibria
 from rollsim.ship.wells import one_well
 from rollsim.show.query.cases import limits, number, values
 
