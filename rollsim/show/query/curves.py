@@ -17,7 +17,7 @@ from scipy.interpolate import CubicSpline
 from rollsim.measures.margins import escape_rate
 from rollsim.ship.levers import Gravity, Levers
 from rollsim.ship.righting import Heeling, RightingCurve
-from rollsim.ship.statics import Equilibrium, equilibria
+from rollsim.ship.statics import equilibria
 from rollsim.ship.wells import one_well
 from rollsim.show.query.cases import limits, number, values
 
@@ -120,31 +120,20 @@ def potential(ds: xr.Dataset, case: int) -> Potential:
         return Potential(curve, heel)
     reach = min(-curve.levers.heel_min, curve.levers.heel_max)
     limit = min(np.radians(limits(ds, case).get("capsize_limit", np.inf)), reach)
-    low = one_well(curve, limit).low
-    if not np.isfinite(low):
+    well = one_well(curve, limit)
+    if not np.isfinite(well.low):
         return Potential(curve, heel)
-    rests = [each for each in equilibria(curve) if abs(each.heel) < limit]
-    wells = sorted(_points(curve, rests, low, "stable"), key=_value)
-    ends = [Equilibrium(side * limit, "neutral") for side in (-1.0, 1.0)]
-    summits = _points(curve, [*rests, *ends], low, "unstable", "neutral")
-    sides = (
-        max((each for each in summits if side * (each.heel - wells[0].heel) > 0.0), key=_value)
-        for side in (-1.0, 1.0)
+    stable = [e.heel for e in equilibria(curve) if e.kind == "stable" and abs(e.heel) < limit]
+    wells, barriers = (
+        sorted((_point(curve, phi, well.low) for phi in angles), key=lambda point: point.value)
+        for angles in (stable, (well.port, well.starboard))
     )
-    return Potential(curve, heel, low, tuple(wells), tuple(sorted(sides, key=_value)))
+    return Potential(curve, heel, well.low, tuple(wells), tuple(barriers))
 
 
-def _points(curve: RightingCurve, rests: list[Equilibrium], low: float, *kinds: str) -> list[Point]:
-    """The equilibria of some kinds as points of the potential."""
-    return [
-        Point(float(np.degrees(each.heel)), float(curve.potential(each.heel)) - low)
-        for each in rests
-        if each.kind in kinds
-    ]
-
-
-def _value(point: Point) -> float:
-    return point.value
+def _point(curve: RightingCurve, phi: float, low: float) -> Point:
+    """A heel [rad] as a point of the potential, counted from `low`."""
+    return Point(float(np.degrees(phi)), float(curve.potential(phi)) - low)
 
 
 def escape_line(well: Potential, gyradius: float) -> tuple[Floats, Floats]:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from rollsim.ship.statics import RightingCurve, greatest_lever
+from rollsim.ship.righting import RightingCurve
+from rollsim.ship.statics import greatest_lever
 from rollsim.show.query import cases
 from rollsim.show.query.curves import at_heel, heels, righting
 from rollsim.show.tables import cells
