@@ -31,9 +31,9 @@ for (const entry of page.cases) {
 // The value of a history at `time`, straight between its points.
 function along(name, entry, run, time) {
   const values = arrays[name];
-  const place = Math.min(Math.max(time / entry.step, 0), run.last);
-  const index = Math.min(Math.floor(place), Math.max(run.last - 1, 0));
-  const share = place - index;
+  const point = Math.min(Math.max(time / entry.step, 0), run.last);
+  const index = Math.min(Math.floor(point), Math.max(run.last - 1, 0));
+  const share = point - index;
   return share === 0 ? values[index] : values[index] + share * (values[index + 1] - values[index]);
 }
 
@@ -41,9 +41,9 @@ function along(name, entry, run, time) {
 function rollAt(entry, run, time) {
   const roll = arrays[run.roll];
   const rate = arrays[run.rate];
-  const place = Math.min(Math.max(time / entry.step, 0), run.last);
-  const i = Math.min(Math.floor(place), Math.max(run.last - 1, 0));
-  const x = place - i;
+  const point = Math.min(Math.max(time / entry.step, 0), run.last);
+  const i = Math.min(Math.floor(point), Math.max(run.last - 1, 0));
+  const x = point - i;
   if (x === 0) {
     return roll[i];
   }
@@ -118,7 +118,7 @@ function momentOf(entry, run, time) {
 
 // Heel and its rate at every point that she reached.
 function trackOf(entry, run) {
-  const [roll, slope, rate] = [run.roll, run.slope, run.heel_rate].map((place) => arrays[place]);
+  const [roll, slope, rate] = [run.roll, run.slope, run.heel_rate].map((index) => arrays[index]);
   const heel = (angle, i) => [angle - (entry.relative ? slope[i] : 0), rate[i]];
   return Array.from(roll.slice(0, run.last + 1), heel);
 }

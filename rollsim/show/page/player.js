@@ -254,15 +254,15 @@ function toggle(name) {
 }
 
 function otherSpeed(by) {
-  const place = SPEEDS.indexOf(state.speed) + by;
-  state.speed = SPEEDS[Math.min(Math.max(place, 0), SPEEDS.length - 1)];
+  const position = SPEEDS.indexOf(state.speed) + by;
+  state.speed = SPEEDS[Math.min(Math.max(position, 0), SPEEDS.length - 1)];
   element("speed").value = state.speed;
 }
 
 function otherCase(list, by) {
-  const place = list.indexOf(state.entry) + by;
-  if (place >= 0 && place < list.length) {
-    choose(list[place], state.run.number);
+  const position = list.indexOf(state.entry) + by;
+  if (position >= 0 && position < list.length) {
+    choose(list[position], state.run.number);
   }
 }
 
