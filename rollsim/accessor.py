@@ -15,6 +15,7 @@ import xarray as xr
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+    from rollsim.measures.outcome import Event
     from rollsim.show.animation.plan import FilmPlan
 
 FilePath = str | os.PathLike[str]
@@ -42,16 +43,19 @@ class RollsimAccessor:
         table = {name: [row[name] for row in rows] for name in rows[0]}
         case = table.pop("case")
         return xr.Dataset(
-            {name: ("case", _column(held)) for name, held in table.items()}, {"case": case}
+            {name: ("case", _column(values)) for name, values in table.items()}, {"case": case}
         )
 
-    def comparisons(self) -> list[dict[str, Any]]:
-        """The conditions compared two by two over the storms that both met."""
+    def comparisons(self, of: Event | None = None) -> list[dict[str, Any]]:
+        """The conditions compared two by two over the storms that both met.
+
+        `of`: "capsize" or "failure", by default failure where a roll or flooding limit is set.
+        """
         from rollsim.show.tables.summary import pair_rows
 
-        return pair_rows(self._ds)
+        return pair_rows(self._ds, of)
 
-    def summary(self, width: int = 100) -> str:
+    def summary(self, width: int = 100, of: Event | None = None) -> str:
         """The table that `rollsim summary` prints, as text."""
         import io
 
@@ -60,7 +64,8 @@ class RollsimAccessor:
         from rollsim.show.tables.margins import margins_table
 
         text = io.StringIO()
-        Console(file=text, width=width, color_system=None).print(margins_table(self._ds))
+        table = margins_table(self._ds, event=of)
+        Console(file=text, width=width, color_system=None).print(table)
         return text.getvalue()
 
     def plot_stability(
@@ -76,11 +81,16 @@ class RollsimAccessor:
         cases: Sequence[int] | None = None,
         realisations: Sequence[int] | None = None,
         out: FilePath | None = None,
+        *,
+        own_scales: bool = False,
     ) -> Figure:
-        """Roll in time with the waves and levers that drove it; many runs as a band."""
+        """Roll in time with the waves and levers that drove it; many runs as a band.
+
+        All panels have one scale unless `own_scales`.
+        """
         from rollsim.show.figures.histories import histories_figure
 
-        return _saved(histories_figure(self._ds, cases, realisations), out)
+        return _saved(histories_figure(self._ds, cases, realisations, own_scales=own_scales), out)
 
     def plot_phase(
         self, case: int = 0, realisation: int | None = None, out: FilePath | None = None
@@ -92,11 +102,11 @@ class RollsimAccessor:
         run = worst_run(self._ds, [case]) if realisation is None else realisation
         return _saved(phase_figure(self._ds, case, run), out)
 
-    def plot_margins(self, out: FilePath | None = None) -> Figure:
+    def plot_margins(self, out: FilePath | None = None, of: Event | None = None) -> Figure:
         """Energy margin, extremes and probabilities over the sweep and the conditions."""
         from rollsim.show.figures.sweep import sweep_figure
 
-        return _saved(sweep_figure(self._ds), out)
+        return _saved(sweep_figure(self._ds, of), out)
 
     def plot_exceedance(self, out: FilePath | None = None) -> Figure:
         """The probability that a run rolls beyond an angle, with its limits."""
@@ -121,17 +131,17 @@ class RollsimAccessor:
 
         return animate(self._ds, Path(out), cases, realisation, Wishes(**wishes))
 
-    def report(self, out: FilePath) -> None:
+    def report(self, out: FilePath, of: Event | None = None) -> None:
         """Write the report on this result: one HTML file."""
         from rollsim.show.query.lineup import Source
         from rollsim.show.report.write import write_report
 
-        write_report(Path(out), [Source(self._ds)])
+        write_report(Path(out), [Source(self._ds)], of)
 
 
-def _column(held: list[Any]) -> list[Any]:
+def _column(values: list[Any]) -> list[Any]:
     """Missing numbers as NaN."""
-    return [float("nan") if value is None else value for value in held]
+    return [float("nan") if value is None else value for value in values]
 
 
 def _saved(figure: Figure, out: FilePath | None) -> Figure:

@@ -123,14 +123,6 @@ VARIABLES: dict[str, Variable] = {
     **_with_limits("failure_rate", "h-1", "first passings of any limit per hour from settle_s on"),
 }
 
-NOT_FILLED = frozenset(
-    (
-        *("roll_limit_time", "flooding_time", "capsize_time", "limit_margin"),
-        *("roll_mean", "roll_std", "upcrossings", "side_changes"),
-    )
-)
-"""Variables of a run that no engine gives as yet: a file may hold them, none need."""
-
 KEPT = ("kept", "t")
 """Dimensions of the histories where not every run's are kept."""
 

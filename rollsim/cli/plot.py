@@ -14,21 +14,27 @@ from rollsim.errors import REPLAY, Fault, InputError, printable
 if TYPE_CHECKING:
     import xarray as xr
 
+    from rollsim.measures.outcome import Event
+
 KINDS = ("stability", "histories", "phase", "margins")
 NOT_KEPT = Fault("", "holds no history of these runs", REPLAY)
-ASKED = ("exceedance",)
-"""Drawn where asked for by name."""
+REQUESTED = ("exceedance",)
+"""Drawn where requested by name."""
 
 
 @click.command("plot")
 @options.result_file
 @options.out("Folder for the pictures; that of RESULT where left out.")
-@click.option("--what", type=click.Choice((*KINDS, *ASKED)), multiple=True, help="Draw these only.")
+@click.option(
+    "--what", type=click.Choice((*KINDS, *REQUESTED)), multiple=True, help="Draw these only."
+)
 @click.option(
     "--case", "wanted", multiple=True,
     help="A case by number or as condition=light,kg=5.3; may be repeated; all where left out.",
 )  # fmt: skip
 @click.option("--realisation", type=click.IntRange(min=0), help="One realisation.")
+@options.event
+@click.option("--own-scale", "own_scales", is_flag=True, help="Histories: each its own scale.")
 @click.option("--format", "suffix", type=click.Choice(options.PICTURES), default="png")
 def command(
     result: Path,
@@ -36,6 +42,8 @@ def command(
     what: tuple[str, ...],
     wanted: tuple[str, ...],
     realisation: int | None,
+    event: Event | None,
+    own_scales: bool,
     suffix: str,
 ) -> None:
     """Draw RESULT: histories, phase portrait over the potential, margins over the sweep."""
@@ -53,7 +61,8 @@ def command(
         numbers = [number_of(ds, "case", case) for case in dict.fromkeys(cases)] if wanted else []
         base = base.with_name(f"{base.stem}{_chosen(numbers, realisation)}{base.suffix}")
         drawn = 0
-        for path in draw(ds, base, what or KINDS, list(dict.fromkeys(cases)), run, suffix):
+        chosen = list(dict.fromkeys(cases))
+        for path in draw(ds, base, what or KINDS, chosen, run, suffix, event, own_scales):
             click.echo(printable(str(path)))
             drawn += 1
     if drawn < len(what):
@@ -73,6 +82,8 @@ def draw(
     cases: Sequence[int] | None = None,
     realisation: int | None = None,
     suffix: str = "png",
+    event: Event | None = None,
+    own_scales: bool = False,
 ) -> Iterator[Path]:
     """Draw and save the pictures of `what`, yielding their paths; the worst run has the phase."""
     from rollsim.show.figures.exceedance import result_exceedance
@@ -85,15 +96,15 @@ def draw(
 
     chosen = list(range(ds.sizes["case"])) if cases is None else list(cases)
     runs = list(range(ds.sizes["realisation"])) if realisation is None else [realisation]
-    held = [case for case in chosen if with_history(ds, case, runs)]
+    kept = [case for case in chosen if with_history(ds, case, runs)]
     makers = {
         "stability": lambda: stability_figure(ds, chosen),
-        "histories": lambda: histories_figure(ds, held, runs),
-        "phase": lambda: phase_figure(ds, *_worst(ds, held, runs)),
-        "margins": lambda: sweep_figure(ds),
+        "histories": lambda: histories_figure(ds, kept, runs, own_scales=own_scales),
+        "phase": lambda: phase_figure(ds, *_worst(ds, kept, runs)),
+        "margins": lambda: sweep_figure(ds, event),
         "exceedance": lambda: result_exceedance(ds),
     }
-    if not held:
+    if not kept:
         # No history is kept of these runs: `rollsim replay` makes any of them again.
         what = [kind for kind in what if kind not in ("histories", "phase")]
     for kind in what:
@@ -107,5 +118,5 @@ def _worst(ds: xr.Dataset, cases: Sequence[int], realisations: Sequence[int]) ->
     from rollsim.show.query.runs import by_severity, with_history, worst_cases
 
     case = worst_cases(ds, cases, 1)[0]
-    held = with_history(ds, case, realisations)
-    return case, (by_severity(ds, case, held) or held)[0]
+    kept = with_history(ds, case, realisations)
+    return case, (by_severity(ds, case, kept) or kept)[0]

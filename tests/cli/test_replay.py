@@ -45,7 +45,7 @@ def assert_run(one: Path, of: Path, case: int, realisation: int) -> None:
         assert single[name].shape[:2] == (1, 1)
         assert single[name][0, 0].tobytes() == whole[name][case, realisation].tobytes(), name
     for name in whole.keys() - {*HISTORIES, *NUMBERS}:
-        if "probability" not in name:
+        if "probability" not in name and not name.startswith(("capsize_rate", "failure_rate")):
             assert single[name][0].tobytes() == whole[name][case].tobytes(), name
 
 

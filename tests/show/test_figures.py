@@ -56,7 +56,7 @@ PICTURES: dict[str, Callable[[], Figure]] = {
 
 def certain(ds: xr.Dataset) -> xr.Dataset:
     """The study without probabilities, as one in which nothing is random."""
-    gone = [name for name in ds.data_vars if "probability" in str(name)]
+    gone = [name for name in ds.data_vars if "probability" in str(name) or "_rate" in str(name)]
     return ds.assign({name: np.nan * ds[name] for name in gone})
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -19,26 +18,26 @@ from numpy.typing import NDArray
 from rollsim.names import Outcome
 from rollsim.show import style
 from rollsim.show.query import cases
-from rollsim.show.query.runs import by_severity, outcome_text, with_history, worst_cases
+from rollsim.show.query.runs import (
+    Run,
+    by_severity,
+    outcome_of,
+    outcome_text,
+    with_history,
+    worst_cases,
+)
 
 if TYPE_CHECKING:
     import xarray as xr
 
 PANELS = 4
 SINGLE = 3
-"""How many runs of a case are drawn one by one; of more, the band, the worst and the median."""
+"""So many runs of a case are drawn one by one; of more, the band, the worst and the median."""
 BAND = "#d4d4d4"
-
-Place = tuple[int, int]
-"""A run: its case and its realisation."""
-
-
-MUCH_SMALLER = 2.0
-"""By how many times a panel's rolls are smaller than the greatest to have an axis of its own."""
 
 
 @dataclass(frozen=True)
-class Shown:
+class CasePanel:
     """What one panel shows of a case: runs with the words for each, and the runs of the band."""
 
     case: int
@@ -51,31 +50,33 @@ def histories_figure(
     ds: xr.Dataset,
     wanted: Sequence[int] | None = None,
     realisations: Sequence[int] | None = None,
+    *,
+    own_scales: bool = False,
 ) -> Figure:
-    """Roll histories, one panel a case; many realisations as a band with the worst and median."""
+    """Roll histories, a panel for each case or for each of few runs; many runs as a band.
+
+    All panels have one scale, so that cases can be compared, unless `own_scales` asks for others.
+    """
     chosen = range(ds.sizes["case"]) if wanted is None else wanted
     picked = range(ds.sizes["realisation"]) if realisations is None else realisations
-    panels = [_choose(ds, case, picked) for case in worst_cases(ds, chosen, PANELS)]
-    reaches = _reaches(ds, panels)
-    notes = _notes(ds, panels, len(chosen))
-    if len(set(reaches)) > 1:
-        notes.insert(0, "Mind the scales: panels of small rolls are drawn larger.")
+    panels = _choose(ds, worst_cases(ds, chosen, PANELS), picked)
     figure = style.new_figure(
         cases.title(ds),
         "roll in time",
-        notes=notes,
+        notes=_notes(ds, panels, len(chosen), own_scales),
         loll=cases.has_loll(ds, [panel.case for panel in panels]),
         height=style.HEIGHT + 2.0 * (len(panels) - 1),
     )
     grid = GridSpec(len(panels) + 2, 1, figure, height_ratios=[2.2] * len(panels) + [1.15, 1.15])
     cues = {run: i for i, run in enumerate(dict.fromkeys(r for p in panels for r in p.runs))}
     first: Axes | None = None
-    for row, panel in enumerate(panels):
+    for row, (panel, reach) in enumerate(
+        zip(panels, _reaches(ds, panels, own_scales), strict=True)
+    ):
         name = style.literal(cases.case_label(ds, panel.case, chosen))
         axes = style.panel(figure, grid[row, 0], name, sharex=first)
         first = first or axes
         _draw_roll(axes, ds, panel, cues)
-    for axes, reach in zip(figure.axes, reaches, strict=True):
         axes.set_ylim(-1.1 * reach, 1.1 * reach)
     slope = style.panel(figure, grid[-2, 0], sharex=first)
     lever = style.panel(figure, grid[-1, 0], sharex=first)
@@ -87,50 +88,71 @@ def histories_figure(
     return figure
 
 
-def _choose(ds: xr.Dataset, case: int, picked: Sequence[int]) -> Shown:
-    number = partial(cases.number_of, ds, "realisation")
-    picked = with_history(ds, case, picked)
-    if "kept" in ds.dims:
-        # The kept ones are a choice, the worst: neither their band nor their middle says anything.
-        drawn = (by_severity(ds, case, picked) or picked)[:SINGLE]
-        return Shown(case, {run: f"realisation {number(run)}" for run in drawn}, ())
-    if len(picked) <= SINGLE:
-        return Shown(case, {run: f"realisation {number(run)}" for run in picked}, ())
-    ranked = by_severity(ds, case, picked)
+def _choose(ds: xr.Dataset, chosen: Sequence[int], picked: Sequence[int]) -> list[CasePanel]:
+    """The panels: one for each case with many runs, small multiples of few runs where they fit."""
+    stored = {case: with_history(ds, case, picked) for case in chosen}
+    few = {
+        # Kept histories are a choice, the worst: neither band nor middle of them says anything.
+        case: (by_severity(ds, case, runs) or runs)[:SINGLE] if "kept" in ds.dims else runs
+        for case, runs in stored.items()
+        if "kept" in ds.dims or len(runs) <= SINGLE
+    }
+    fits = sum(len(few.get(case, [0])) for case in chosen) <= PANELS
+    panels = []
+    for case in chosen:
+        if case in few:
+            runs = few[case] if fits else (by_severity(ds, case, few[case]) or few[case])[:1]
+            panels += [CasePanel(case, {run: _name(ds, run)}, ()) for run in runs]
+        else:
+            panels.append(_banded(ds, case, stored[case]))
+    return panels
+
+
+def _banded(ds: xr.Dataset, case: int, runs: Sequence[int]) -> CasePanel:
+    """The band of many runs with the worst and the median of them."""
+    ranked = by_severity(ds, case, runs)
     if not ranked:
-        return Shown(case, {picked[0]: f"realisation {number(picked[0])}"}, ())
+        return CasePanel(case, {runs[0]: _name(ds, runs[0])}, ())
     worst, median = ranked[0], ranked[len(ranked) // 2]
-    runs = {worst: f"worst: realisation {number(worst)}"}
+    named = {worst: f"worst: {_name(ds, worst)}"}
     if median != worst:
-        runs[median] = f"median: realisation {number(median)}"
-    return Shown(case, runs, tuple(ranked))
+        named[median] = f"median: {_name(ds, median)}"
+    return CasePanel(case, named, tuple(ranked))
 
 
-def _notes(ds: xr.Dataset, panels: Sequence[Shown], count: int) -> list[str]:
+def _name(ds: xr.Dataset, run: int) -> str:
+    return f"realisation {cases.number_of(ds, 'realisation', run)}"
+
+
+def _notes(ds: xr.Dataset, panels: Sequence[CasePanel], count: int, own_scales: bool) -> list[str]:
     drawn = {run for panel in panels for run in panel.runs}
-    notes = []
+    shown = {panel.case for panel in panels}
+    notes = ["Mind the scales: every panel has its own."] if own_scales and len(panels) > 1 else []
     if len(drawn) <= len(style.COLOURS):
         notes.append("The same colour and dash is the same realisation of the sea in all panels.")
-    if any("flooding_limit" in cases.limits(ds, panel.case) for panel in panels):
+    if any("flooding_limit" in cases.limits(ds, case) for case in shown):
         notes.append(
             "Flooding counts the heel relative to the wave slope: its mark may stand off the line."
         )
     if any(panel.band for panel in panels):
         notes.append(
             "Band: least and greatest roll at each moment of all solved runs that have not ended. "
-            "Worst: the first to capsize, else the greatest roll; median: the run in the middle."
+            "Worst: the gravest outcome, of equal ones the first to come to it, of survivors the "
+            "greatest roll; median: the run in the middle of that order."
         )
+    elif len(panels) == len(shown) and ds.sizes["realisation"] > 1:
+        notes.append("Of each case the worst of its chosen runs is drawn.")
     if "kept" in ds.dims:
-        notes.append(
-            f"Only some runs have kept their histories ({ds.attrs.get('histories', 'a choice')}): "
-            f"drawn are the worst {SINGLE} of them in every case that has any."
-        )
-    if len(panels) < count:
-        notes.append(f"Shown: the {len(panels)} worst of {count} cases.")
+        kept = ds.attrs.get("histories", "a choice")
+        notes.append(f"Only some runs have kept their histories ({kept}).")
+    if len(_causes(ds, panels, "wave_slope")) > 1:
+        notes.append("Wave slope: of the first panel alone, the others met other waves.")
+    if len(shown) < count:
+        notes.append(f"Shown: the {len(shown)} worst of {count} cases.")
     return notes
 
 
-def _draw_roll(axes: Axes, ds: xr.Dataset, panel: Shown, cues: dict[int, int]) -> None:
+def _draw_roll(axes: Axes, ds: xr.Dataset, panel: CasePanel, cues: dict[int, int]) -> None:
     t = ds["t"].values
     handles: list[Artist] = []
     style.zero_line(axes)
@@ -154,7 +176,7 @@ def _draw_roll(axes: Axes, ds: xr.Dataset, panel: Shown, cues: dict[int, int]) -
 
 def _mark_end(axes: Axes, ds: xr.Dataset, case: int, run: int, colour: str) -> dict[str, Any]:
     """Mark where a run passed a limit, or ended before its time; the marker's own style."""
-    outcome = Outcome(int(cases.values(ds, "outcome", case=case, realisation=run)))
+    outcome = outcome_of(ds, case, run)
     shapes = {
         Outcome.ROLL_LIMIT: "o",
         Outcome.FLOODED: "v",
@@ -199,37 +221,37 @@ def _rolls(ds: xr.Dataset, case: int, runs: Sequence[int]) -> NDArray[np.float64
     return np.array(rows, dtype=np.float64)
 
 
-def _reaches(ds: xr.Dataset, shown: Sequence[Shown]) -> list[float]:
-    """The greatest angle [degree] of every panel's axis: one for all, but for much smaller rolls.
+def _reaches(ds: xr.Dataset, panels: Sequence[CasePanel], own_scales: bool) -> list[float]:
+    """The greatest angle [degree] of every panel's axis.
 
     Room for the roll and for limits that it comes near; one far away would flatten the roll.
     """
     reaches = []
-    for panel in shown:
+    for panel in panels:
         roll = np.abs(_rolls(ds, panel.case, panel.band or tuple(panel.runs))).ravel()
         most = float(np.fmax.reduce(roll, initial=0.0))
         near = [angle for angle in cases.limits(ds, panel.case).values() if angle < 2.0 * most]
         reaches.append(max(1.0, most, *near))
-    common = max(reaches, default=1.0)
-    return [reach if MUCH_SMALLER * reach < common else common for reach in reaches]
+    return reaches if own_scales else [max(reaches, default=1.0)] * len(reaches)
 
 
 def _draw_cause(
-    axes: Axes, ds: xr.Dataset, panels: Sequence[Shown], cues: dict[int, int], name: str
+    axes: Axes, ds: xr.Dataset, panels: Sequence[CasePanel], cues: dict[int, int], name: str
 ) -> None:
-    """What drove the runs drawn above; of several cases the first run each, shared curves once."""
+    """What drove the runs drawn above, shared curves once; of waves that differ the first alone."""
     style.zero_line(axes)
+    groups = _causes(ds, panels, name)
     several = len(panels) > 1
-    for place, shared in enumerate(_causes(ds, panels, name)):
-        case, run = shared[0]
+    for i, runs in enumerate(groups[:1] if name == "wave_slope" else groups):
+        case, run = runs[0]
         curve = cases.values(ds, name, case=case, realisation=run)
         mark: dict[str, Any] = {}
         if several:
-            every = (place * curve.size // 24, max(1, curve.size // 8))
+            every = (i * curve.size // 24, max(1, curve.size // 8))
             mark = {
-                "marker": style.MARKERS[place],
+                "marker": style.MARKERS[i],
                 "markevery": every,
-                "label": _sharers(ds, shared),
+                "label": _sharers(ds, runs),
             }
         axes.plot(ds["t"].values, curve, **style.cue(cues[run]), **mark, linewidth=1.2)
     if several:
@@ -237,31 +259,35 @@ def _draw_cause(
     axes.set_ylabel({"wave_slope": "wave slope\n[°]", "heeling_lever": "heeling\nlever [m]"}[name])
 
 
-def _sharers(ds: xr.Dataset, shared: Sequence[Place]) -> str:
+def _sharers(ds: xr.Dataset, shared: Sequence[Run]) -> str:
     """Which cases met the same, and in which storm, where it is one."""
-    held = sorted({cases.number_of(ds, "case", case) for case, _ in shared})
-    words = f"case{'s' * (len(held) > 1)} {', '.join(map(str, held))}"
+    numbers = sorted({cases.number_of(ds, "case", case) for case, _ in shared})
+    words = f"case{'s' * (len(numbers) > 1)} {', '.join(map(str, numbers))}"
     runs = {cases.number_of(ds, "realisation", run) for _, run in shared}
     return f"{words}: realisation {runs.pop()}" if len(runs) == 1 else words
 
 
-def _causes(ds: xr.Dataset, panels: Sequence[Shown], name: str) -> list[list[Place]]:
-    """The runs that share a curve, curve by curve, the longest run first."""
+def _causes(ds: xr.Dataset, panels: Sequence[CasePanel], name: str) -> list[list[Run]]:
+    """The first run of each panel in their order, those that share a curve together.
+
+    Of a panel that stands alone, all its runs.
+    """
     each = 1 if len(panels) > 1 else None
-    places = [(panel.case, run) for panel in panels for run in list(panel.runs)[:each]]
-    curves = {(c, r): cases.values(ds, name, case=c, realisation=r) for c, r in places}
-    found: list[list[Place]] = []
-    for place in sorted(places, key=lambda at: -int(np.isfinite(curves[at]).sum())):
-        alike = (shared for shared in found if _same(curves[place], curves[shared[0]]))
-        partner = next(alike, None)
+    runs = [(panel.case, run) for panel in panels for run in list(panel.runs)[:each]]
+    curves = {(c, r): cases.values(ds, name, case=c, realisation=r) for c, r in runs}
+    groups: list[list[Run]] = []
+    for run in runs:
+        partner = next((group for group in groups if _same(curves[run], curves[group[0]])), None)
         if partner is None:
-            found.append([place])
+            groups.append([run])
         else:
-            partner.append(place)
-    return found
+            partner.append(run)
+            # The longest of them is drawn.
+            partner.sort(key=lambda at: -int(np.isfinite(curves[at]).sum()))
+    return groups
 
 
-def _same(short: NDArray[np.float64], long: NDArray[np.float64]) -> bool:
+def _same(one: NDArray[np.float64], other: NDArray[np.float64]) -> bool:
     """Whether two curves agree for as long as the shorter runs."""
-    known = np.isfinite(short)
-    return bool(np.array_equal(short[known], long[known]))
+    known = np.isfinite(one) & np.isfinite(other)
+    return bool(known.any() and np.array_equal(one[known], other[known]))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -11,11 +12,12 @@ from matplotlib.figure import Figure
 from matplotlib.gridspec import GridSpec
 
 from rollsim.measures.margins import roll_energy
+from rollsim.names import Outcome
 from rollsim.show import style
 from rollsim.show.query import cases
 from rollsim.show.query.curves import Floats, Potential, escape_line, potential
-from rollsim.show.query.heel import heel_history
-from rollsim.show.query.runs import outcome_text
+from rollsim.show.query.heel import HeelHistory, heel_history
+from rollsim.show.query.runs import outcome_of, outcome_text
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -42,8 +44,7 @@ def phase_figure(ds: xr.Dataset, case: int, realisation: int) -> Figure:
     grid = GridSpec(2, 1, figure, height_ratios=[1.15, 1.0])
     phase = style.panel(figure, grid[0, 0])
     energies = style.panel(figure, grid[1, 0], sharex=phase)
-    outcome = outcome_text(ds, case, realisation)
-    _draw_phase(phase, well, gyradius, track, outcome)
+    _draw_phase(phase, well, gyradius, track, _moments(ds, case, realisation, run))
     _draw_potential(energies, well, gyradius, track)
     words = "heel, relative to the wave slope" if run.waves else "angle of heel"
     energies.set_xlabel(f"{words}, starboard down [°]")
@@ -65,8 +66,35 @@ def _notes(relative: bool, gyradius: float) -> list[str]:
     return [" ".join(notes)]
 
 
+class Moment(NamedTuple):
+    """A stored point of the run that is marked, by its position, with its marker and its words."""
+
+    at: int
+    marker: str
+    words: str
+
+
+def _moments(ds: xr.Dataset, case: int, realisation: int, run: HeelHistory) -> list[Moment]:
+    """Start and end of a run, and where it passed a limit and went on."""
+    known = np.flatnonzero(np.isfinite(run.heel) & np.isfinite(run.rate))
+    if not known.size:
+        return []
+    outcome, words = outcome_of(ds, case, realisation), outcome_text(ds, case, realisation)
+    moments = [Moment(int(known[0]), "o", "start")]
+    if outcome not in (Outcome.ROLL_LIMIT, Outcome.FLOODED):
+        return [*moments, Moment(int(known[-1]), "X", f"end:\n{words}")]
+    time = cases.number(ds, "failure_time", case=case, realisation=realisation)
+    passed = int(known[np.argmin(np.abs(run.t[known] - time))])
+    moments.append(Moment(passed, "v", f"{words},\nthe run goes on"))
+    return [*moments, Moment(int(known[-1]), "s", "end of the run")]
+
+
 def _draw_phase(
-    axes: Axes, well: Potential, gyradius: float, track: tuple[Floats, Floats], outcome: str
+    axes: Axes,
+    well: Potential,
+    gyradius: float,
+    track: tuple[Floats, Floats],
+    moments: Sequence[Moment],
 ) -> None:
     style.zero_line(axes)
     style.zero_line(axes, vertical=True)
@@ -77,20 +105,18 @@ def _draw_phase(
             (line,) = axes.plot(heel, side, color=EDGE, linestyle=style.DASHES[1])
         line.set_label("escape line")
         handles.append(line)
-    for at, marker, label in ((0, "o", "start"), (-1, "X", f"end:\n{outcome}")):
-        known = np.flatnonzero(np.isfinite(track[0]) & np.isfinite(track[1]))
-        if known.size:
-            point = (track[0][known[at]], track[1][known[at]])
-            handles += axes.plot(
-                *point,
-                marker=marker,
-                markersize=11,
-                linestyle="",
-                color=RUN,
-                zorder=5,
-                markeredgecolor=style.INK,
-                label=label,
-            )
+    for moment in moments:
+        handles += axes.plot(
+            track[0][moment.at],
+            track[1][moment.at],
+            marker=moment.marker,
+            markersize=11,
+            linestyle="",
+            color=RUN,
+            zorder=5,
+            markeredgecolor=style.INK,
+            label=moment.words,
+        )
     axes.set_ylabel(style.axis_text("roll_rate", 22))
     axes.tick_params(labelbottom=False)
     style.legend_beside(axes, handles)
@@ -103,7 +129,10 @@ def _draw_potential(
     if np.isfinite(gyradius):
         path = roll_energy(np.radians(track[1]), gyradius, well.at(track[0]))
         handles += axes.plot(track[0], path, color=RUN, linewidth=1.0, label="energy of the run")
-    marks = ((well.wells, "o", "well: stable"), (well.barriers, "^", "barrier of each side"))
+    marks = (
+        (well.wells, "o", "well: stable"),
+        (well.barriers, "^", "potential barrier of each side"),
+    )
     for points, marker, label in marks:
         if points:
             handles += axes.plot(

@@ -113,8 +113,8 @@ def _notes(group: Group, tracks: list[LoadingRoll], window: tuple[float, float])
         )
     if len(tracks) < len(group.loadings):
         notes.append(
-            f"Shown: {len(tracks)} of {len(group.loadings)} loadings, at most {style.LINES}, as far "
-            "as their histories are kept."
+            f"Shown: {len(tracks)} of {len(group.loadings)} loadings, at most {style.LINES}, "
+            "as far as their histories are kept."
         )
     return [" ".join(notes)]
 

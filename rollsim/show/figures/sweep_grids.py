@@ -13,6 +13,7 @@ from matplotlib.figure import Figure
 from matplotlib.gridspec import GridSpec
 from numpy.typing import NDArray
 
+from rollsim.measures.outcome import EVENTS, Event
 from rollsim.show import style
 from rollsim.show.query import cases
 from rollsim.show.query.runs import greatest_worst_roll
@@ -36,11 +37,11 @@ class Measure:
 
 
 @style.styled
-def draw(ds: xr.Dataset, axes: Sequence[str]) -> Figure:
+def draw(ds: xr.Dataset, axes: Sequence[str], event: Event) -> Figure:
     """A row of grids for each measure, a column for each condition and value of further axes."""
     groups = _groups(ds, axes[2:])
     names = list(groups)[:ACROSS]
-    measures = _measures(ds)
+    measures = _measures(ds, event)
     # The longer axis goes up, where a picture may grow.
     across, up = sorted(axes[:2], key=lambda axis: len(_values(ds, axis)))
     size = _type_size(measures, len(names) * len(_values(ds, across)))
@@ -99,11 +100,12 @@ def _groups(ds: xr.Dataset, further: Sequence[str]) -> dict[str, list[int]]:
     return groups
 
 
-def _measures(ds: xr.Dataset) -> list[Measure]:
+def _measures(ds: xr.Dataset, event: Event) -> list[Measure]:
     """The measures that say something in this study."""
     margin = np.fmin.reduce(cases.values(ds, "energy_margin"), axis=1)
     measures = [Measure("least energy margin", -margin, [f"{v:.2f}" for v in margin])]
-    for name in ("capsize_probability", "failure_probability"):
+    names = [f"{each}_probability" for each in EVENTS if each in ("capsize", event)]
+    for name in names:
         p, low, high = cases.interval(ds, name)
         if np.isfinite(p).any():
             text = [f"{a:.2g}\n[{b:.2f}, {c:.2f}]" for a, b, c in zip(p, low, high, strict=True)]

@@ -15,6 +15,7 @@ from matplotlib.gridspec import GridSpec
 from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
+from rollsim.measures.outcome import Event
 from rollsim.show import style
 from rollsim.show.query import cases
 
@@ -41,7 +42,7 @@ class Line:
 
 
 @style.styled
-def draw(ds: xr.Dataset, axis: str) -> Figure:
+def draw(ds: xr.Dataset, axis: str, event: Event) -> Figure:
     """Energy margin, roll extremes and, where something is random, the probabilities."""
     lines, ticks = _lines(ds, axis)
     shown = lines[: style.LINES]
@@ -55,19 +56,25 @@ def draw(ds: xr.Dataset, axis: str) -> Figure:
         loll=cases.has_loll(ds, range(ds.sizes["case"])),
         height=style.HEIGHT + (1.4 if random else 0.0) + strip,
     )
-    rows = 2 if random else 1
+    names = _chances(ds, event) if random else []
+    rows = 1 + -(-len(names) // 2)
     height = (figure.get_figheight() - 2.0 - strip) / rows
     grid = GridSpec(rows + 1, 2, figure, height_ratios=[height] * rows + [strip])
-    panels = [style.panel(figure, grid[i // 2, i % 2]) for i in range(2 * rows)]
+    panels = [style.panel(figure, grid[i // 2, i % 2]) for i in range(2 + len(names))]
     _draw_margin(panels[0], ds, shown)
     _draw_extremes(panels[1], ds, shown)
-    names = ("capsize_probability", "failure_probability")
-    for axes, name in zip(panels[2:], names, strict=False):
+    for axes, name in zip(panels[2:], names, strict=True):
         _draw_chance(axes, ds, shown, name)
     for axes in panels:
         _label_axis(axes, ds, axis, ticks)
     style.legend_strip(figure, grid[rows, :], handles)
     return figure
+
+
+def _chances(ds: xr.Dataset, event: Event) -> list[str]:
+    """What is drawn of chance: both probabilities, or of a capsize alone what there is."""
+    names = ["capsize_probability", "failure_probability" if event == "failure" else "capsize_rate"]
+    return [name for name in names if name in ds.variables]
 
 
 def _lines(ds: xr.Dataset, axis: str) -> tuple[list[Line], list[str]]:
@@ -170,9 +177,15 @@ def _draw_chance(axes: Axes, ds: xr.Dataset, lines: Sequence[Line], name: str) -
             elinewidth=1.4,
         )
     top = float(np.fmax.reduce(high, initial=0.05))
-    axes.set_ylim(-0.03 * top, min(1.06 * top, 1.03))
-    axes.set_ylabel("probability in one run,\n95 % limits [–]")
-    axes.set_title(name.replace("_probability", "") + " probability", loc="left")
+    rate = name.endswith("_rate")
+    axes.set_ylim(-0.03 * top, 1.06 * top if rate else min(1.06 * top, 1.03))
+    words = (
+        "events per hour,\n95 % limits [1/h]"
+        if rate
+        else "probability in one run,\n95 % limits [–]"
+    )
+    axes.set_ylabel(words)
+    axes.set_title(name.replace("_", " "), loc="left")
 
 
 def _label_axis(axes: Axes, ds: xr.Dataset, axis: str, ticks: Sequence[str]) -> None:

@@ -22,23 +22,23 @@ class Blobs:
     """The arrays of a page; arrays that are packed alike are held once."""
 
     def __init__(self) -> None:
-        self.held: list[Blob] = []
-        self._places: dict[tuple[object, ...], int] = {}
+        self.packed: list[Blob] = []
+        self._indices: dict[tuple[object, ...], int] = {}
 
     def curve(self, values: NDArray[np.float64]) -> int:
-        """The place of an array kept as 32-bit numbers."""
-        return self._place(same(values) or {"type": "f4", "data": encoded(values, "<f4")})
+        """The position of an array kept as 32-bit numbers."""
+        return self._index(same(values) or {"type": "f4", "data": encoded(values, "<f4")})
 
     def history(self, values: NDArray[np.floating[Any]]) -> int:
-        """The place of an array kept as 16-bit codes with one scale."""
+        """The position of an array kept as 16-bit codes with one scale."""
         exact = values.astype(np.float64)
-        return self._place(same(exact) or rounded(exact))
+        return self._index(same(exact) or rounded(exact))
 
-    def _place(self, blob: Blob) -> int:
-        place = self._places.setdefault(tuple(blob.values()), len(self.held))
-        if place == len(self.held):
-            self.held.append(blob)
-        return place
+    def _index(self, blob: Blob) -> int:
+        index = self._indices.setdefault(tuple(blob.values()), len(self.packed))
+        if index == len(self.packed):
+            self.packed.append(blob)
+        return index
 
 
 def same(values: NDArray[np.float64]) -> Blob | None:

@@ -41,8 +41,8 @@ function measured(family) {
     const heel = arrays[entry.heel];
     for (const name of ["gz", "steady"]) {
       const seen = arrays[entry[name]].filter((_, i) => Math.abs(heel[i]) <= reach.curve);
-      const held = seen.filter(Number.isFinite);
-      reach.levers = [Math.min(reach.levers[0], ...held), Math.max(reach.levers[1], ...held)];
+      const known = seen.filter(Number.isFinite);
+      reach.levers = [Math.min(reach.levers[0], ...known), Math.max(reach.levers[1], ...known)];
     }
   }
   const limits = family.flatMap((entry) => Object.values(entry.limits));
@@ -62,11 +62,11 @@ function ticks([low, high], most) {
   const rough = (high - low) / most;
   const power = 10 ** Math.floor(Math.log10(rough));
   const step = power * [1, 2, 5, 10].find((factor) => factor * power >= rough);
-  const found = [];
+  const marks = [];
   for (let i = Math.ceil(low / step - 1e-9); i * step <= high + 1e-9 * step; i += 1) {
-    found.push([i * step, Number((i * step).toPrecision(6)).toString().replace("-", "−")]);
+    marks.push([i * step, Number((i * step).toPrecision(6)).toString().replace("-", "−")]);
   }
-  return found;
+  return marks;
 }
 
 // An empty chart with its axes; x and y turn values into places.
@@ -86,13 +86,13 @@ function makeChart(svg, x, y, words) {
   draw("rect", svg, { ...frame, class: "paper" });
   for (const [value, text] of ticks(x, 8)) {
     draw("path", svg, { class: value ? "grid" : "zero", d: `M${chart.x(value)} ${EDGE.top}v${height}` });
-    const place = { x: chart.x(value), y: EDGE.top + height + 16, "text-anchor": "middle" };
-    draw("text", svg, { class: "small", ...place }, text);
+    const label = { x: chart.x(value), y: EDGE.top + height + 16, "text-anchor": "middle" };
+    draw("text", svg, { class: "small", ...label }, text);
   }
   for (const [value, text] of ticks(y, 5)) {
     draw("path", svg, { class: value ? "grid" : "zero", d: `M${EDGE.left} ${chart.y(value)}h${width}` });
-    const place = { x: EDGE.left - 6, y: chart.y(value) + 5, "text-anchor": "end" };
-    draw("text", svg, { class: "small", ...place }, text);
+    const label = { x: EDGE.left - 6, y: chart.y(value) + 5, "text-anchor": "end" };
+    draw("text", svg, { class: "small", ...label }, text);
   }
   const heading = draw("text", svg, { class: "heading", x: 4, y: 17 }, words.y);
   const right = { x: wide - EDGE.right, "text-anchor": "end" };
@@ -148,7 +148,7 @@ const otherCurves = (entry) =>
   page.cases.filter((other) => sameFamily(other, entry) && other.gz !== entry.gz);
 
 function keyOfCurve(entry) {
-  const moves = (name) => arrays[entry[name]].some((place) => Math.abs(place - arrays[entry[name]][0]) > 1e-6);
+  const moves = (name) => arrays[entry[name]].some((length) => Math.abs(length - arrays[entry[name]][0]) > 1e-6);
   return [
     hasWind(entry) ? "dotted: heeling lever at the start" : "",
     moves("g_y") || moves("g_z") ? "dashed: GZ at the start" : "",
@@ -156,11 +156,9 @@ function keyOfCurve(entry) {
   ].filter((text) => text).join("; ");
 }
 
-function moveCurve(chart, entry, run, moment) {
-  const moved = pairsOf(entry, "gz").map(([heel, gz]) => [
-    heel, gz + leverMoved(entry, run, moment, heel),
-  ]);
-  const seen = moved.filter(([, gz]) => Number.isFinite(gz));
+function moveCurve(chart, entry, moment) {
+  const heels = arrays[entry.heel];
+  const seen = Array.from(moment.curve, (gz, i) => [heels[i], gz]).filter(([, gz]) => Number.isFinite(gz));
   const text = seen.map(([heel, gz]) => `${chart.x(heel).toFixed(1)},${chart.y(gz).toFixed(1)}`);
   set(chart.now, { points: text.join(" ") });
   const known = Number.isFinite(moment.gz);
@@ -235,7 +233,7 @@ function moveHistory(chart, moment) {
 function makePhase(svg, entry, run, reach, span) {
   const [x, y] = [1.1 * reach.heel, 1.15 * reach.rate];
   const toWater = entry.relative && hasWaves(run);
-  const [heel, rate] = entry.escape.map((place) => arrays[place]);
+  const [heel, rate] = entry.escape.map((index) => arrays[index]);
   const seen = heel && heel.some((angle, i) => Math.abs(angle) < x && Math.abs(rate[i]) < y);
   const chart = makeChart(svg, [-x, x], [-y, y], {
     y: toWater ? "rate to the water [°/s]" : "roll rate [°/s]",
@@ -260,11 +258,11 @@ function makePhase(svg, entry, run, reach, span) {
 const TRAIL_SECONDS = 40;
 
 function movePhase(chart, entry, moment) {
-  const place = Math.min(moment.time / entry.step, chart.track.length - 1);
-  const last = Math.floor(place);
+  const point = Math.min(moment.time / entry.step, chart.track.length - 1);
+  const last = Math.floor(point);
   const first = Math.max(0, Math.floor(last - TRAIL_SECONDS / entry.step));
   const next = chart.track[Math.min(last + 1, chart.track.length - 1)];
-  const mix = (i) => chart.track[last][i] + (place - last) * (next[i] - chart.track[last][i]);
+  const mix = (i) => chart.track[last][i] + (point - last) * (next[i] - chart.track[last][i]);
   const here = [moment.heel, mix(1)];
   const points = [...chart.track.slice(first, last + 1), here];
   const text = points.map(([a, b]) => `${chart.x(a).toFixed(1)},${chart.y(b).toFixed(1)}`);

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -12,14 +12,26 @@ from numpy.typing import NDArray
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.errors import REPLAY, Fault, InputError, printable
-from rollsim.names import Outcome
+from rollsim.measures.outcome import capsized
 from rollsim.show.page import words
 from rollsim.show.page.answer import ANSWERS, RULE, answer
 from rollsim.show.page.blobs import PRECISION, Blobs
 from rollsim.show.query import cases
-from rollsim.show.query.curves import escape_line, potential
-from rollsim.show.query.runs import outcome_text, with_history
+from rollsim.show.query.curves import (
+    escape_line,
+    heels,
+    metacentric_heights,
+    moved,
+    on_grid,
+    potential,
+    righting,
+)
+from rollsim.show.query.heel import heel_history
+from rollsim.show.query.inputs import ship_name
+from rollsim.show.query.runs import outcome_of, outcome_text, with_history
 from rollsim.show.query.section import section
+from rollsim.show.query.track import track
+from rollsim.show.query.words import captions, ended_text
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -75,7 +87,7 @@ def page_data(chosen: Sequence[Chosen], every: int) -> dict[str, Any]:
         "answers": ANSWERS,
         "notes": [words.thinning(every, step), PRECISION, *_sources(chosen)],
         "cases": entries,
-        "blobs": blobs.held,
+        "blobs": blobs.packed,
     }
 
 
@@ -88,12 +100,13 @@ def output_step(ds: xr.Dataset) -> float:
 def _case(each: Chosen, case: int, every: int, blobs: Blobs) -> dict[str, Any]:
     ds = each.ds
     curves = {key: cases.values(ds, name, case=case) for key, name in CURVES.items()}
+    curves |= _changes_by_g(ds, case)
     g_y, g_z = (cases.values(ds, f"centre_of_gravity_{axis}", case=case) for axis in "yz")
     shape = section(ds, case)
     return {
         "number": case,
         "label": _text(cases.case_label(ds, case, each.cases)),
-        "ship": _text(_ship(ds)),
+        "ship": _text(ship_name(ds)),
         "gm": cases.number(ds, "gm", case=case),
         "free_surface": shape.free_surface,
         "draught": shape.draught,
@@ -102,55 +115,73 @@ def _case(each: Chosen, case: int, every: int, blobs: Blobs) -> dict[str, Any]:
         "relative": cases.relative(ds, case),
         "limits": cases.limits(ds, case),
         "vanishing": _known(ds, case, "vanishing_angle_port", "vanishing_angle"),
-        "rests": _known(ds, case, "loll_angle_port", "loll_angle", "static_heel"),
         "figures": words.case_figures(ds, case),
-        "heel": blobs.curve(np.asarray(ds["heel"].values, dtype=float)),
+        "heel": blobs.curve(heels(ds)),
         "level": blobs.curve(shape.level),
-        **{key: blobs.curve(held) for key, held in curves.items()},
+        **{key: blobs.curve(curve) for key, curve in curves.items()},
         "escape": _escape(ds, case, blobs),
         "step": output_step(ds) * every,
         "duration": float(ds["t"].values[-1]),
         "g_y": blobs.history(g_y[::every]),
         "g_z": blobs.history(g_z[::every]),
-        "runs": [_run(ds, case, run, every, blobs) for run in _held(each, case)],
+        "gm_then": blobs.history(metacentric_heights(ds, case, g_z)[::every]),
+        "runs": [_run(ds, case, run, every, blobs) for run in _with_history(each, case)],
+    }
+
+
+def _changes_by_g(ds: xr.Dataset, case: int) -> dict[str, Floats]:
+    """What GZ changes by over heel as G moves one metre up, and one to starboard [m/m]."""
+    grid, still = heels(ds), righting(ds, case)
+    if still is None:
+        return {key: np.full(grid.shape, np.nan) for key in ("per_rise", "per_shift")}
+    start = on_grid(still, grid)
+    return {
+        "per_rise": on_grid(moved(still, 0.0, 1.0), grid) - start,
+        "per_shift": on_grid(moved(still, 1.0, 0.0), grid) - start,
     }
 
 
 def _run(ds: xr.Dataset, case: int, run: int, every: int, blobs: Blobs) -> dict[str, Any]:
-    place = {"case": case, "realisation": run}
-    histories = {key: cases.values(ds, name, **place) for key, name in HISTORIES.items()}
+    where = {"case": case, "realisation": run}
+    histories = {key: cases.values(ds, name, **where) for key, name in HISTORIES.items()}
+    histories["heel_rate"] = heel_history(ds, case, run).rate
     t = np.asarray(ds["t"].values, dtype=float)
     known = np.flatnonzero(np.isfinite(histories["roll"]))
     last = int(known[-1]) if known.size else 0
-    g_z = cases.values(ds, "centre_of_gravity_z", case=case)
-    gm = cases.number(ds, "gm", case=case) - (g_z - g_z[0])
-    outcome = Outcome(int(cases.values(ds, "outcome", **place)))
-    said, reason = answer(t, histories["roll"], float(gm[last]), outcome)
-    end = cases.number(ds, "end_time", **place)
+    gm = metacentric_heights(ds, case, cases.values(ds, "centre_of_gravity_z", case=case))
+    outcome = outcome_of(ds, case, run)
+    reply, reason = answer(t, histories["roll"], float(gm[last]), outcome)
+    end = cases.number(ds, "end_time", **where)
     return {
         "number": run,
         "outcome": outcome_text(ds, case, run),
+        "ended": ended_text(ds, case, run),
         "end": end if np.isfinite(end) else float(t[last]),
-        "capsized": outcome == Outcome.CAPSIZED,
+        "capsized": bool(capsized(outcome)),
         "loll": bool((gm[: last + 1] < 0.0).any()),
-        "answer": said,
+        "answer": reply,
         "reason": reason,
+        "captions": _captions(ds, case, run, t[: last + 1 : every]) if known.size else [],
         "figures": words.run_figures(ds, case, run),
-        **{key: blobs.history(held[::every]) for key, held in histories.items()},
+        **{key: blobs.history(values[::every]) for key, values in histories.items()},
     }
 
 
-def _held(each: Chosen, case: int) -> list[int]:
+def _captions(ds: xr.Dataset, case: int, run: int, times: Floats) -> list[tuple[int, str, str]]:
+    """What is seen and why, wherever it changes: the number of the point from which it holds."""
+    every = captions(ds, case, run, track(ds, case, run, times))
+    changes = (i for i in range(len(every)) if i == 0 or every[i] != every[i - 1])
+    return [(i, *every[i]) for i in changes]
+
+
+def _with_history(each: Chosen, case: int) -> list[int]:
     """The chosen realisations whose histories the result holds."""
-    found = with_history(each.ds, case, each.realisations)
-    if found:
-        return found
-    named = ", ".join(
-        str(cases.number_of(each.ds, "realisation", run)) for run in each.realisations
-    )
-    problem = (
-        f"case {cases.number_of(each.ds, 'case', case)} holds no history of realisation {named}"
-    )
+    runs = with_history(each.ds, case, each.realisations)
+    if runs:
+        return runs
+    number = partial(cases.number_of, each.ds)
+    names = ", ".join(str(number("realisation", run)) for run in each.realisations)
+    problem = f"case {number('case', case)} holds no history of realisation {names}"
     raise InputError(each.name, [Fault("", problem, REPLAY)])
 
 
@@ -161,8 +192,8 @@ def families(each: Chosen) -> list[int]:
     columns: dict[str, list[str]] = {name: [str(v) for v in ds[name].values] for name in axes}
     columns["condition"] = cases.conditions(ds)
     movers = [axis for axis in axes if _moves(gm, columns, axis)] or ["condition"]
-    found = {name: column for name, column in columns.items() if name not in movers}
-    keys = [tuple(column[case] for column in found.values()) for case in each.cases]
+    others = [column for name, column in columns.items() if name not in movers]
+    keys = [tuple(column[case] for column in others) for case in each.cases]
     order = list(dict.fromkeys(keys))
     return [order.index(key) for key in keys]
 
@@ -190,15 +221,6 @@ def _escape(ds: xr.Dataset, case: int, blobs: Blobs) -> list[int]:
 def _known(ds: xr.Dataset, case: int, *names: str) -> list[float]:
     angles = (cases.number(ds, name, case=case) for name in names)
     return [angle for angle in angles if np.isfinite(angle)]
-
-
-def _ship(ds: xr.Dataset) -> str:
-    """The ship's name by the scenario that the result carries."""
-    try:
-        ship = tomllib.loads(str(ds.attrs.get("scenario_text", ""))).get("ship", {})
-    except tomllib.TOMLDecodeError:
-        return ""
-    return str(ship.get("name", "")) if isinstance(ship, dict) else ""
 
 
 def _sources(chosen: Sequence[Chosen]) -> list[str]:

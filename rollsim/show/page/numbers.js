@@ -31,9 +31,9 @@ for (const entry of page.cases) {
 // The value of a history at `time`, straight between its points.
 function along(name, entry, run, time) {
   const values = arrays[name];
-  const place = Math.min(Math.max(time / entry.step, 0), run.last);
-  const index = Math.min(Math.floor(place), Math.max(run.last - 1, 0));
-  const share = place - index;
+  const point = Math.min(Math.max(time / entry.step, 0), run.last);
+  const index = Math.min(Math.floor(point), Math.max(run.last - 1, 0));
+  const share = point - index;
   return share === 0 ? values[index] : values[index] + share * (values[index + 1] - values[index]);
 }
 
@@ -41,9 +41,9 @@ function along(name, entry, run, time) {
 function rollAt(entry, run, time) {
   const roll = arrays[run.roll];
   const rate = arrays[run.rate];
-  const place = Math.min(Math.max(time / entry.step, 0), run.last);
-  const i = Math.min(Math.floor(place), Math.max(run.last - 1, 0));
-  const x = place - i;
+  const point = Math.min(Math.max(time / entry.step, 0), run.last);
+  const i = Math.min(Math.floor(point), Math.max(run.last - 1, 0));
+  const x = point - i;
   if (x === 0) {
     return roll[i];
   }
@@ -52,10 +52,9 @@ function rollAt(entry, run, time) {
   return roll[i] + x * rise + x * (1 - x) * (a * (1 - x) + b * x);
 }
 
-// A curve of the case at a heel; missing outside: nothing is extrapolated.
-function onCurve(name, entry, heel) {
+// A curve over the stored heels at one heel; missing outside: nothing is extrapolated.
+function onCurve(values, entry, heel) {
   const grid = arrays[entry.heel];
-  const values = arrays[entry[name]];
   if (!(heel >= grid[0] - 1e-3 && heel <= grid[grid.length - 1] + 1e-3)) {
     return NaN;
   }
@@ -78,10 +77,12 @@ function toEarth([y, z], moment) {
   return [y * c + (z - moment.draught) * s, (z - moment.draught) * c - y * s + moment.rise];
 }
 
-// By how much the righting lever at a heel differs from that of the start, since G has moved.
-function leverMoved(entry, run, moment, heel) {
-  const [up, off] = [moment.g[1] - arrays[entry.g_z][0], moment.g[0] - arrays[entry.g_y][0]];
-  return -up * Math.sin(heel / RADIAN) - off * Math.cos(heel / RADIAN);
+// The righting lever over the stored heels, G where it is at the moment: the curve of the start and
+// what it changes by for each metre that G has moved up and to starboard.
+function curveNow(entry, moment) {
+  const [rise, shift] = [moment.g[1] - arrays[entry.g_z][0], moment.g[0] - arrays[entry.g_y][0]];
+  const [gz, perRise, perShift] = [entry.gz, entry.per_rise, entry.per_shift].map((i) => arrays[i]);
+  return gz.map((lever, i) => lever + rise * perRise[i] + shift * perShift[i]);
 }
 
 // All that is drawn of one moment; null where she never ran.
@@ -99,13 +100,15 @@ function momentOf(entry, run, time) {
     draught: entry.draught,
   };
   moment.heel = moment.roll - moment.slope;
-  moment.gm = entry.gm - (moment.g[1] - arrays[entry.g_z][0]);
-  moment.gz = onCurve("gz", entry, moment.heel) + leverMoved(entry, run, moment, moment.heel);
+  moment.gm = along(entry.gm_then, entry, run, time);
+  moment.curve = curveNow(entry, moment);
+  moment.gz = onCurve(moment.curve, entry, moment.heel);
+  const read = (name) => onCurve(arrays[entry[name]], entry, moment.heel);
   moment.rise =
-    (entry.draught * Math.cos(moment.heel / RADIAN) - onCurve("level", entry, moment.heel)) /
+    (entry.draught * Math.cos(moment.heel / RADIAN) - read("level")) /
     Math.cos(moment.slope / RADIAN);
-  moment.m = [onCurve("m_y", entry, moment.heel), onCurve("m_z", entry, moment.heel)];
-  moment.b = [onCurve("b_y", entry, moment.heel), onCurve("b_z", entry, moment.heel)];
+  moment.m = [read("m_y"), read("m_z")];
+  moment.b = [read("b_y"), read("b_z")];
   moment.virtual = [moment.g[0], moment.g[1] + entry.free_surface];
   // Z lies from G towards the low side, along the water.
   const [c, s] = [Math.cos(moment.heel / RADIAN), Math.sin(moment.heel / RADIAN)];
@@ -113,19 +116,11 @@ function momentOf(entry, run, time) {
   return moment;
 }
 
-// Roll relative to the water, and its rate by differences of the points.
+// Heel and its rate at every point that she reached.
 function trackOf(entry, run) {
-  const slope = arrays[run.slope];
-  const track = [];
-  for (let i = 0; i <= run.last; i += 1) {
-    const [before, after] = [Math.max(i - 1, 0), Math.min(i + 1, run.last)];
-    const turn = after > before ? (slope[after] - slope[before]) / (after - before) / entry.step : 0;
-    track.push([
-      arrays[run.roll][i] - (entry.relative ? slope[i] : 0),
-      arrays[run.rate][i] - (entry.relative ? turn : 0),
-    ]);
-  }
-  return track;
+  const [roll, slope, rate] = [run.roll, run.slope, run.heel_rate].map((index) => arrays[index]);
+  const heel = (angle, i) => [angle - (entry.relative ? slope[i] : 0), rate[i]];
+  return Array.from(roll.slice(0, run.last + 1), heel);
 }
 
 function sided(angle, digits = 1) {

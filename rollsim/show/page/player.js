@@ -168,7 +168,7 @@ function update() {
     redrawRun(reachOf(entry));
   }
   moveSection(drawn.section, moment, show);
-  moveCurve(drawn.curve, entry, run, moment);
+  moveCurve(drawn.curve, entry, moment);
   moveHistory(drawn.history, moment);
   movePhase(drawn.phase, entry, moment);
   updateWords(moment);
@@ -192,27 +192,15 @@ function updateWords(moment) {
   }
 }
 
-// What is seen, in words.
+// What is seen and why: words that came with the run, each from one of its points on.
 function captionOf(entry, run, moment) {
   if (moment.ended) {
-    return `the run has ended: ${run.outcome}`;
+    return `the run has ended: ${run.ended}`;
   }
-  const { heel, gz, gm } = moment;
-  if (entry.vanishing.some((angle) => angle * heel > 0 && Math.abs(heel) > Math.abs(angle))) {
-    return "past vanishing stability: her lever heels her further";
-  }
-  if (gm < 0) {
-    return gz * heel < 0
-      ? "unstable upright: her lever heels her further"
-      : "lolling: past the angle of loll her lever brings her back to it, not upright";
-  }
-  if (Math.abs(heel) < 0.5) {
-    return "upright to the water";
-  }
-  if (Math.abs(gz) < 5e-4) {
-    return "neutral: no lever either way";
-  }
-  return gz * heel > 0 ? "her lever rights her" : "her lever heels her further";
+  const point = moment.time / entry.step + 1e-6;
+  const past = run.captions.filter(([from]) => from <= point);
+  const [, what, why] = past[past.length - 1];
+  return `${what}; ${why}`;
 }
 
 function seek(time) {
@@ -266,15 +254,15 @@ function toggle(name) {
 }
 
 function otherSpeed(by) {
-  const place = SPEEDS.indexOf(state.speed) + by;
-  state.speed = SPEEDS[Math.min(Math.max(place, 0), SPEEDS.length - 1)];
+  const position = SPEEDS.indexOf(state.speed) + by;
+  state.speed = SPEEDS[Math.min(Math.max(position, 0), SPEEDS.length - 1)];
   element("speed").value = state.speed;
 }
 
 function otherCase(list, by) {
-  const place = list.indexOf(state.entry) + by;
-  if (place >= 0 && place < list.length) {
-    choose(list[place], state.run.number);
+  const position = list.indexOf(state.entry) + by;
+  if (position >= 0 && position < list.length) {
+    choose(list[position], state.run.number);
   }
 }
 

@@ -29,7 +29,7 @@ function visible(element, shown) {
 function makeSection(svg, entry, show) {
   svg.replaceChildren();
   set(svg, { viewBox: `0 0 ${STAGE.width} ${STAGE.height}` });
-  const shape = entry.outline.map((place) => arrays[place]);
+  const shape = entry.outline.map((index) => arrays[index]);
   const size = Math.max(...shape[0].map((y, i) => Math.hypot(y, shape[1][i] - entry.draught)));
   const scale = STAGE.reach / size;
   const clip = draw("clipPath", draw("defs", svg), { id: "close-frame" });
@@ -80,7 +80,7 @@ function drawRuler(svg, y, scale) {
 
 function makeView(parent, entry, view) {
   const made = { ...view };
-  const shape = entry.outline.map((place) => arrays[place]);
+  const shape = entry.outline.map((index) => arrays[index]);
   const group = draw("g", parent);
   made.sea = draw("path", group, { class: "sea" });
   made.ship = draw("g", group, { class: "ship" });

@@ -40,7 +40,7 @@ def case_figures(ds: xr.Dataset, case: int) -> list[Figure]:
         f"{number['capsize_probability']:.3g} (95 %: {number['capsize_probability_lower']:.2g} to "
         f"{number['capsize_probability_upper']:.2g}), {int(solved(ds, case).sum())} storms"
     )
-    told: list[Figure] = [
+    figures: list[Figure] = [
         ("GM at the start", metres(number["gm"]), False),
         ("KG at the start", metres(kg), False),
         ("static heel", _angle(number["static_heel"]), True),
@@ -51,28 +51,28 @@ def case_figures(ds: xr.Dataset, case: int) -> list[Figure]:
             True,
         ),
     ]
-    told += [
+    figures += [
         (name, f"±{angle:g}°", False)
         for name, angle in (
             (cases.LIMITS[key], angle) for key, angle in cases.limits(ds, case).items()
         )
     ]
     if np.isfinite(number["capsize_probability"]):
-        told.append(("capsize in one run", chance, True))
-    return [figure for figure in told if figure[1]]
+        figures.append(("capsize in one run", chance, True))
+    return [figure for figure in figures if figure[1]]
 
 
 def run_figures(ds: xr.Dataset, case: int, run: int) -> list[Figure]:
     """The key figures of one run."""
-    place = {"case": case, "realisation": run}
-    most, least = (cases.number(ds, name, **place) for name in ("roll_max", "roll_min"))
-    margin = cases.number(ds, "energy_margin", **place)
-    told = [
+    where = {"case": case, "realisation": run}
+    most, least = (cases.number(ds, name, **where) for name in ("roll_max", "roll_min"))
+    margin = cases.number(ds, "energy_margin", **where)
+    figures = [
         ("outcome", outcome_text(ds, case, run), True),
         ("extremes of roll", _pair(least, most), True),
         ("energy margin", f"{margin:.2f}".replace("-", "−") if np.isfinite(margin) else "", True),
     ]
-    return [figure for figure in told if figure[1]]
+    return [figure for figure in figures if figure[1]]
 
 
 def _angle(angle: float) -> str:
@@ -82,5 +82,5 @@ def _angle(angle: float) -> str:
 
 def _pair(port: float, starboard: float) -> str:
     """Two angles, empty where both are missing."""
-    told = [_angle(angle) for angle in (port, starboard) if np.isfinite(angle)]
-    return " and ".join(told)
+    angles = [_angle(angle) for angle in (port, starboard) if np.isfinite(angle)]
+    return " and ".join(angles)

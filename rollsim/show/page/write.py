@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import json
 from collections.abc import Mapping, Sequence
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from markupsafe import Markup
+
 from rollsim.errors import Fault, InputError
+from rollsim.show.html import asset, digest, render
 from rollsim.show.page.data import Chosen, output_step, page_data
 from rollsim.store.disk import replacing, size_text
 
@@ -52,42 +52,18 @@ def page(chosen: Sequence[Chosen]) -> str:
 
 def html(data: Mapping[str, Any]) -> str:
     """The page around its data: a policy by which nothing can be loaded, style, body, script."""
-    style = asset("style.css")
-    script = '(() => {\n"use strict";\n' + "\n".join(asset(name) for name in SCRIPTS) + "})();\n"
-    policy = (
-        "default-src 'none'; base-uri 'none'; form-action 'none'; "
-        f"style-src '{digest(style)}'; script-src '{digest(script)}'"
+    style = asset("page", "style.css")
+    script = "\n".join(asset("page", name) for name in SCRIPTS)
+    script = f'(() => {{\n"use strict";\n{script}}})();\n'
+    return render(
+        "page",
+        "page.html",
+        style=Markup(style),
+        style_digest=digest(style),
+        script=Markup(script),
+        script_digest=digest(script),
+        data=Markup(embedded(data)),
     )
-    return "\n".join(
-        [
-            "<!DOCTYPE html>",
-            '<html lang="en-GB">',
-            "<head>",
-            '<meta charset="utf-8">',
-            f'<meta http-equiv="Content-Security-Policy" content="{policy}">',
-            '<meta name="viewport" content="width=device-width, initial-scale=1">',
-            "<title>Roll of a ship</title>",
-            f"<style>{style}</style>",
-            "</head>",
-            "<body>",
-            asset("body.html"),
-            f'<script type="application/json" id="data">{embedded(data)}</script>',
-            f"<script>{script}</script>",
-            "</body>",
-            "</html>",
-            "",
-        ]
-    )
-
-
-def asset(name: str) -> str:
-    """The text of a file that lies beside this one."""
-    return files("rollsim.show.page").joinpath(name).read_text(encoding="utf-8")
-
-
-def digest(text: str) -> str:
-    """How a content security policy names an inline style or script."""
-    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode("ascii")
 
 
 def embedded(data: Mapping[str, Any]) -> str:

@@ -67,7 +67,7 @@ def title(ds: xr.Dataset) -> str:
 
 
 def event_of(ds: xr.Dataset) -> Event:
-    """The event that the result is about where none is asked for."""
+    """The event that the result is about where none is requested."""
     return default_event(values(ds, "roll_limit"), values(ds, "flooding_limit"))
 
 

@@ -17,7 +17,7 @@ from scipy.interpolate import CubicSpline
 from rollsim.measures.margins import escape_rate
 from rollsim.ship.levers import Gravity, Levers
 from rollsim.ship.righting import Heeling, RightingCurve
-from rollsim.ship.statics import Equilibrium, equilibria
+from rollsim.ship.statics import equilibria
 from rollsim.ship.wells import one_well
 from rollsim.show.query.cases import limits, number, values
 
@@ -86,14 +86,22 @@ class Point(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class Potential:
-    """V over heel [degree], counted from the lowest well [m·rad]; from upright where none is."""
+    """V over heel, counted from the lowest well [m·rad]; from upright where there is none."""
 
+    curve: RightingCurve | None
     heel: Floats
-    value: Floats
-    wells: tuple[Point, ...]
+    """The stored heels [degree]."""
+    low: float = 0.0
+    """V of the lowest well, counted from upright."""
+    wells: tuple[Point, ...] = ()
     """The stable heels within the capsize angle, the lowest first."""
-    barriers: tuple[Point, ...]
+    barriers: tuple[Point, ...] = ()
     """The barrier of each side, the lesser first."""
+
+    @property
+    def value(self) -> Floats:
+        """V at the stored heels."""
+        return self.at(self.heel)
 
     @property
     def escape(self) -> float:
@@ -101,48 +109,31 @@ class Potential:
         return self.barriers[0].value if self.barriers else float("nan")
 
     def at(self, heel: Floats) -> Floats:
-        """V at a heel [degree]; missing outside."""
-        return at_heel(heel, self.heel, self.value)
+        """V at heels [degree]; missing where the levers are not known."""
+        return on_grid(self.curve, heel, "potential") - self.low
 
 
 def potential(ds: xr.Dataset, case: int) -> Potential:
     """The potential of a case at t = 0: the righting lever less the steady heeling lever."""
     heel, curve = heels(ds), residual(ds, case)
-    value = on_grid(curve, heel, "potential")
     if curve is None:
-        return Potential(heel, value, (), ())
+        return Potential(curve, heel)
     reach = min(-curve.levers.heel_min, curve.levers.heel_max)
     limit = min(np.radians(limits(ds, case).get("capsize_limit", np.inf)), reach)
-    low = one_well(curve, limit).low
-    if not np.isfinite(low):
-        return Potential(heel, value, (), ())
-    inside = [each for each in equilibria(curve) if abs(each.heel) < limit]
-    wells = sorted(_points(curve, inside, low, "stable"), key=lambda point: point.value)
-    summits = [
-        *_points(curve, inside, low, "unstable", "neutral"),
-        *(
-            Point(float(np.degrees(end)), float(curve.potential(end)) - low)
-            for end in (-limit, limit)
-        ),
-    ]
-    sides = (
-        max((each for each in summits if side * (each.heel - wells[0].heel) > 0.0), key=_value)
-        for side in (-1.0, 1.0)
+    well = one_well(curve, limit)
+    if not np.isfinite(well.low):
+        return Potential(curve, heel)
+    stable = [e.heel for e in equilibria(curve) if e.kind == "stable" and abs(e.heel) < limit]
+    wells, barriers = (
+        sorted((_point(curve, phi, well.low) for phi in angles), key=lambda point: point.value)
+        for angles in (stable, (well.port, well.starboard))
     )
-    return Potential(heel, value - low, tuple(wells), tuple(sorted(sides, key=_value)))
+    return Potential(curve, heel, well.low, tuple(wells), tuple(barriers))
 
 
-def _points(curve: RightingCurve, rests: list[Equilibrium], low: float, *kinds: str) -> list[Point]:
-    """The equilibria of some kinds as points of the potential."""
-    return [
-        Point(float(np.degrees(each.heel)), float(curve.potential(each.heel)) - low)
-        for each in rests
-        if each.kind in kinds
-    ]
-
-
-def _value(point: Point) -> float:
-    return point.value
+def _point(curve: RightingCurve, phi: float, low: float) -> Point:
+    """A heel [rad] as a point of the potential, counted from `low`."""
+    return Point(float(np.degrees(phi)), float(curve.potential(phi)) - low)
 
 
 def escape_line(well: Potential, gyradius: float) -> tuple[Floats, Floats]:
@@ -161,3 +152,11 @@ def metacentric_heights(ds: xr.Dataset, case: int, height: Floats) -> Floats:
     """GM [m] while G stands at heights [m] that differ from the height at the start."""
     start = number(ds, "centre_of_gravity_z", case=case, t=0)
     return np.asarray(number(ds, "gm", case=case) - (height - start))
+
+
+def free_surface(ds: xr.Dataset, case: int) -> float:
+    """The virtual rise of G by free surfaces at the start [m]: what GM lacks to KM less KG."""
+    height = at_heel(np.zeros(1), heels(ds), values(ds, "metacentre_z", case=case))[0]
+    start = number(ds, "centre_of_gravity_z", case=case, t=0)
+    rise = float(height) - start - number(ds, "gm", case=case)
+    return rise if abs(rise) > 1e-6 else 0.0

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.show.query import cases
-from rollsim.show.query.curves import at_heel
+from rollsim.show.query.curves import at_heel, free_surface
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -108,10 +108,6 @@ def section(ds: xr.Dataset, case: int) -> Section:
     assumed = not np.isfinite(depth)
     shape = outline(beam, draught, DEPTHS * draught if assumed else depth)
     heel = np.radians(np.asarray(ds["heel"].values, dtype=float))
-    metacentre = _path(ds, "metacentre", case)
-    upright = float(np.interp(0.0, heel, metacentre[1]))
-    height = cases.number(ds, "centre_of_gravity_z", case=case, t=0)
-    rise = upright - height - cases.number(ds, "gm", case=case)
     return Section(
         shape,
         draught,
@@ -119,8 +115,8 @@ def section(ds: xr.Dataset, case: int) -> Section:
         heel,
         water_levels(shape, draught, heel),
         _path(ds, "buoyancy", case),
-        metacentre,
-        rise if abs(rise) > 1e-6 else 0.0,
+        _path(ds, "metacentre", case),
+        free_surface(ds, case),
     )
 
 

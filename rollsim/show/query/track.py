@@ -68,8 +68,8 @@ class Track:
 
     def rests(self, frame: int, lever: float = 0.0) -> Rests:
         """Where she rests at a moment, under a heeling lever [m] that does not change with heel."""
-        place = (*(self.gravity[:, frame] - self.start), lever)
-        key = tuple(round(float(length) / FINEST) for length in place)
+        lengths = (*(self.gravity[:, frame] - self.start), lever)
+        key = tuple(round(float(length) / FINEST) for length in lengths)
         if key not in self._rests:
             self._rests[key] = _rests(self._righting(frame, lever))
         return self._rests[key]

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from rollsim.names import Outcome
 from rollsim.show.query import cases
-from rollsim.show.query.runs import outcome_text
+from rollsim.show.query.runs import outcome_of, outcome_text
 from rollsim.show.query.track import Track
 
 if TYPE_CHECKING:
@@ -41,12 +42,15 @@ def captions(ds: xr.Dataset, case: int, realisation: int, run: Track) -> list[Ca
     limits = cases.limits(ds, case)
     quiet = _quiet(run)
     moments = [_moment(run, frame, bool(quiet[frame]), limits) for frame in range(run.times.size)]
-    end = (_outcome(ds, case, realisation), "the run stops here")
+    end = (ended_text(ds, case, realisation), "the run stops here")
     return [end if over else words for over, words in zip(ended, moments, strict=True)]
 
 
-def _outcome(ds: xr.Dataset, case: int, realisation: int) -> str:
+def ended_text(ds: xr.Dataset, case: int, realisation: int) -> str:
+    """How a run ended; one that passed a limit went on after that."""
     words = outcome_text(ds, case, realisation)
+    if outcome_of(ds, case, realisation) in (Outcome.ROLL_LIMIT, Outcome.FLOODED):
+        return f"{words}, went on to the end"
     return words.replace("not solved", "the solver gave up")
 
 

@@ -7,12 +7,13 @@ import re
 from collections.abc import Mapping
 from xml.etree import ElementTree as ET
 
+from markupsafe import Markup
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.show import style
-from rollsim.show.report.html import Markup, tag
+from rollsim.show.report.blocks import Picture
 
 SVG = "http://www.w3.org/2000/svg"
 LINK = "http://www.w3.org/1999/xlink"
@@ -22,7 +23,7 @@ REFERENCE = re.compile(r"url\(#([^)]+)\)")
 LONG = re.compile(r"-?\d+\.\d{3,}")
 
 
-def picture(figure: Figure, name: str, caption: str) -> Markup:
+def picture(figure: Figure, name: str, caption: str) -> Picture:
     """A figure with its caption; `name` keeps its inner names apart from those of others.
 
     The notes at the picture's foot go into the caption, where they can be read in full size; the
@@ -31,7 +32,7 @@ def picture(figure: Figure, name: str, caption: str) -> Markup:
     notes = _lifted(figure)
     drawn = inline_svg(figure, name, caption)
     words = " ".join(part for part in (caption, notes) if part)
-    return tag("figure", drawn, tag("figcaption", words))
+    return Picture(drawn, words)
 
 
 def _lifted(figure: Figure) -> str:
@@ -71,6 +72,7 @@ def inline_svg(figure: Figure, name: str, label: str) -> Markup:
     root.attrib |= {"role": "img", "aria-label": label}
     ET.register_namespace("", SVG)
     ET.register_namespace("xlink", LINK)
+    # The writer of XML has escaped every text in it.
     return Markup(ET.tostring(root, encoding="unicode"))
 
 
@@ -108,6 +110,6 @@ def _plain(element: ET.Element, names: Mapping[str, str]) -> None:
         if key == HREF:
             element.set(key, f"#{names[value[1:]]}")
         elif key == "d":
-            element.set(key, LONG.sub(lambda found: f"{float(found[0]):.2f}", value))
+            element.set(key, LONG.sub(lambda match: f"{float(match[0]):.2f}", value))
         elif "url(#" in value:
-            element.set(key, REFERENCE.sub(lambda found: f"url(#{names[found[1]]})", value))
+            element.set(key, REFERENCE.sub(lambda match: f"url(#{names[match[1]]})", value))

@@ -53,7 +53,7 @@ def chance(rows: Sequence[Row], header: str, name: str) -> Column:
 
     def cell(row: Row) -> str:
         p, low, high = (row[f"{name}{part}"] for part in ("", "_lower", "_upper"))
-        if p is None:
+        if p is None or p != p:
             return MISSING
         share, least, most = _shares(p, low, high)
         return f"{share} [{least}, {most}]"
@@ -151,7 +151,7 @@ def outcomes(rows: Sequence[Row]) -> list[Column]:
 
 
 def chances(rows: Sequence[Row], event: Event) -> list[Column]:
-    """Probabilities in one run: of a capsize always, of a failure where that is asked for."""
+    """Probabilities in one run: of a capsize always, of a failure where that is the event."""
     events: Sequence[Event] = EVENTS if event == "failure" else ("capsize",)
     return [chance(rows, f"{each} probability", f"{each}_probability") for each in events]
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
 FIRST_ROWS = 40
-"""How many rows a table shows unless all are asked for."""
+"""How many rows a table shows unless all are requested."""
 
 VERBS: dict[Event, str] = {"capsize": "capsized", "failure": "failed"}
 """What a run did that met the event."""
@@ -40,12 +40,12 @@ def margins_table(
     count = ds.sizes["case"]
     shown = count if all_rows else min(count, FIRST_ROWS)
     rows = [case_row(ds, case) for case in range(shown)]
-    asked = event or cases.event_of(ds)
+    of = event or cases.event_of(ds)
     parts: list[Any] = [Text(printable(cases.title(ds)), style="bold"), Text()]
-    parts += [Split(cells.key(ds, rows), cells.groups(rows, asked)), *_more(shown, count, "cases")]
+    parts += [Split(cells.key(ds, rows), cells.groups(rows, of)), *_more(shown, count, "cases")]
     parts += [Text(), *(Text(line, style="bold") for line in warnings(ds))]
-    parts.append(Text(_meaning(ds, rows, asked)))
-    parts += _pairs(ds, asked, all_rows)
+    parts.append(Text(_meaning(ds, rows, of)))
+    parts += _pairs(ds, of, all_rows)
     return Group(*parts, *_cautions(cases.has_loll(ds, range(count))))
 
 

@@ -144,10 +144,10 @@ def pair_rows(ds: xr.Dataset, event: Event | None = None) -> list[Row]:
     """
     if not cases.random(ds):
         return []
-    asked = event or cases.event_of(ds)
+    of = event or cases.event_of(ds)
     names = list(dict.fromkeys(cases.conditions(ds)))
     return [
-        _axis_values(ds, first) | {"first": a, "second": b} | _pair(ds, first, second, asked)
+        _axis_values(ds, first) | {"first": a, "second": b} | _pair(ds, first, second, of)
         for a, b in combinations(names, 2)
         for first, second in _partners(ds, a, b)
     ]
