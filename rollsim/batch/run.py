@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
 from rollsim.batch.plan import Chunk, Plan
 from rollsim.batch.result import Results
-from rollsim.batch.shards import Shards, shard_folder
+from rollsim.batch.shards import Shards
 from rollsim.batch.study import run_again, run_plan
 from rollsim.store.disk import require_space
 from rollsim.store.lock import ResultLock
 from rollsim.store.netcdf import AxisCoordinate, write_result
 from rollsim.store.reading import require_replaceable
+from rollsim.store.unfinished import Unfinished
 
 
 def _silent(*_: object) -> None:
@@ -55,16 +55,13 @@ def run_to_file(
     """
     require_replaceable(path, plan.study.text, replace)
     require_space(path, plan.bytes)
-    with ResultLock(path):
-        folder = shard_folder(path)
-        if replace:
-            shutil.rmtree(folder, ignore_errors=True)
+    with ResultLock(path), Unfinished(path, anew=replace) as folder:
         shards = Shards(folder, plan)
         if shards.resumed:
-            listener.tell(f"going on with the unfinished runs in {folder}")
+            listener.tell(f"going on with the unfinished runs in {folder.path}")
         # A finished result stands until another is whole: what is interrupted lies in the shards.
         stands = path.exists() and not shards.resumed
-        results = Results(plan, folder)
+        results = Results(plan, folder.path)
         whole = False
         try:
             for chunk, runs in run_plan(plan, where.workers, where.scheduler, shards):
@@ -79,7 +76,7 @@ def run_to_file(
             if whole or (results.done > 0 and not stands):
                 write(results, path)
         if whole:
-            shards.remove()
+            folder.remove()
     return whole
 
 

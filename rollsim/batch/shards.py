@@ -8,11 +8,8 @@ from __future__ import annotations
 
 import hashlib
 import io
-import json
 import platform
-import shutil
 from importlib.metadata import version
-from pathlib import Path
 from typing import Any
 from zipfile import BadZipFile
 
@@ -21,10 +18,9 @@ import numpy as np
 from rollsim.batch.plan import Chunk, Plan
 from rollsim.batch.runs import HISTORIES, NUMBERS, Runs
 from rollsim.errors import MachineError
-from rollsim.store.disk import replacing
 from rollsim.store.netcdf import scenario_digest
+from rollsim.store.unfinished import SUFFIX, Unfinished
 
-MANIFEST = "manifest.json"
 DIGEST_BYTES = 32
 PACKAGES = ("rollsim", "numpy", "scipy", "numba")
 UNREADABLE = (OSError, EOFError, ValueError, KeyError, TypeError, BadZipFile, NotImplementedError)
@@ -34,28 +30,26 @@ UNREADABLE = (OSError, EOFError, ValueError, KeyError, TypeError, BadZipFile, No
 class Shards:
     """The chunks of one study in `folder`; `resumed` tells whether some were there before."""
 
-    def __init__(self, folder: Path, plan: Plan) -> None:
+    def __init__(self, folder: Unfinished, plan: Plan) -> None:
         self.folder = folder
         self.outputs = plan.times.size if plan.histories == "all" else 0
         manifest = _manifest(plan)
         self.study = repr(manifest).encode()
-        found = _read_manifest(folder)
-        self.resumed = any(folder.glob("*.runs"))
-        if found is not None and found != manifest and self.resumed:
+        earlier = folder.manifest()
+        self.resumed = bool(folder.names())
+        if earlier is not None and earlier != manifest and self.resumed:
             raise MachineError(
-                f"{folder} holds the unfinished runs of another state of this study "
-                f"({_difference(found, manifest)})\n"
+                f"{folder.path} holds the unfinished runs of another state of this study "
+                f"({_difference(earlier, manifest)})\n"
                 "  finish that one first, or begin anew with --replace"
             )
-        if found != manifest:
-            folder.mkdir(parents=True, exist_ok=True)
-            _write(folder / MANIFEST, json.dumps(manifest, indent=2).encode())
+        if earlier != manifest:
+            folder.write_manifest(manifest)
 
     def read(self, chunk: Chunk) -> Runs | None:
         """The runs of a chunk, None where they are not there or not sound."""
-        try:
-            data = self._path(chunk).read_bytes()
-        except OSError:
+        data = self.folder.read(_name(chunk))
+        if data is None:
             return None
         body = data[DIGEST_BYTES:]
         if self._digest(chunk, body) != data[:DIGEST_BYTES]:
@@ -73,15 +67,11 @@ class Shards:
         arrays: dict[str, Any] = {"histories": runs.histories, **numbers}
         np.savez(buffer, **arrays)
         body = buffer.getvalue()
-        _write(self._path(chunk), self._digest(chunk, body) + body)
-
-    def remove(self) -> None:
-        """Delete the folder: the result holds everything."""
-        shutil.rmtree(self.folder, ignore_errors=True)
+        self.folder.write(_name(chunk), self._digest(chunk, body) + body)
 
     def _digest(self, chunk: Chunk, body: bytes) -> bytes:
         """Checksum of a chunk, its place and its study: its file counts nowhere else."""
-        digest = hashlib.sha256(self.study + self._path(chunk).name.encode())
+        digest = hashlib.sha256(self.study + _name(chunk).encode())
         digest.update(body)
         return digest.digest()
 
@@ -90,13 +80,10 @@ class Shards:
         numbers = all(values.shape == (count,) for values in runs.numbers.values())
         return numbers and runs.histories.shape == (len(HISTORIES), count, self.outputs)
 
-    def _path(self, chunk: Chunk) -> Path:
-        return self.folder / f"{chunk.case:06d}-{chunk.first:09d}-{chunk.last:09d}.runs"
 
-
-def shard_folder(result: Path) -> Path:
-    """The folder of the unfinished runs of a result."""
-    return result.with_name(f"{result.stem}.unfinished")
+def _name(chunk: Chunk) -> str:
+    """The name of a chunk's file."""
+    return f"{chunk.case:06d}-{chunk.first:09d}-{chunk.last:09d}{SUFFIX}"
 
 
 def _unpacked(body: bytes) -> Runs:
@@ -107,11 +94,6 @@ def _unpacked(body: bytes) -> Runs:
         return Runs(numbers, held["histories"])
 
 
-def _write(path: Path, data: bytes) -> None:
-    with replacing(path) as part:
-        part.write_bytes(data)
-
-
 def _manifest(plan: Plan) -> dict[str, str]:
     """What must be the same for runs to belong together."""
     found = {package: version(package) for package in PACKAGES}
@@ -120,19 +102,6 @@ def _manifest(plan: Plan) -> dict[str, str]:
         "machine": platform.machine(),
         **found,
     }
-
-
-def _read_manifest(folder: Path) -> dict[str, str] | None:
-    try:
-        held = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        return None
-    except (OSError, ValueError) as error:
-        raise MachineError(
-            f"{folder} holds no readable manifest of unfinished runs: {error}\n"
-            "  begin anew with --replace"
-        ) from error
-    return dict(held)
 
 
 def _difference(found: dict[str, str], wanted: dict[str, str]) -> str:

@@ -126,7 +126,7 @@ def test_large_histories_are_gathered_on_the_disk(
     monkeypatch.setattr(result, "IN_MEMORY", 0)
     monkeypatch.setattr(result, "_on_disk", noted)
     path = finished(tmp_path / "large.nc", study())
-    assert made == [tmp_path / "large.unfinished"] * len(HISTORIES)
+    assert made == [tmp_path / "large.nc.unfinished"] * len(HISTORIES)
     assert_same_bytes(path, whole)
     assert [file.name for file in tmp_path.iterdir()] == ["large.nc"]
 
@@ -140,7 +140,9 @@ def test_no_room_to_gather_them_is_said_before_anything_runs(
         patch.setattr("rollsim.batch.result.IN_MEMORY", 0)
         with (
             files_up_to(20_000),
-            pytest.raises(MachineError, match=r"large\.unfinished: cannot be written: file too"),
+            pytest.raises(
+                MachineError, match=r"large\.nc\.unfinished: cannot be written: file too"
+            ),
         ):
             finished(path, plan)
     assert (tasks.made, path.exists()) == (0, False)

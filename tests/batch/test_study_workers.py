@@ -32,9 +32,9 @@ from study_samples import (
 
 from rollsim.batch import plan as plan_module
 from rollsim.batch.run import Where, run_to_file
-from rollsim.batch.shards import shard_folder
 from rollsim.batch.workers import Here, Place, executor
 from rollsim.errors import MachineError
+from rollsim.store.unfinished import unfinished_folder
 
 CHUNK = "rollsim.batch.study.run_chunk"
 BLOCK = 'duration_s = 30.0\noutput_step_s = 1.0\nrealisations = 96\nseed = 5\nmethod = "block"'
@@ -129,7 +129,7 @@ def test_workers_that_die_every_time_are_told_of_and_the_study_goes_on_later(
             run_to_file(study(), path, where=Where(workers=1 + 1))
     assert not path.exists()
     assert_same_bytes(finished(path, study()), whole)
-    assert not shard_folder(path).exists()
+    assert not unfinished_folder(path).exists()
 
 
 class Never(Executor):
@@ -253,7 +253,7 @@ def test_a_scheduler_that_is_lost_is_told_of_and_the_study_goes_on_here(
                     where=Where(scheduler=address),
                     listener=tasks.then_after(2, process.kill),
                 )
-    assert list(shard_folder(path).glob("*.runs"))
+    assert list(unfinished_folder(path).glob("*.runs"))
     assert_same_bytes(finished(path, study()), whole)
 
 
@@ -315,7 +315,7 @@ def test_a_study_begun_on_a_cluster_goes_on_here(
     tasks = Tasks(monkeypatch)
     monkeypatch.setattr(CHUNK, slow_chunk)
     assert not run_to_file(study(), path, where=there, listener=tasks.interrupt_after(2))
-    assert len(list(shard_folder(path).glob("*.runs"))) >= 2
+    assert len(list(unfinished_folder(path).glob("*.runs"))) >= 2
     monkeypatch.undo()
     assert_same_bytes(finished(path, study()), whole)
 

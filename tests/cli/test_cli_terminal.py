@@ -119,7 +119,7 @@ LONG = edited(
 
 def finished_runs(path: Path) -> int:
     """Tasks that the unfinished study of a result has on the disk."""
-    return len(list(path.with_suffix(".unfinished").glob("*.runs")))
+    return len(list(path.with_name(f"{path.name}.unfinished").glob("*.runs")))
 
 
 def below(pid: int) -> set[int]:

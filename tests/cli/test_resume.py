@@ -31,7 +31,7 @@ class Study:
     def __init__(self, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         self.folder = folder
         self.made, self.stop = 0, -1
-        self.result, self.unfinished = folder / "trial.nc", folder / "trial.unfinished"
+        self.result, self.unfinished = folder / "trial.nc", folder / "trial.nc.unfinished"
         monkeypatch.setattr(plan_module, "TASK_SECONDS", 1e-9)
         monkeypatch.setattr("rollsim.batch.study.run_chunk", self._chunk)
 
@@ -138,6 +138,41 @@ def test_a_finished_result_of_another_scenario_is_left_alone(
     assert "holds the result of another scenario" in capsys.readouterr().err
     assert (study.made, study.result.read_bytes()) == (0, before)
     assert not study.unfinished.exists()
+
+
+def test_a_folder_of_somebody_else_is_left_as_it_is(
+    study: Study, capsys: pytest.CaptureFixture[str]
+) -> None:
+    study.unfinished.mkdir()
+    (study.unfinished / "thesis.txt").write_text("years of work")
+    for more in ((), ("--replace",)):
+        assert study.run(TEXT, *more) == 2
+        said = capsys.readouterr().err.splitlines()
+        assert said[-2].endswith("unfinished runs go there, but that folder is not rollsim's")
+        assert said[-1:] == ["  move it away, or give another place with --out FILE"]
+    assert study.made == 0
+    assert (study.unfinished / "thesis.txt").read_text() == "years of work"
+
+
+def test_results_of_like_names_do_not_share_their_unfinished_runs(study: Study) -> None:
+    assert study.run(TEXT, stop=3) == 130
+    assert study.run(OTHER, name="trial.nc5") == 0
+    assert study.run(TEXT) == 0
+    assert study.made == TASKS - 3
+
+
+@pytest.mark.parametrize("text", ["[]", "null", "7", '"x"', "{"])
+def test_a_manifest_edited_to_something_else_is_a_refusal(
+    text: str, study: Study, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert study.run(TEXT, stop=3) == 130
+    (study.unfinished / "manifest.json").write_text(text)
+    capsys.readouterr()
+    assert study.run(TEXT) == 2
+    said = capsys.readouterr().err.splitlines()
+    assert said[-2].endswith("is no manifest of unfinished runs")
+    assert said[-1:] == ["  begin anew with --replace"]
+    assert study.run(TEXT, "--replace") == 0
 
 
 def test_other_versions_do_not_mix_either(
