@@ -67,8 +67,11 @@ def test_begun_anew_it_is_empty(left: Path) -> None:
 
 
 def test_a_study_without_a_finished_task_leaves_no_folder(tmp_path: Path) -> None:
-    with pytest.raises(KeyError, match="lost"), Unfinished(tmp_path / "a" / "x.nc") as unfinished:
+    unfinished = Unfinished(tmp_path / "a" / "x.nc")
+    with unfinished:
         unfinished.write_manifest({})
+    assert names(tmp_path / "a") == []
+    with pytest.raises(KeyError, match="lost"), unfinished:
         raise KeyError("lost")
     assert names(tmp_path / "a") == []
 
