@@ -7,6 +7,7 @@ import os
 import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 from typing import Any
 
@@ -69,6 +70,40 @@ def slow(file, name, *rest):
 netcdf._put = slow
 write_sample(Path(sys.argv[1]), seed=2)
 """
+
+
+LARGE = """
+import numpy as np
+from store_samples import ATTRIBUTES, TEXT, made_up
+from rollsim.store import netcdf
+arrays = made_up(cases=2, realisations=2, samples=10)
+noise = np.random.default_rng(1).normal(size=(2, 2, 10_000_000)).astype("f4")
+histories = ("roll_angle", "roll_rate", "wave_slope", "heeling_lever")
+arrays |= {name: noise for name in histories} | {"t": np.arange(1e7)}
+arrays["centre_of_gravity_y"] = arrays["centre_of_gravity_z"] = np.zeros((2, 10_000_000))
+print("writes", flush=True)
+netcdf.write_result(Path(sys.argv[1]), arrays, [], ATTRIBUTES, TEXT)
+"""
+
+
+def test_ctrl_c_while_a_large_result_is_written_ends_it_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "a.nc"
+    write_sample(path)
+    before = path.read_bytes()
+    child = _child(LARGE, str(path))
+    assert child.stdout is not None
+    assert child.stdout.readline() == "writes\n"
+    part = tmp_path / ".a.nc.part"
+    while not (part.exists() and part.stat().st_size > 1 << 22):
+        assert child.poll() is None
+        time.sleep(0.01)
+    start = time.monotonic()
+    child.send_signal(signal.SIGINT)
+    err = child.communicate(timeout=60)[1]
+    assert time.monotonic() - start < 2.0
+    assert err.endswith("KeyboardInterrupt\n")
+    assert path.read_bytes() == before
+    assert list(tmp_path.iterdir()) == [path]
 
 
 def test_no_room_for_the_file(tmp_path: Path) -> None:
