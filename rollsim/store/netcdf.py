@@ -168,16 +168,15 @@ def _put(
     text = variable.dtype == "str"
     chunks = _chunks(array.shape, TEXT_BYTES if text else np.dtype(variable.dtype).itemsize)
     missing = np.nan if name in VARIABLES and variable.dtype.startswith("f") else None
-    packed: dict[str, Any] = (
-        {} if text else {"compression": "zlib", "complevel": 1, "shuffle": True}
-    )
+    zlib: dict[str, Any] = {"compression": "zlib", "complevel": 1, "shuffle": True}
     stored = file.createVariable(
         name,
         str if text else variable.dtype,
         variable.dims,
         fill_value=missing,
         chunksizes=chunks,
-        **packed,
+        chunk_cache=2 * CHUNK_BYTES,  # what lies there is packed on closing, Ctrl-C or not
+        **({} if text else zlib),
     )
     stored.set_auto_maskandscale(False)
     stored.setncatts(_attributes(name, variable, beside))
@@ -188,7 +187,9 @@ def _put(
             stored[place] = array[place]
 
 
-def _put_texts(stored: netCDF4.Variable, place: tuple[slice, ...], texts: NDArray[Any]) -> None:
+def _put_texts(
+    stored: netCDF4.Variable[Any], place: tuple[slice, ...], texts: NDArray[Any]
+) -> None:
     """Write the texts of a chunk; an empty one that is never written takes no room and reads ""."""
     if 8 * np.count_nonzero(texts) > texts.size:  # one by one it would take too long
         stored[place] = texts
