@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import math
-import os
-import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +17,7 @@ from rollsim.batch.runs import HISTORIES, NUMBERS, Runs
 from rollsim.errors import MachineError
 from rollsim.measures.probability import clopper_pearson, counted
 from rollsim.names import VARIABLES, Outcome
-from rollsim.store.disk import refusal_of
+from rollsim.store.disk import room_on_disk
 
 Arrays = dict[str, NDArray[Any]]
 
@@ -109,29 +107,13 @@ def _histories(shape: tuple[int, int, int], folder: Path | None) -> Arrays:
     """Room for all histories, NaN where not run; on the disk where they are large."""
     size = len(HISTORIES) * math.prod(shape) * np.dtype(np.float32).itemsize
     if folder is not None and size > IN_MEMORY:
-        return {name: _on_disk(shape, folder) for name in HISTORIES}
+        return {name: room_on_disk(shape, folder) for name in HISTORIES}
     if size > os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE"):
         raise MachineError(
             f"{shape[0] * shape[1]} runs of {shape[2]} points do not fit in memory\n"
             '  keep fewer: [output] histories = "worst" or "none", or a larger output_step_s'
         )
     return {name: np.full(shape, math.nan, dtype=np.float32) for name in HISTORIES}
-
-
-def _on_disk(shape: tuple[int, int, int], folder: Path) -> NDArray[np.float32]:
-    """An array in a file without a name, gone with the process however that ends."""
-    size = math.prod(shape) * np.dtype(np.float32).itemsize
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryFile(dir=folder) as file:
-            # Without this a full disk would kill the process when a page is first written.
-            os.posix_fallocate(file.fileno(), 0, size)
-            array = np.memmap(file, dtype=np.float32, mode="w+", shape=shape)
-    except OSError as error:
-        raise refusal_of(folder, error) from error
-    for case in array:
-        case[...] = math.nan
-    return array
 
 
 def _empty(name: str, shape: tuple[int, int]) -> NDArray[Any]:

@@ -18,14 +18,16 @@ from typing import Any
 import netCDF4
 import numpy as np
 
-MOST_LINKS = 1000
+MOST_PARTS = 1000
+MOST_TEXTS = 16
+"""Texts of one attribute: each may be as long as the file, and netCDF reads them all at once."""
 MOST_PACKED = 1200
 """Bytes that a byte of the file can stand for: zlib packs no better than 1032 to 1."""
 HEADROOM = 1 << 31
 """Bytes of memory for opening a file: what claims to be small and is not ends there."""
 
-HARD, DATASET, VIRTUAL = 0, 5, 3
-"""HDF5's numbers of an ordinary link, of a dataset, and of a layout that draws on other files."""
+HARD, DATASET, VIRTUAL, VARYING = 0, 5, 3, 9
+"""HDF5's numbers of a plain link, a dataset, a layout over other files, a type of any length."""
 
 
 @contextmanager
@@ -77,69 +79,104 @@ def strange_part(path: Path) -> str:
     return library.strange_part(path)
 
 
+ID, FLAG = ctypes.c_int64, ctypes.c_int
+NAME, SIZE = ctypes.c_char_p, ctypes.c_uint64
+FUNCTIONS: dict[str, tuple[Any, ...]] = {
+    "H5Eset_auto2": (FLAG, ID, ctypes.c_void_p, ctypes.c_void_p),
+    "H5Fopen": (ID, NAME, ctypes.c_uint, ID),
+    "H5Fclose": (FLAG, ID),
+    "H5Lget_name_by_idx": (ID, ID, NAME, FLAG, FLAG, SIZE, NAME, SIZE, ID),
+    "H5Lget_info": (FLAG, ID, NAME, NAME, ID),
+    "H5Oopen": (ID, ID, NAME, ID),
+    "H5Oclose": (FLAG, ID),
+    "H5Iget_type": (FLAG, ID),
+    "H5Dget_create_plist": (ID, ID),
+    "H5Pget_layout": (FLAG, ID),
+    "H5Pget_external_count": (FLAG, ID),
+    "H5Pclose": (FLAG, ID),
+    "H5Aopen_by_idx": (ID, ID, NAME, FLAG, FLAG, SIZE, ID, ID),
+    "H5Aget_type": (ID, ID),
+    "H5Aget_space": (ID, ID),
+    "H5Aclose": (FLAG, ID),
+    "H5Tis_variable_str": (FLAG, ID),
+    "H5Tdetect_class": (FLAG, ID, FLAG),
+    "H5Tclose": (FLAG, ID),
+    "H5Sget_simple_extent_npoints": (ID, ID),
+    "H5Sclose": (FLAG, ID),
+}
+"""The functions of HDF5 that are needed here: what each gives and takes."""
+
+
 class _Hdf5:
-    """The few functions of the HDF5 library that are needed here."""
+    """Questions to the HDF5 library; AttributeError where it lacks a function."""
 
     def __init__(self, library: Any) -> None:
-        number, text, size = ctypes.c_int64, ctypes.c_char_p, ctypes.c_uint64
-        plain = ctypes.c_int
-        self._open = _function(library.H5Fopen, number, text, ctypes.c_uint, number)
-        self._close = _function(library.H5Fclose, plain, number)
-        self._name = _function(
-            library.H5Lget_name_by_idx,
-            number, number, text, plain, plain, size, text, size, number,
-        )  # fmt: skip
-        info = getattr(library, "H5Lget_info2", None) or library.H5Lget_info
-        self._info = _function(info, plain, number, text, text, number)
-        self._object = _function(library.H5Oopen, number, number, text, number)
-        self._release = _function(library.H5Oclose, plain, number)
-        self._kind = _function(library.H5Iget_type, plain, number)
-        self._plist = _function(library.H5Dget_create_plist, number, number)
-        self._drop = _function(library.H5Pclose, plain, number)
-        self._layout = _function(library.H5Pget_layout, plain, number)
-        self._outside = _function(library.H5Pget_external_count, plain, number)
-        quiet = _function(
-            library.H5Eset_auto2, plain, number, ctypes.c_void_p, ctypes.c_void_p
-        )  # fmt: skip
-        quiet(0, None, None)
+        self._call: dict[str, Any] = {}
+        for name, (result, *arguments) in FUNCTIONS.items():
+            # From HDF5 1.12 on H5Lget_info is a macro for one of two functions.
+            function = getattr(library, f"{name}2", None) or getattr(library, name)
+            function.restype, function.argtypes = result, arguments
+            self._call[name] = function
+        self._call["H5Eset_auto2"](0, None, None)  # it would print its own tracebacks
 
     def strange_part(self, path: Path) -> str:
         """As the function of that name."""
-        file = self._open(os.fsencode(path), 0, 0)
+        call = self._call
+        file = call["H5Fopen"](os.fsencode(path), 0, 0)
         if file < 0:
             return ""  # whoever opens it next says so
         try:
-            for index in range(MOST_LINKS):
+            if wrong := self._wrong_attributes(file):
+                return wrong
+            for index in range(MOST_PARTS):
                 name = ctypes.create_string_buffer(1024)
-                if self._name(file, b".", 0, 0, index, name, len(name), 0) < 0:
+                if call["H5Lget_name_by_idx"](file, b".", 0, 0, index, name, len(name), 0) < 0:
                     return ""
                 if wrong := self._wrong(file, name.value):
                     return f"{name.value.decode(errors='replace')} {wrong}"
-            return f"more than {MOST_LINKS} parts"
+            return f"more than {MOST_PARTS} parts"
         finally:
-            self._close(file)
+            call["H5Fclose"](file)
 
     def _wrong(self, file: int, name: bytes) -> str:
         """What is wrong with the part of this name."""
-        info = ctypes.create_string_buffer(256)
-        if self._info(file, name, info, 0) < 0:
+        call, info = self._call, ctypes.create_string_buffer(256)
+        if call["H5Lget_info"](file, name, info, 0) < 0:
             return "cannot be read"
         if int.from_bytes(info.raw[:4], sys.byteorder) != HARD:
             return "lies elsewhere"
-        part = self._object(file, name, 0)
+        part = call["H5Oopen"](file, name, 0)
         if part < 0:
             return "cannot be read"
         try:
-            if self._kind(part) != DATASET:
+            if call["H5Iget_type"](part) != DATASET:
                 return "is no array"
-            plist = self._plist(part)
-            outside = self._outside(plist) != 0 or self._layout(plist) == VIRTUAL
-            self._drop(plist)
-            return "lies in another file" if outside else ""
+            if self._outside(part):
+                return "lies in another file"
+            return self._wrong_attributes(part)
         finally:
-            self._release(part)
+            call["H5Oclose"](part)
 
+    def _outside(self, part: int) -> bool:
+        """Whether an array has its numbers in another file."""
+        call = self._call
+        plist = call["H5Dget_create_plist"](part)
+        layout, count = call["H5Pget_layout"](plist), call["H5Pget_external_count"](plist)
+        call["H5Pclose"](plist)
+        return bool(layout == VIRTUAL or count != 0)
 
-def _function(function: Any, result: Any, *arguments: Any) -> Any:
-    function.restype, function.argtypes = result, arguments
-    return function
+    def _wrong_attributes(self, part: int) -> str:
+        """What is wrong with the attributes of the file or of an array."""
+        call = self._call
+        for index in range(MOST_PARTS):
+            attribute = call["H5Aopen_by_idx"](part, b".", 0, 0, index, 0, 0)
+            if attribute < 0:
+                return ""
+            kind, space = call["H5Aget_type"](attribute), call["H5Aget_space"](attribute)
+            varies = call["H5Tis_variable_str"](kind) > 0 or call["H5Tdetect_class"](kind, VARYING)
+            count = call["H5Sget_simple_extent_npoints"](space)
+            for close, held in (("T", kind), ("S", space), ("A", attribute)):
+                call[f"H5{close}close"](held)
+            if varies and count > MOST_TEXTS:
+                return "has an attribute of many texts"
+        return f"more than {MOST_PARTS} attributes"

@@ -117,14 +117,14 @@ def test_the_worst_of_survivors_is_the_one_that_rolls_most(tmp_path: Path) -> No
 def test_large_histories_are_gathered_on_the_disk(
     whole: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real, made = result._on_disk, []
+    real, made = result.room_on_disk, []
 
     def noted(shape: tuple[int, int, int], folder: Path) -> NDArray[np.float32]:
         made.append(folder)
         return real(shape, folder)
 
     monkeypatch.setattr(result, "IN_MEMORY", 0)
-    monkeypatch.setattr(result, "_on_disk", noted)
+    monkeypatch.setattr(result, "room_on_disk", noted)
     path = finished(tmp_path / "large.nc", study())
     assert made == [tmp_path / "large.nc.unfinished"] * len(HISTORIES)
     assert_same_bytes(path, whole)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import resource
 import signal
 import subprocess
 import sys
@@ -11,12 +12,13 @@ import time
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from store_samples import ATTRIBUTES, TEXT, made_up, write_sample
 
 from rollsim.errors import MachineError
 from rollsim.store import netcdf
-from rollsim.store.disk import replacing, require_space, size_text
+from rollsim.store.disk import replacing, require_space, room_on_disk, size_text
 from rollsim.store.netcdf import write_result
 from rollsim.store.reading import open_result
 
@@ -235,6 +237,43 @@ def test_results_must_fit_before_anything_runs(tmp_path: Path) -> None:
         require_space(path, 10**15)
     assert f"folder {tmp_path}, " in str(e.value)
     assert list(tmp_path.iterdir()) == []
+
+
+def _full(*_: Any) -> None:
+    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+
+@pytest.mark.parametrize("allocates", [True, False])
+def test_room_on_disk_is_nan_and_has_no_name(
+    allocates: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    if not allocates:
+        monkeypatch.delattr(os, "posix_fallocate", raising=False)
+    room = room_on_disk((3, 1000, 101), tmp_path / "new")
+    assert np.isnan(room).all()
+    room[1, 2] = 7.0
+    assert np.nansum(room) == 7.0 * 101
+    assert list((tmp_path / "new").iterdir()) == []
+
+
+@pytest.mark.parametrize("allocates", [True, False])
+def test_no_room_on_disk_is_said_at_once(
+    allocates: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    if allocates:
+        monkeypatch.setattr(os, "posix_fallocate", _full, raising=False)
+    else:
+        monkeypatch.delattr(os, "posix_fallocate", raising=False)
+        soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (100_000, hard))
+    try:
+        with pytest.raises(
+            MachineError, match=r"cannot be written: (no space left|file too large)"
+        ):
+            room_on_disk((1000, 1000), tmp_path)
+    finally:
+        if not allocates:
+            resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
 
 
 def test_sizes_read_well() -> None:
