@@ -23,6 +23,7 @@ from rollsim.batch.run import run_to_file
 from rollsim.batch.runs import HISTORIES
 from rollsim.errors import MachineError
 from rollsim.names import Outcome
+from rollsim.store.disk import room_on_disk
 
 KEPT_VARIABLES = {*HISTORIES, "kept_case", "kept_realisation"}
 CASES, REALISATIONS = 2, 96
@@ -117,7 +118,7 @@ def test_the_worst_of_survivors_is_the_one_that_rolls_most(tmp_path: Path) -> No
 def test_large_histories_are_gathered_on_the_disk(
     whole: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real, made = result.room_on_disk, []
+    real, made = room_on_disk, []
 
     def noted(shape: tuple[int, int, int], folder: Path) -> NDArray[np.float32]:
         made.append(folder)
