@@ -34,6 +34,7 @@ F = TypeVar("F", bound=Callable[..., Any])
 PACKAGE = Path(__file__).parent
 OF_OURS = re.compile(rb"^\s*(?:from|import)\s+rollsim(?:\.|\s+import\s+)(\w+)", re.MULTILINE)
 DIGEST_BYTES = 32
+UNKEPT = "code is compiled again at every start"
 
 
 def compiled(function: F) -> F:
@@ -102,7 +103,7 @@ class _Cache(FunctionCache):
             super().save_overload(sig, data)  # type: ignore[no-untyped-call]
         except OSError as error:
             self._enabled = False
-            _warn(error, "code is compiled again at every start until that is mended")
+            _warn(_reason(cache_folder() or "", error), UNKEPT)
 
 
 class _CodeFiles:
@@ -164,18 +165,17 @@ def cache_folder() -> Path | None:
         digest.update(text)
     name = f"rollsim-{digest.hexdigest()[:16]}"
     told = os.environ.get("NUMBA_CACHE_DIR")
-    refused: list[OSError] = []
+    refused: list[str] = []
     for base in _bases():
         try:
             folder = _private_folder(base, name)
         except OSError as error:
-            refused.append(error)
+            refused.append(_reason(base, error))
             continue
         if told and base != Path(told):
             _warn(refused[0], f"compiled code is kept in {folder} instead of NUMBA_CACHE_DIR")
         return folder
-    _warn(refused[0], "code is compiled again at every start: set NUMBA_CACHE_DIR to a folder "
-          "that you alone can write")  # fmt: skip
+    _warn(refused[0], f"{UNKEPT}: set NUMBA_CACHE_DIR to a folder that you alone can write")
     try:
         return _private_folder(_temporary(), name)
     except OSError:
@@ -283,7 +283,12 @@ def _unsafe(reason: str, folder: Path) -> OSError:
     return PermissionError(errno.EPERM, reason, str(folder))
 
 
-def _warn(error: OSError, consequence: str) -> None:
-    """Say once what the system has against a folder of compiled code."""
-    reason = (error.strerror or str(error)).lower()
-    warnings.warn(f"{error.filename or 'compiled code'}: {reason}; {consequence}", stacklevel=2)
+def _reason(folder: Path | str, error: OSError) -> str:
+    """What the system has against a folder of compiled code."""
+    return f"{error.filename or folder}: {(error.strerror or str(error)).lower()}"
+
+
+@cache
+def _warn(reason: str, consequence: str) -> None:
+    """Say once what is wrong with a folder of compiled code, and what follows from it."""
+    warnings.warn(f"{reason}; {consequence}", stacklevel=2)
