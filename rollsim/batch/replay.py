@@ -12,6 +12,7 @@ from rollsim.batch.result import Arrays, of_case, probabilities
 from rollsim.batch.run import attributes, axes
 from rollsim.batch.runs import HISTORIES
 from rollsim.batch.workers import run_here
+from rollsim.errors import Fault, InputError
 from rollsim.names import RUN, VARIABLES, Outcome
 from rollsim.scenario.load import loads
 from rollsim.store.netcdf import AxisCoordinate, write_result
@@ -30,6 +31,9 @@ def replay(ds: xr.Dataset, case: int, realisation: int, path: Path) -> bool:
     case, realisation = (int(ds[name][at]) for name, at in place.items())
     file = str(ds.attrs.get("scenario_file", "scenario"))
     plan = make_plan(loads(str(ds.attrs["scenario_text"]), file))
+    if case >= len(plan.cases):
+        problem = f"its scenario has {len(plan.cases)} cases, none of number {case}"
+        raise InputError(file, [Fault("", problem, "the result is damaged or was edited")])
     found = _variables(plan, case, realisation)
     numbers = {"case": np.array([case]), "realisation": np.array([realisation])}
     one = [

@@ -160,8 +160,7 @@ def run(arguments: list[str] | None = None) -> int:
         click.echo("interrupted", err=True)
         return EXIT_INTERRUPTED
     except click.ClickException as error:
-        error.show()
-        return EXIT_REFUSED
+        return _misused(error)
     except SystemExit:
         # So click and rich leave when the reader has left, as `| head` does: that is no failure.
         return EXIT_DONE
@@ -171,6 +170,19 @@ def run(arguments: list[str] | None = None) -> int:
     except Exception as error:
         return _bug(error)
     return code if isinstance(code, int) else EXIT_DONE
+
+
+def _misused(error: click.ClickException) -> int:
+    """Say what is wrong with the arguments; a command without any shows its help."""
+    context = getattr(error, "ctx", None)
+    name = context.command_path if context else "rollsim"
+    message = error.format_message()
+    if message.startswith("Usage:"):
+        error.show()
+    else:
+        click.echo(f"{name}: {printable(' '.join(message.split()))}", err=True)
+        click.echo(f"  {name} --help says what is allowed", err=True)
+    return EXIT_REFUSED
 
 
 def _bug(error: BaseException) -> int:

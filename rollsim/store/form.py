@@ -59,6 +59,8 @@ def _wild(dataset: xarray.Dataset) -> str:
         values = dataset[name].values
         if not (np.isfinite(values).all() and (np.diff(values) > 0).all()):
             return f"{name} does not rise from number to number"
+        if name != "heel" and values.size and values[0] < 0:
+            return f"{name} has negative numbers"
     for name in FINITE:
         if not np.isfinite(dataset[name].values).all():
             return f"{name} is missing or infinite in some place"
