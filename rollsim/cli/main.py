@@ -41,7 +41,7 @@ COMMANDS: dict[str, str] = {
 
 STOPS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 """A shutdown or a closed terminal ends a study as Ctrl-C does: finished runs are kept."""
-GRACE = 1.5
+GRACE = 1.2
 """Seconds that an interrupted command has to put things in order by itself."""
 
 

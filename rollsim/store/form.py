@@ -13,10 +13,10 @@ if TYPE_CHECKING:
 
 ALWAYS = (
     *("case", "realisation", "t", "heel", "condition"),
-    *("outcome", "failed_before_settle", "failure_time", "end_time", "message"),
+    *("outcome", "failed_before_settle", "failure_time", "end_time"),
     *("roll_max", "roll_min", "energy_margin", "gm", "loll_angle", "loll_angle_port"),
     *("vanishing_angle", "vanishing_angle_port", "static_heel", "beam", "draught", "gyradius"),
-    *("excitation", "roll_limit", "flooding_limit", "capsize_limit", "righting_lever"),
+    *("roll_limit", "flooding_limit", "capsize_limit", "righting_lever"),
     *("steady_heeling_lever", "centre_of_gravity_y", "centre_of_gravity_z"),
     *("capsize_probability", "failure_probability"),
 )

@@ -58,7 +58,7 @@ EDITS: dict[str, tuple[Edit, str]] = {
     "an infinite roll": (put("roll_angle", np.inf, 0, 0, 4), "roll_angle is infinite"),
     "no GM": (put("gm", np.nan, 1), "gm is missing or infinite"),
     "GM taken away": (renamed("gm"), "gm is missing"),
-    "messages taken away": (renamed("message"), "message is missing"),
+    "end times taken away": (renamed("end_time"), "end_time is missing"),
     "limits taken away": (renamed("capsize_probability_lower"), "capsize_probability_lower is"),
     "no limits": (put("failure_probability_upper", np.nan), "failure_probability_upper is"),
     "no run": (put("outcome", 0), "holds no finished run"),
