@@ -47,7 +47,7 @@ def test_every_command_has_help(name: str, rollsim: Command) -> None:
     said = rollsim(name, "--help")
     assert said.code == 0
     assert said.out.startswith(f"Usage: rollsim {name} ")
-    assert "\n  -o, --out" in said.out or name in ("check", "example", "summary")
+    assert "\n  -o, --out" in said.out or name in ("check", "example", "keys", "summary")
 
 
 def test_version_is_the_installed_one(rollsim: Command) -> None:

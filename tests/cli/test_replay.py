@@ -8,7 +8,7 @@ from pathlib import Path
 import netCDF4
 import numpy as np
 import pytest
-from study_files import arrays, scenario, written
+from study_files import array_bytes, arrays, scenario, written
 
 from rollsim.cli.main import run
 from rollsim.engines.runs import HISTORIES, NUMBERS
@@ -45,8 +45,8 @@ def assert_run(one: Path, of: Path, case: int, realisation: int) -> None:
         assert single[name].shape[:2] == (1, 1)
         assert single[name][0, 0].tobytes() == whole[name][case, realisation].tobytes(), name
     for name in whole.keys() - {*HISTORIES, *NUMBERS}:
-        if "probability" not in name:
-            assert single[name][0].tobytes() == whole[name][case].tobytes(), name
+        if "probability" not in name and not name.startswith(("capsize_rate", "failure_rate")):
+            assert array_bytes(single[name]) == array_bytes(whole[name][case : case + 1]), name
 
 
 @pytest.mark.parametrize("method", METHODS)

@@ -11,13 +11,14 @@ import numpy as np
 import pytest
 from block_runs import engine_of
 from numpy.typing import NDArray
-from rollsim.study.case import CaseRunner
 from scipy.interpolate import CubicHermiteSpline
 from scipy.special import ellipk
 
 from rollsim.compiled import vectorised
+from rollsim.engines.base import run_list
 from rollsim.engines.block.adams import DEFAULT_ACCURACY, longest_step
 from rollsim.engines.block.steps import adams_steps
+from rollsim.engines.registry import engine_for
 from rollsim.engines.runs import Runs
 from rollsim.motion.coefficients import calm_coefficients
 from rollsim.names import Outcome
@@ -93,7 +94,7 @@ seed = 5
 method = "{method}"
 """
     plan = make_plan(loads(text))
-    return CaseRunner(plan.cases[0]).run(0, runs)
+    return engine_for(plan.cases[0]).run(run_list(range(runs), plan.cases[0].start), histories=True)
 
 
 @pytest.mark.parametrize(

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from rollsim.ship import wells
 from rollsim.ship.levers import Levers, from_kn_table, polynomial, wall_sided
 from rollsim.ship.wells import Loadings, lowest_wells, one_well
-from rollsim.study import wells
 
 HEEL = np.radians([0, 5, 10, 20, 30, 40, 50, 60, 75, 90])
 KN = np.array([0.0, 0.4942, 0.99, 1.9953, 2.9693, 3.7123, 4.2227, 4.52, 4.62, 4.3889])
@@ -61,7 +61,7 @@ def test_a_ship_that_nothing_rights_has_no_well(shift: float) -> None:
     found = lowest_wells(neutral, 1.0)
     assert np.isnan(found).all() == (shift >= 0.0)
     if shift < 0.0:
-        assert found[0] == pytest.approx([0.0, -shift * (1.0 - math.cos(1.0))], abs=1e-14)
+        assert found[0, :2] == pytest.approx([0.0, -shift * (1.0 - math.cos(1.0))], abs=1e-14)
 
 
 def test_an_hour_of_slowly_moving_weight_takes_no_time(monkeypatch: pytest.MonkeyPatch) -> None:
