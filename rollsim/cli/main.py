@@ -21,7 +21,9 @@ from rollsim.errors import (
 )
 
 COMMANDS: dict[str, str] = {
+    "example": "List the example scenarios that come with the program, or copy one here.",
     "check": "Read a scenario, say what is wrong with it or what will run.",
+    "keys": "The keys of a scenario file, and what each means.",
     "stability": "The static picture: GM, loll, vanishing angle, GZ and the moving metacentre.",
     "run": "Run a scenario and write its result.",
     "replay": "Make one run of a result again, with its histories.",

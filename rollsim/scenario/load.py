@@ -21,7 +21,7 @@ from rollsim.scenario.text.parse import parse
 from rollsim.scenario.text.read import read_text
 
 MOST_SHOWN = 50
-"""Errors that are shown one by one."""
+"""Errors, and warnings, that are shown one by one."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ def loads(text: str, file: str = "scenario") -> Study:
     refused = {finding.pointer for finding in findings}
     findings += [f for f in base.faults if f.pointer[:2] not in refused]
     if findings or base.parts.whole is None:
-        if not base.more:
+        if len(findings) + base.more <= MOST_SHOWN:
             findings += alone(grid, base.parts).findings()
         raise _error(file, findings, text, base.more)
     expansion = expanded(grid, base.parts)
@@ -69,4 +69,7 @@ def _error(file: str, findings: list[Finding], text: str, more: int = 0) -> Inpu
 
 def _warnings(findings: Iterable[Finding], text: str, file: str) -> tuple[str, ...]:
     each = list(findings)
-    return tuple(fault.text(file) for fault in located(each, text)) if each else ()
+    lines = [fault.text(file) for fault in located(each, text)] if each else []
+    if len(lines) > MOST_SHOWN:
+        lines[MOST_SHOWN:] = [f"{file}: and {len(lines) - MOST_SHOWN} more warnings"]
+    return tuple(lines)

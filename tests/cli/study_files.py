@@ -45,7 +45,7 @@ name = "light"
 name = "deep"
 "ship.gravity.kg_m" = 5.2
 """
-RUN = "duration_s = 30.0\noutput_step_s = 1.0\nrealisations = 96\nseed = 5\n"
+RUN = "duration_s = 30.0\noutput_step_s = 1.0\nrealisations = 192\nseed = 5\n"
 
 
 def scenario(run: str = RUN, output: str = "", sea: str = STORM, more: str = CONDITIONS) -> str:

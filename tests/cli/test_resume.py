@@ -16,6 +16,7 @@ import pytest
 from study_files import arrays, assert_same_bytes, scenario, written
 
 from rollsim.cli.main import run
+from rollsim.engines.block.lanes import LANES
 from rollsim.study import plan as plan_module
 from rollsim.study.workers import Engines
 
@@ -64,7 +65,7 @@ def test_after_an_interruption_the_same_command_goes_on(
     assert study.run(TEXT, stop=stop) == 130
     said = capsys.readouterr()
     assert "interrupted: finished runs are kept, the rest is not_run; the same command" in said.err
-    assert np.count_nonzero(arrays(study.result)["outcome"]) == 32 * stop
+    assert np.count_nonzero(arrays(study.result)["outcome"]) == LANES * stop
     assert study.unfinished.is_dir()
     assert study.run(TEXT) == 0
     said = capsys.readouterr()

@@ -6,19 +6,12 @@ import math
 import re
 
 import pytest
-from scenario_samples import BASE, MARK
+from scenario_samples import BASE, GZ, GZ_KG, HEELS, KN, MARK
 
-from rollsim.scenario.checks.plausible.bends import extra_bend, gm_uncertainty, table_resolution
+from rollsim.errors import InputError
 from rollsim.scenario.load import loads
-from rollsim.scenario.schema import GzLevers, KnLevers, gm_of
-from rollsim.scenario.schema.ship import Gravity
 
-HEELS = [0, 5, 10, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 70, 80, 90]
-KN = [0.0, 0.493, 0.983, 1.474, 1.969, 2.468, 2.923, 3.319, 3.658, 3.938, 4.160, 4.327, 4.444,
-      4.542, 4.476, 4.264]  # fmt: skip
 KN_TEXT = BASE[BASE.index("kn_m = [") : BASE.index("]\nkm_m") + 1]
-GZ_KG = 5.3
-GZ = [round(kn - GZ_KG * math.sin(math.radians(h)), 3) for kn, h in zip(KN, HEELS, strict=True)]
 LIMITS = BASE[BASE.index("[limits]") : BASE.index("[wind]")]
 SEA = BASE[BASE.index("[sea]") : BASE.index("[start]")]
 DAMPING = "linear_per_s = 0.012\nquadratic = 0.35\n"
@@ -201,6 +194,12 @@ def test_heels_in_radians() -> None:
     )
 
 
+def test_limits_past_heels_in_radians_say_so() -> None:
+    text = BASE.replace(str(HEELS), str([round(math.radians(h), 3) for h in HEELS]))
+    with pytest.raises(InputError, match="are the heels of the levers in radians"):
+        loads(text)
+
+
 def test_the_vanishing_angle_is_that_of_the_side() -> None:
     text = BASE.replace("off_centre_m = 0.0", "off_centre_m = 0.05")
     angles = []
@@ -243,37 +242,6 @@ def test_names_that_differ_by_a_space() -> None:
     assert 'conditions.1.name: "Deck  cargo" differs from "deck cargo" by spaces' in warning
 
 
-def wall_sided(km: float, bm: float, decimals: int) -> list[float]:
-    heels = [math.radians(heel) for heel in HEELS[:13]]
-    return [round((km + 0.5 * bm * math.tan(h) ** 2) * math.sin(h), decimals) for h in heels]
-
-
-def kn_levers(kn: list[float], km: float | None) -> KnLevers:
-    heels = tuple(float(heel) for heel in HEELS[: len(kn)])
-    return KnLevers(kind="kn", heel_deg=heels, kn_m=tuple(kn), km_m=km)
-
-
-@pytest.mark.parametrize("decimals", [2, 3, 4])
-@pytest.mark.parametrize(("km", "written"), [
-    (6.3241, 6.324), (6.3241, 6.3241), (6.3241, 6.32), (5.66, 5.66), (7.4049, 7.4),
-])  # fmt: skip
-def test_rounding_of_rows_and_of_km_makes_no_bend(km: float, written: float, decimals: int) -> None:
-    assert extra_bend(kn_levers(wall_sided(km, 3.1, decimals), written)) is None
-
-
-def test_the_sample_bends_only_as_its_rows_do() -> None:
-    assert extra_bend(kn_levers(KN, 5.659)) is None
-    assert extra_bend(kn_levers(KN, None)) is None
-
-
-@pytest.mark.parametrize("wrong", [-0.3, 0.3, 1.0])
-def test_a_mistyped_km_bends_the_curve_near_upright(wrong: float) -> None:
-    bend = extra_bend(kn_levers(wall_sided(5.66, 2.9, 3), round(5.66 + wrong, 3)))
-    assert bend is not None
-    assert bend.heel_deg <= 5.001
-    assert bend.row == 1
-
-
 def test_a_bend_names_condition_row_and_heel() -> None:
     text = f"{BASE}[[conditions]]\nname = 'typed'\n'ship.levers.km_m' = 5.3\n"
     bends = [warning for warning in warned(text) if "bends" in warning]
@@ -282,29 +250,10 @@ def test_a_bend_names_condition_row_and_heel() -> None:
     assert 'for condition = "typed"' in bends[0]
 
 
-def test_gm_uncertainty_is_what_the_rounding_can_do() -> None:
-    levers = kn_levers(KN, None)
-    resolution, moved = gm_uncertainty(levers)
-    gravity = Gravity(kg_m=5.3)
-    gms = [
-        gm_of(kn_levers([0.0, *(kn + sign * (-1) ** row * 0.0005 for row, kn in enumerate(KN[1:]))],
-                        None), gravity)
-        for sign in (1, -1)
-    ]  # fmt: skip
-    assert resolution == 0.001
-    assert abs(gms[0] - gms[1]) / 2.0 <= moved * 1.001
-    assert abs(gms[0] - gms[1]) / 2.0 == pytest.approx(moved, rel=0.2)
-
-
-@pytest.mark.parametrize(
-    ("values", "place"), [((1.0, 2.0), 1.0), ((1.25, 2.0), 0.01), ((0.0, 1e-3), 0.001)]
-)
-def test_last_places(values: tuple[float, ...], place: float) -> None:
-    assert table_resolution(values) == pytest.approx(place)
-
-
-def test_gz_levers_bend_as_kn_levers_do() -> None:
-    heels = tuple(float(heel) for heel in HEELS)
-    gz = GzLevers(kind="gz", heel_deg=heels, gz_m=tuple(GZ), kg_m=GZ_KG, gm_m=0.359)
-    assert extra_bend(gz) is None
-    assert extra_bend(gz.model_copy(update={"gm_m": 0.0})) is not None
+def test_warnings_beyond_a_screen_are_counted() -> None:
+    text = "".join(
+        f"[[conditions]]\nname = 'c{i}'\n'ship.displacement_t' = {3000 - i}\n" for i in range(80)
+    )
+    warnings = warned(BASE + text)
+    assert len(warnings) == 51
+    assert warnings[-1] == "a.toml: and 30 more warnings"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
 from typing import Any
 
@@ -10,10 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scenario_samples import BASE
 
+from rollsim.errors import InputError
 from rollsim.scenario.checks.whole import examined, examined_case
 from rollsim.scenario.expand.cases import bare
 from rollsim.scenario.expand.overrides import Override, applied
 from rollsim.scenario.expand.varied import Sound, Step, sound
+from rollsim.scenario.load import loads
 from rollsim.scenario.schema.study import Scenario
 
 GZ = """\
@@ -185,6 +188,64 @@ def test_the_comparison_meets_sound_and_faulty_cases_alike() -> None:
     count()
     assert outcomes.count(True) > 30
     assert outcomes.count(False) > 30
+
+
+def toml_of(value: object) -> str:
+    """A value in TOML's inline form."""
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{key} = {toml_of(item)}" for key, item in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(toml_of, value)) + "]"
+    return json.dumps(value)
+
+
+@st.composite
+def files(draw: st.DrawFn) -> str:
+    """A file with conditions and a sweep."""
+    text = draw(st.sampled_from(TEXTS))
+    lines = []
+    for name in draw(st.sampled_from(["", "a", "ab"])):
+        lines += ["[[conditions]]", f'name = "{name}"']
+        keys = draw(st.sets(st.sampled_from(KEYS), max_size=3))
+        for key in sorted(keys):
+            lines.append(f'"{key}" = {toml_of(draw(st.sampled_from((TABLES | NUMBERS)[key])))}')
+    lines.append("[sweep]")
+    for key in sorted(draw(st.sets(st.sampled_from(list(NUMBERS)), max_size=2))):
+        values = draw(st.lists(st.sampled_from(NUMBERS[key]), min_size=1, max_size=3))
+        plain = all(isinstance(value, int | float) for value in values)
+        offsets = plain and draw(st.booleans())
+        form = f"{{ add = {toml_of(values)} }}" if offsets else toml_of(values)
+        lines.append(f'"{key}" = {form}')
+    return "\n".join([text, *lines, ""])
+
+
+def outcome(text: str) -> object:
+    """The study, or all that is said of what is wrong with it."""
+    try:
+        study = loads(text, "a.toml")
+    except InputError as error:
+        return str(error)
+    return study.cases, study.warnings
+
+
+def test_files_give_the_cases_and_the_words_of_whole_validations(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    kinds: list[type] = []
+
+    @settings(max_examples=250, deadline=None, derandomize=True, database=None)
+    @given(files())
+    def agree(text: str) -> None:
+        by_steps = outcome(text)
+        with monkeypatch.context() as whole:
+            whole.setattr(Step, "to", lambda *_: None)
+            whole.setattr(Step, "untouched", ())
+            assert outcome(text) == by_steps
+        kinds.append(type(by_steps))
+
+    agree()
+    assert kinds.count(str) > 50
+    assert kinds.count(tuple) > 30
 
 
 @pytest.mark.parametrize(

@@ -33,7 +33,7 @@ FLAG = "ROLLSIM_TEST_FLAG"
 """Environment variable with the name of a file: only the first worker that makes it dies."""
 
 GALE = STORM.replace("significant_height_m = 3.0", "significant_height_m = 5.0")
-RUN = "duration_s = 30.0\noutput_step_s = 1.0\nrealisations = 96\nseed = 5"
+RUN = "duration_s = 30.0\noutput_step_s = 1.0\nrealisations = 192\nseed = 5"
 TABLES = {
     "sea": GALE,
     "ship.damping": "linear_per_s = 0.2\nquadratic = 0.5",
@@ -43,12 +43,12 @@ TABLES = {
 LOADINGS = (
     '[[conditions]]\nname = "light"\n[[conditions]]\nname = "deep"\n"ship.gravity.kg_m" = 5.2\n'
 )
-TASKS = 2 * 96 // LANES
+TASKS = 2 * 192 // LANES
 """Tasks of the study below, a block each."""
 
 
 def study(output: str = 'histories = "all"', run: str = RUN, **tables: str) -> Plan:
-    """Two loadings in 96 storms of half a minute; some runs pass each of the limits."""
+    """Two loadings in 192 storms of half a minute; some runs pass each of the limits."""
     return plan_of(TABLES | {"run": run, "output": output} | tables, LOADINGS)
 
 

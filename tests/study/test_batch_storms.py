@@ -25,7 +25,7 @@ from rollsim.study.sampling import FixedNumber
 
 LOADINGS = CONDITIONS + '"ship.gravity.kg_m" = 5.4\n"ship.inertia.gyradius_m" = 5.0\n'
 CALM = {"start": "roll_deg = 10.0", "ship.damping": "linear_per_s = 0.05"}
-REALISATIONS = {"block": 70, "DOP853": 3}
+REALISATIONS = {"block": 140, "DOP853": 3}
 """Enough of each method for several tasks, the last not full."""
 
 

@@ -61,7 +61,7 @@ def test_a_ship_that_nothing_rights_has_no_well(shift: float) -> None:
     found = lowest_wells(neutral, 1.0)
     assert np.isnan(found).all() == (shift >= 0.0)
     if shift < 0.0:
-        assert found[0] == pytest.approx([0.0, -shift * (1.0 - math.cos(1.0))], abs=1e-14)
+        assert found[0, :2] == pytest.approx([0.0, -shift * (1.0 - math.cos(1.0))], abs=1e-14)
 
 
 def test_an_hour_of_slowly_moving_weight_takes_no_time(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -25,7 +25,7 @@ from rollsim.study.result import Results
 from rollsim.study.run import run_to_file
 
 KEPT_VARIABLES = {*HISTORIES, "kept_case", "kept_realisation"}
-CASES, REALISATIONS = 2, 96
+CASES, REALISATIONS = 2, 192
 
 
 @pytest.fixture(scope="module")
@@ -149,5 +149,5 @@ def test_no_room_to_gather_them_is_said_before_anything_runs(
 
 def test_what_can_never_fit_into_memory_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("rollsim.study.result.os.sysconf", lambda _: 100)
-    with pytest.raises(MachineError, match=r'192 runs of 31 points do not fit.*\n.*"worst"'):
+    with pytest.raises(MachineError, match=r'384 runs of 31 points do not fit.*\n.*"worst"'):
         Results(study(run=RUN))

@@ -14,6 +14,7 @@ import pytest
 from numpy.typing import NDArray
 from study_samples import HERE, TASKS, Tasks, assert_same_bytes, finished, study
 
+from rollsim.engines.block.lanes import LANES
 from rollsim.engines.runs import HISTORIES, NUMBERS
 from rollsim.store.unfinished import Unfinished, unfinished_folder
 from rollsim.study.plan import Plan
@@ -23,7 +24,7 @@ from rollsim.study.sampling import FixedNumber
 from rollsim.study.shards import Shards
 
 Arrays = dict[str, NDArray[Any]]
-RUNS, OUTPUTS = 32, 31
+RUNS, OUTPUTS = LANES, 31
 KEPT = 4
 """Tasks done before the study breaks off."""
 

@@ -29,7 +29,7 @@ from rollsim.study.run import run_to_file
 
 NONE = 'histories = "none"'
 NOBODY = 65534
-ROOM = 10_000
+ROOM = 20_000
 """Bytes: enough for a task without histories, too few for one with them and for a result."""
 
 

@@ -37,7 +37,7 @@ from rollsim.study.run import run_to_file
 from rollsim.study.workers import Engines, Here, Where, Workers, workers_for
 
 TASK = "rollsim.study.workers.make_elsewhere"
-BLOCK = 'duration_s = 30.0\noutput_step_s = 1.0\nrealisations = 96\nseed = 5\nmethod = "block"'
+BLOCK = 'duration_s = 30.0\noutput_step_s = 1.0\nrealisations = 192\nseed = 5\nmethod = "block"'
 DOP853 = 'duration_s = 10.0\nrealisations = 6\nseed = 5\nmethod = "DOP853"'
 
 

@@ -25,7 +25,7 @@ FINER = (1, 4, 16)
 REFERENCE = Tolerances("DOP853", 1e-10, 1e-12)
 """How a run is solved that no step was fine enough for."""
 MOST_DAMPING = 0.3
-MOST_MISS = 25.0
+MOST_MISS = 60.0
 """Greatest step times slope of damping, and greatest miss in accuracies per step squared."""
 
 
@@ -34,7 +34,8 @@ class BlockEngine:
 
     def __init__(self, case: Case, step: float | None = None) -> None:
         self.case = case
-        self.step = step or step_of(case)
+        self.reach = reach_of(case)
+        self.step = step or step_of(case, self.reach)
         self.outputs = AtOutputs(case)
         self._steppers: dict[int, Stepper] = {}
 
@@ -75,9 +76,9 @@ class BlockEngine:
     def _made(self, level: int) -> Stepper:
         step = self.step / FINER[level]
         single = level == 0 and self.case.accuracy >= DEFAULT_ACCURACY * (1.0 - 1e-9)
-        roll = math.tau / math.sqrt(max(reach_of(self.case).stiffness, 1e-9))
+        roll = math.tau / math.sqrt(max(self.reach.stiffness, 1e-9))
         stride = max(1, math.floor(roll / SAMPLES / step))
-        grid = Grid(step, stride, np.float32 if single else np.float64)
+        grid = Grid(step, stride, np.float32 if single else np.float64, self.reach.periods)
         bounds = Bounds(MOST_MISS * self.case.accuracy / step**2, MOST_DAMPING)
         return Stepper(self.outputs, grid, bounds)
 

@@ -18,6 +18,12 @@ Floats = NDArray[np.float64]
 DEFAULT_ACCURACY = math.radians(0.01)
 ROLL_STEPS, WAVE_STEPS = 44.0, 14.0
 """Steps in the shortest roll and the shortest wave period for DEFAULT_ACCURACY."""
+MEMORY = 0.22
+"""Power of the periods that errors last for, by which there are more steps: undamped, a drift of
+the energy grows into one of the phase."""
+PROMISED = 600.0
+"""Time [s] over which the accuracy is kept without damping; the drift of the phase goes on with the
+square of the time."""
 ORDER = 6
 """How the error of smooth motion goes with the step."""
 DAMPING_PHASE = 0.2
@@ -34,20 +40,22 @@ measured in storms of all kinds (tests/bench, precision)."""
 
 class Reach(NamedTuple):
     """What a run may come to: the steepest lever over the inertia [1/s²], the rate through the water
-    [rad/s] and the acceleration at its turns [rad/s²], the fastest wave [rad/s]."""
+    [rad/s] and the acceleration at its turns [rad/s²], the fastest wave [rad/s], and the
+    `periods` of her shortest roll that errors last for."""
 
     stiffness: float
     rate: float
     acceleration: float
     wave: float
+    periods: float
 
 
-def step_of(case: Case) -> float:
+def step_of(case: Case, reach: Reach | None = None) -> float:
     """Step of the block engine [s]: no longer than the output step, on a grid of SIZES a halving.
 
     Cases of nearly the same need share a step, and with it what only the step decides.
     """
-    longest = min(longest_step(case, reach_of(case)), case.output_step)
+    longest = min(longest_step(case, reach or reach_of(case)), case.output_step)
     return math.pow(2.0, math.floor(SIZES * math.log2(longest) + 1e-9) / SIZES)
 
 
@@ -57,7 +65,8 @@ def longest_step(case: Case, reach: Reach) -> float:
     smooth = finer ** (1.0 / ORDER)
     bounds = [math.inf]
     if reach.stiffness > 0.0:
-        bounds.append(smooth * math.tau / (ROLL_STEPS * math.sqrt(reach.stiffness)))
+        steps = ROLL_STEPS * max(1.0, 0.5 * reach.periods) ** MEMORY
+        bounds.append(smooth * math.tau / (steps * math.sqrt(reach.stiffness)))
     if reach.wave > 0.0:
         bounds.append(smooth * math.tau / (WAVE_STEPS * reach.wave))
     slope = c.linear + reach.rate * (2.0 * c.quadratic + 3.0 * c.cubic * reach.rate)
@@ -79,7 +88,19 @@ def reach_of(case: Case) -> Reach:
         start + rate,
         math.sqrt(stiffness) * start + acceleration,
         0.0 if case.storm.calm_water else highest_encounter(case.storm.sea),
+        _periods(case, start + rate, stiffness),
     )
+
+
+def _periods(case: Case, rate: float, stiffness: float) -> float:
+    """Shortest roll periods until an error has died away, or until PROMISED or the run ends.
+
+    By the damping linearised at `rate`, b1 + (8/3π) b2 p + ¾ b3 p² (common practice).
+    """
+    c = case.coefficients
+    b = c.linear + 8.0 / (3.0 * math.pi) * c.quadratic * rate + 0.75 * c.cubic * rate**2
+    lasting = min(case.duration, PROMISED, 2.0 / b if b > 0.0 else math.inf)
+    return lasting * math.sqrt(stiffness) / math.tau
 
 
 def _stiffness(case: Case) -> float:

@@ -49,7 +49,7 @@ class Stepper:
         self.outputs, self.grid = outputs, grid
         case = outputs.case
         self.channels = channels(case.storm, band_for(case.accuracy))
-        self.tables = make_tables(case, grid.kind)
+        self.tables = make_tables(case, grid.kind, grid.periods)
         self.pieces = list(pieces(outputs, self.channels, grid))
         self.ship = _ship(outputs, self.tables, grid, bounds)
         self.law = self.tables.law if case.coefficients.heel_law > 0 else None

@@ -46,11 +46,13 @@ class Piece(NamedTuple):
 
 
 class Grid(NamedTuple):
-    """How a case is stepped: `step` [s], samples every `stride` steps, in float type `kind`."""
+    """How a case is stepped: `step` [s], samples every `stride` steps, in float type `kind`; errors
+    last for so many `periods` of her shortest roll."""
 
     step: float
     stride: int
     kind: type
+    periods: float = 1.0
 
 
 def pieces(outputs: AtOutputs, channels: Channels, grid: Grid) -> Iterator[Piece]:

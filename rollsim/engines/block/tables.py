@@ -18,6 +18,8 @@ Reals = NDArray[Any]
 
 WIDEST_STEP = math.radians(0.1)
 LEAST_STEP = math.radians(0.002)
+LASTING = 10.0
+"""Periods from which errors count as lasting."""
 LEVER_SHARE = 0.05
 """Error of a lever [m] that is allowed for each radian of accuracy: a twentieth of what would heel
 a ship of a metre of GM by so much."""
@@ -44,10 +46,13 @@ class Tables(NamedTuple):
     law: Reals
 
 
-def make_tables(case: Case, kind: type) -> Tables:
-    """Tables over the levers' whole range, as fine as the case's accuracy needs."""
+def make_tables(case: Case, kind: type, periods: float) -> Tables:
+    """Tables over the levers' whole range, as fine as the case's accuracy needs.
+
+    `periods` is how many of her shortest rolls an error lasts for.
+    """
     levers, c = case.levers, case.coefficients
-    table = tabulated(levers, _step(case), case.gm_per_m)
+    table = tabulated(levers, _step(case, periods), case.gm_per_m)
     heel = table.heel
     known: Floats = np.asarray(np.clip(heel, levers.heel_min, levers.heel_max))
     law = HEELING_LAWS[case.heeling.law]
@@ -68,12 +73,16 @@ def make_tables(case: Case, kind: type) -> Tables:
     )
 
 
-def _step(case: Case) -> float:
-    """Distance of the rows [rad]: value and slope of the nearest miss by curvature · step² / 8."""
+def _step(case: Case, periods: float) -> float:
+    """Distance of the rows [rad]: value and slope of the nearest miss by curvature · step² / 8.
+
+    Where errors last for many `periods`, rows are twice as near.
+    """
     heel = case.levers.grid.heel
     bend = np.abs(case.levers.curvature(heel)) + abs(case.gravity.virtual_kg)
     step = math.sqrt(8.0 * LEVER_SHARE * case.accuracy / float(np.max(bend)))
-    return min(max(step, LEAST_STEP), WIDEST_STEP)
+    widest = WIDEST_STEP if periods < LASTING else 0.5 * WIDEST_STEP
+    return min(max(step, LEAST_STEP), widest)
 
 
 def own_tables(tables: Tables) -> Tables:

@@ -165,6 +165,9 @@ def damping(parts: Parts) -> Findings:
         yield Finding((*path, "extinction"), f"must stand alone, not beside {others}", hint)
 
 
+RADIANS = 3.2
+"""Levers that end before this heel [degree] were likely written in radians."""
+
 LIMITS = {
     "limits.roll_deg": "she would count as capsized before",
     "limits.flooding_deg": "she would count as capsized before",
@@ -179,6 +182,8 @@ def limits_within_levers(parts: Parts) -> Findings:
         value = parts(key)
         if value is not None and value > known:
             problem = f"must not lie past the end of the levers at {known:g}°, got {value:g}"
+            if known < RADIANS:
+                hint = "are the heels of the levers in radians? they are degrees"
             yield Finding(split(key), problem, hint, (split("ship.levers"),))
 
 

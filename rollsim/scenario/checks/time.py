@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
-from operator import ge, le, lt
+from itertools import groupby, pairwise
+from operator import ge, itemgetter, le, lt
 from typing import Any
 
 from rollsim.scenario.checks.base import Check, Findings
@@ -55,7 +55,7 @@ def gusts_apart(parts: Parts) -> Findings:
 def weight_left(parts: Parts) -> Findings:
     """Removed weights leave her something to float with."""
     displacement = parts("ship.displacement_t")
-    for index, change in _changes(parts("events")):
+    for index, change in displacement_changes(parts("events")):
         if displacement + change <= 0.0:
             path = split(f"events.{index}.mass_t")
             problem = f"leaves a displacement of {displacement + change:g} t"
@@ -64,32 +64,40 @@ def weight_left(parts: Parts) -> Findings:
             return
 
 
-def _changes(events: tuple[Any, ...]) -> Iterator[tuple[int, float]]:
+def displacement_changes(events: tuple[Any, ...]) -> Iterator[tuple[int, float]]:
     """The change of displacement [t] wherever an event begins or ends, and that event's position.
 
     Between these times it runs straight, so they hold its extremes.
     """
     signs = {"add-weight": 1.0, "remove-weight": -1.0}
-    weights = [(index, e) for index, e in enumerate(events) if e.kind in signs]
-    times = sorted(
-        {(t, index) for index, e in weights for t in (e.at_s, e.at_s + e.over_s)},
-    )
-    for time, index in times:
-        yield index, sum(signs[e.kind] * e.mass_t * _grown(e, time) for _, e in weights)
-
-
-def _grown(event: Any, time: float) -> float:
-    """The share of an event that has come about at `time` [s]."""
-    if event.over_s == 0.0:
-        return 1.0 if time >= event.at_s else 0.0
-    share: float = (time - event.at_s) / event.over_s
-    return min(max(share, 0.0), 1.0)
+    weights = {i: (e, signs[e.kind] * e.mass_t) for i, e in enumerate(events) if e.kind in signs}
+    times = sorted({(t, i) for i, (e, _) in weights.items() for t in (e.at_s, e.at_s + e.over_s)})
+    complete, rate, offset = 0.0, 0.0, 0.0  # what is grown, and rate · t - offset that grows
+    growing: set[int] = set()
+    for time, at_once in groupby(times, key=itemgetter(0)):
+        indices = [index for _, index in at_once]
+        for index in indices:
+            event, mass = weights[index]
+            ends, grows = time >= event.at_s + event.over_s, index in growing
+            if ends:
+                complete += mass
+                growing.discard(index)
+            else:
+                growing.add(index)
+            if ends is grows:  # not for a sudden event, which never grows
+                sign = -1.0 if ends else 1.0
+                rate += sign * mass / event.over_s
+                offset += sign * mass * event.at_s / event.over_s
+        if not growing:
+            rate = offset = 0.0
+        for index in indices:
+            yield index, complete + rate * time - offset
 
 
 def displacement_changed(parts: Parts) -> Findings:
     """KN, k and b1 to b3 stay as they are, which holds for small changes of displacement alone."""
     displacement = parts("ship.displacement_t")
-    changes = [(abs(change), index) for index, change in _changes(parts("events"))]
+    changes = [(abs(change), index) for index, change in displacement_changes(parts("events"))]
     worst, index = max(changes, default=(0.0, 0))
     if worst > CHANGE_WARNED * displacement:
         share = 100.0 * worst / displacement

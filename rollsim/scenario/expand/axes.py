@@ -85,15 +85,15 @@ def _free(name: str) -> bool:
     return name.isidentifier() and not iskeyword(name) and not taken
 
 
-def axis_fault(key: str, value: Any) -> Finding | None:
-    """What is wrong with the key of a sweep axis, if anything."""
+def axis_fault(key: str, value: Any, *, near: bool = True) -> Finding | None:
+    """What is wrong with the key of a sweep axis, if anything; with the nearest key, if wanted."""
     at: KeyPath = ("sweep", key)
     path = resolve(key)
     if isinstance(value, dict) and keys_in((key,)):
         hint = 'put the whole key in quotes: "ship.gravity.kg_m" = [5.1, 5.3]'
         return Finding(at, "is a table, not an axis", hint, at_key=True)
     if path is None:
-        return Finding(at, "unknown key", nearest_dotted(key), at_key=True)
+        return Finding(at, "unknown key", nearest_dotted(key) if near else "", at_key=True)
     entry = entry_at(path)
     if entry is None or not entry.is_leaf or path == ("sweep",):
         hint = "an axis is a key that holds one number or one word; use [[conditions]] for more"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import product
 from typing import Any
@@ -10,11 +10,12 @@ from typing import Any
 from rollsim.scenario.checks.parts import Parts
 from rollsim.scenario.checks.plausible.ship import lighter_at_one_draught
 from rollsim.scenario.checks.whole import Examined, examined_case
-from rollsim.scenario.expand.grid import BASE, Condition, Grid, Overrides, names_nearly_alike
+from rollsim.scenario.expand.counts import FindingCounts, Variant
+from rollsim.scenario.expand.grid import BASE, Grid, NamedOverrides, Overrides, names_nearly_alike
 from rollsim.scenario.expand.overrides import applied, dropped
-from rollsim.scenario.expand.tally import Tally, Variant
 from rollsim.scenario.expand.varied import Sound, Step, sound
 from rollsim.scenario.schema.study import Scenario
+from rollsim.scenario.text.faults import Finding
 
 MOST_FAULTY = 1000
 """Faulty cases after which the rest is left: enough to say what is wrong."""
@@ -39,17 +40,22 @@ class Expansion:
     """The cases of a grid over a sound base file, with the faults and the warnings of the cases."""
 
     cases: list[CaseSpec]
-    faults: Tally
-    warnings: Tally
+    faults: FindingCounts
+    warnings: FindingCounts
     faulty: int = 0
 
-    def keep(self, variant: Variant, scenario: Scenario) -> None:
+    def keep(self, variant: Variant, scenario: Scenario, warnings: Iterable[Finding]) -> None:
         """Take a sound case."""
         spec = CaseSpec(len(self.cases), variant.condition, variant.coordinates, scenario)
         self.cases.append(spec)
+        for finding in warnings:
+            self.warnings.add(finding, variant)
 
-    def refuse(self, variant: Variant, examined: Examined) -> None:
-        """Note the faults of a case."""
+    def judge(self, variant: Variant, examined: Examined) -> None:
+        """Take a case by its whole validation, which has the last word, or note its faults."""
+        if examined.parts.whole is not None and not examined.faults:
+            self.keep(variant, examined.parts.whole, examined.warnings)
+            return
         for finding in examined.faults:
             self.faults.add(finding, variant)
         self.faulty += 1
@@ -64,7 +70,7 @@ def expanded(grid: Grid, base: Parts) -> Expansion:
     raw = bare(base.raw)
     start = sound(examined_case(raw, base.base_gm).parts)
     assert start is not None
-    expansion = Expansion([], Tally(), Tally(by_condition=True))
+    expansion = Expansion([], FindingCounts(), FindingCounts(by_condition=True))
     for doubt in names_nearly_alike(grid):
         expansion.warnings.add(doubt, Variant(BASE, {}, ()))
     try:
@@ -77,17 +83,13 @@ def expanded(grid: Grid, base: Parts) -> Expansion:
 
 def _single(base: Parts) -> Expansion:
     """The base file as the only case."""
-    assert base.whole is not None
-    expansion = Expansion([], Tally(), Tally(by_condition=True))
-    variant = Variant(BASE, {}, ())
-    expansion.keep(variant, base.whole)
-    for finding in Examined(base, []).warnings:
-        expansion.warnings.add(finding, variant)
+    expansion = Expansion([], FindingCounts(), FindingCounts(by_condition=True))
+    expansion.judge(Variant(BASE, {}, ()), Examined(base, []))
     return expansion
 
 
 def _expand_condition(
-    grid: Grid, condition: Condition, raw: dict[str, Any], base: Sound, expansion: Expansion
+    grid: Grid, condition: NamedOverrides, raw: dict[str, Any], base: Sound, expansion: Expansion
 ) -> None:
     """The cases of one condition; from the base file on where it is faulty without the axes."""
     own = condition.overrides
@@ -108,15 +110,15 @@ def _expand_condition(
     for variant in cases:
         parts = step.to((*before, *variant.overrides[len(own) :]))
         if parts is not None and parts.whole is not None:
-            expansion.keep(variant, parts.whole)
-            for finding in step.warned(parts):
-                expansion.warnings.add(finding, variant)
-            continue
-        case = applied(raw, variant.overrides[len(own) :])
-        expansion.refuse(variant, examined_case(case, base.parts.base_gm))
+            expansion.keep(variant, parts.whole, step.warned(parts))
+        else:
+            case = applied(raw, variant.overrides[len(own) :])
+            expansion.judge(variant, examined_case(case, base.parts.base_gm))
 
 
-def _variants(grid: Grid, condition: Condition, axes: tuple[Overrides, ...]) -> Iterator[Variant]:
+def _variants(
+    grid: Grid, condition: NamedOverrides, axes: tuple[Overrides, ...]
+) -> Iterator[Variant]:
     """The cases of a condition in their order."""
     for chosen in product(*(range(len(axis.values)) for axis in grid.axes)):
         coordinates = {axis.name: axis.values[i] for axis, i in zip(grid.axes, chosen, strict=True)}
@@ -124,7 +126,7 @@ def _variants(grid: Grid, condition: Condition, axes: tuple[Overrides, ...]) -> 
         yield Variant(condition.name, coordinates, (*condition.overrides, *swept))
 
 
-def alone(grid: Grid, base: Parts) -> Tally:
+def alone(grid: Grid, base: Parts) -> FindingCounts:
     """Faults that single values of a grid add to those of a faulty base, each tried alone."""
     raw = bare(base.raw)
     known = {(f.path, f.problem) for f in examined_case(raw, base.base_gm).faults}
@@ -132,13 +134,13 @@ def alone(grid: Grid, base: Parts) -> Tally:
     for axis, own in zip(grid.axes, grid.overrides_on(raw), strict=True):
         values = zip(axis.values, own, strict=True)
         tries += [Variant(BASE, {axis.name: value}, (override,)) for value, override in values]
-    tally = Tally()
+    counts = FindingCounts()
     for variant in tries[:MOST_FAULTY]:
         case = examined_case(applied(raw, variant.overrides), base.base_gm)
         for finding in case.faults:
             if (finding.path, finding.problem) not in known:
-                tally.add(finding, variant)
-    return tally
+                counts.add(finding, variant)
+    return counts
 
 
 def bare(raw: dict[str, Any]) -> dict[str, Any]:

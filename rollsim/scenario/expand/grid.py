@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from math import prod
 from typing import Any
 
+from rollsim.scenario.checks.explain import MOST_EXPLAINED
 from rollsim.scenario.checks.parts import Parts, UnparsedError
 from rollsim.scenario.expand.axes import Axis, axis_fault, axis_of, coordinate_names, spaced
 from rollsim.scenario.expand.overrides import Override, applied, beyond_list, of_condition
@@ -23,7 +24,7 @@ Overrides = tuple[Override, ...]
 
 
 @dataclass(frozen=True)
-class Condition:
+class NamedOverrides:
     """A condition of the file: its name, its overrides and its position in the list."""
 
     name: str
@@ -37,7 +38,7 @@ class Grid:
 
     axes: tuple[Axis, ...]
     overrides: tuple[Overrides, ...]
-    conditions: tuple[Condition, ...]
+    conditions: tuple[NamedOverrides, ...]
 
     @property
     def count(self) -> int:
@@ -45,9 +46,9 @@ class Grid:
         return prod(len(axis.values) for axis in self.axes) * max(1, len(self.conditions))
 
     @property
-    def outer(self) -> tuple[Condition, ...]:
+    def outer(self) -> tuple[NamedOverrides, ...]:
         """The conditions, or the base file as the only one."""
-        return self.conditions or (Condition(BASE, ()),)
+        return self.conditions or (NamedOverrides(BASE, ()),)
 
     def overrides_on(self, raw: dict[str, Any]) -> tuple[Overrides, ...]:
         """The overrides of every axis over `raw`, offsets added to what stands there."""
@@ -74,7 +75,8 @@ def _axes(parts: Parts) -> tuple[tuple[Axis, ...], tuple[Overrides, ...], list[F
     findings: list[Finding] = []
     parsed: list[tuple[str, Any]] = []
     for key in swept if isinstance(swept, dict) else ():
-        fault = axis_fault(key, swept[key]) or beyond_list(
+        near = len(findings) < MOST_EXPLAINED
+        fault = axis_fault(key, swept[key], near=near) or beyond_list(
             parts.raw, Override(resolve(key) or (), None, ("sweep", key))
         )
         if fault:
@@ -107,9 +109,9 @@ def _axis(key: str, name: str, given: Any) -> tuple[Axis, Overrides]:
     return axis_of(key, name, values, offset=isinstance(given, Offsets)), overrides
 
 
-def _conditions(parts: Parts) -> tuple[tuple[Condition, ...], list[Finding]]:
+def _conditions(parts: Parts) -> tuple[tuple[NamedOverrides, ...], list[Finding]]:
     findings: list[Finding] = []
-    conditions: dict[str, Condition] = {}
+    conditions: dict[str, NamedOverrides] = {}
     tables = parts.raw.get("conditions", [])
     for index, table in enumerate(tables if isinstance(tables, list) else ()):
         if not isinstance(table, dict):
@@ -123,7 +125,7 @@ def _conditions(parts: Parts) -> tuple[tuple[Condition, ...], list[Finding]]:
             at: KeyPath = ("conditions", index, "name")
             hint = "each condition needs a name of its own"
             findings.append(Finding(at, f'the name "{name}" is already taken', hint))
-        conditions.setdefault(name, Condition(name, tuple(overrides), index))
+        conditions.setdefault(name, NamedOverrides(name, tuple(overrides), index))
     return tuple(conditions.values()), findings
 
 

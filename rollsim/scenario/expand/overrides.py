@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from rollsim.scenario.checks.explain import nearest_dotted
+from rollsim.scenario.checks.explain import MOST_EXPLAINED, nearest_dotted
 from rollsim.scenario.expand.axes import fixed
 from rollsim.scenario.schema.catalogue import entry_at, resolve
 from rollsim.scenario.text.faults import Finding
@@ -68,7 +68,7 @@ def of_condition(
     for key, value, source in _entries(table, ("conditions", index)):
         path = resolve(key)
         if path is None:
-            hint = nearest_dotted(key)
+            hint = nearest_dotted(key) if len(findings) < MOST_EXPLAINED else ""
             findings.append(Finding(source, "unknown key", hint, at_key=True))
         elif fixed(path):
             hint = "format, sweep, conditions and [run] keys other than method hold for all cases"

@@ -26,7 +26,7 @@ HEEL_MAX = "the heel in degrees up to which the curve holds, on both sides"
 
 
 class KnLevers(Table):
-    """A table of cross curves, KN against heel."""
+    """A table of KN against heel at the displacement of the ship."""
 
     kind: Literal["kn"] = Field(description="a table of KN, the lever about the keel")
     heel_deg: Heels = Field(description=HEEL)

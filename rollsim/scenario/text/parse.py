@@ -23,10 +23,15 @@ TOML_HINT = "one key = value a line, text in quotes, decimals with a point, # be
 _BASIC = r'"[^"\\\n]*+(?:\\.[^"\\\n]*+)*+"'
 _LITERAL = r"'[^'\n]*+'"
 _PART = rf"(?:[A-Za-z0-9_-]++|{_BASIC}|{_LITERAL})"
+_WORD = r"[A-Za-z_-][A-Za-z0-9_-]*+(?![ \t]*+\.)"
+_NUMBER = r"[0-9]{1,20}+(?:\.[0-9]{1,20}+)?(?![\w.-]|[ \t]++\.)"
+_PLAIN = rf"{_WORD}|{_NUMBER}|[\s=,]"
+"""What a file mostly holds: words and numbers that no dot follows, passed over at once."""
+
 # Every alternative that begins a string matches to its end or to the end of line or text, so that
 # no character is looked at again and again: the scan takes time in proportion to the text.
 _TOKEN = re.compile(
-    rf"\#[^\n]*+"
+    rf"(?:{_PLAIN})++|\#[^\n]*+"
     rf"|(?P<keys>{_PART}(?:[ \t]*+\.[ \t]*+{_PART}){{{MOST_LEVELS}}})"
     rf"|(?P<digits>[0-9](?:_?[0-9]){{{MOST_DIGITS}}})"
     r'|"""[^"\\]*+(?:(?:\\.|"(?!""))[^"\\]*+)*+(?:"{3,5})?'
@@ -49,8 +54,10 @@ def parse(text: str, file: str) -> dict[str, Any]:
         raise InputError(file, [_syntax_fault(str(error), text)]) from None
     except RecursionError:
         raise InputError(file, [Fault("", TOO_DEEP)]) from None
-    except ValueError:  # whatever else Python does not convert, such as the date 2026-02-30
-        raise InputError(file, [Fault("", "holds a value that is none", TOML_HINT)]) from None
+    except ValueError:  # whatever else Python does not convert
+        raise InputError(
+            file, [Fault("", "holds a value that cannot be read", TOML_HINT)]
+        ) from None
     return raw
 
 
@@ -84,10 +91,10 @@ def _line_and_column(text: str, index: int) -> tuple[int, int]:
 
 
 def _syntax_fault(message: str, text: str) -> Fault:
-    told = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", message)
-    problem = message[: told.start()] if told else message
-    if told and told[1]:
-        line, column = int(told[1]), int(told[2])
+    where = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", message)
+    problem = message[: where.start()] if where else message
+    if where and where[1]:
+        line, column = int(where[1]), int(where[2])
     else:
         line, column = _line_and_column(text, len(text))
     problem = "not TOML: " + problem[:1].lower() + problem[1:]

@@ -42,6 +42,7 @@ def slope_resolution(slope: float) -> float:
     return min(0.1, table_resolution((slope,)))
 
 
+@lru_cache(maxsize=64)
 def extra_bend(levers: KnLevers | GzLevers) -> Bend | None:
     """The first bend of the curve that no row shows, None where every bend is the table's."""
     heel = np.radians(levers.heel_deg)

@@ -15,6 +15,7 @@ from rollsim.scenario.checks.plausible.bends import (
     slope_resolution,
     table_resolution,
 )
+from rollsim.scenario.checks.ship import RADIANS
 from rollsim.scenario.schema.levers import (
     GzLevers,
     KnLevers,
@@ -23,9 +24,6 @@ from rollsim.scenario.schema.levers import (
 from rollsim.scenario.text.faults import Finding
 
 LEVERS = ("ship", "levers")
-
-RADIANS = 3.2
-"""A table that ends before this heel [degree] was likely written in radians."""
 
 SLOPE_SHARE = 0.02
 """Share of KM by which the first row of a table may differ from the slope at 0."""

@@ -43,7 +43,7 @@ class Variant:
 
 
 @dataclass
-class Group:
+class SharedFinding:
     """Cases of one finding: the first of them, how many, and in which conditions."""
 
     finding: Finding
@@ -53,7 +53,7 @@ class Group:
 
 
 @dataclass
-class Tally:
+class FindingCounts:
     """Findings of cases: one for each place, key and rule, with how many cases share it.
 
     With `by_condition` findings whose figures differ between conditions are told for each, and the
@@ -61,7 +61,7 @@ class Tally:
     """
 
     by_condition: bool = False
-    groups: dict[tuple[KeyPath, KeyPath, str, str], Group] = field(default_factory=dict)
+    groups: dict[tuple[KeyPath, KeyPath, str, str], SharedFinding] = field(default_factory=dict)
 
     def add(self, finding: Finding, case: Variant, count: int = 1) -> None:
         """Note a finding of a case, or of `count` cases of its condition from it on."""
@@ -74,13 +74,13 @@ class Tally:
         key = (pointer, blamed.path, rule, condition)
         group = self.groups.get(key)
         if group is None:
-            self.groups[key] = Group(blamed, case, count, [case.condition])
+            self.groups[key] = SharedFinding(blamed, case, count, [case.condition])
         else:
             group.count += count
 
     def findings(self) -> list[Finding]:
         """The findings, each with the case, or the number of cases, in its hint."""
-        alike: dict[tuple[KeyPath, KeyPath, str], Group] = {}
+        alike: dict[tuple[KeyPath, KeyPath, str], SharedFinding] = {}
         for group in self.groups.values():
             key = (group.finding.pointer, group.finding.path, group.finding.problem)
             if key in alike:
@@ -88,10 +88,10 @@ class Tally:
                 alike[key].conditions += group.conditions
             else:
                 alike[key] = replace(group, conditions=list(group.conditions))
-        return [_told(group) for group in alike.values()]
+        return [_with_cases(group) for group in alike.values()]
 
 
-def _told(group: Group) -> Finding:
+def _with_cases(group: SharedFinding) -> Finding:
     label, finding = group.first.label, group.finding
     if not label:
         return finding
