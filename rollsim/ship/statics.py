@@ -54,22 +54,20 @@ def equilibria(curve: RightingCurve) -> tuple[Equilibrium, ...]:
     """
     heel, value = nodes(curve)
     sign = np.where(np.abs(value) <= ZERO_LEVER, 0, np.sign(value)).astype(int)
-    found: list[Equilibrium] = []
-    i = 0
-    while i < heel.size:
-        if sign[i] == 0:
-            last = i
-            while last + 1 < heel.size and sign[last + 1] == 0:
-                last += 1
-            before = sign[i - 1] if i > 0 else 0
-            after = sign[last + 1] if last + 1 < heel.size else 0
-            found.append(Equilibrium(0.5 * float(heel[i] + heel[last]), _kind(before, after)))
-            i = last
-        elif i + 1 < heel.size and sign[i] * sign[i + 1] < 0:
-            root = _root(curve.value, float(heel[i]), float(heel[i + 1]))
-            found.append(Equilibrium(root, _kind(sign[i], sign[i + 1])))
-        i += 1
-    return tuple(found)
+    # Runs of one sign: a run of no lever is one equilibrium, two opposite ones meet in one.
+    starts = np.concatenate(([0], np.flatnonzero(np.diff(sign)) + 1))
+    ends = np.append(starts[1:] - 1, sign.size - 1)
+    rests: list[Equilibrium] = []
+    for run, (first, last) in enumerate(zip(starts, ends, strict=True)):
+        before = sign[first - 1] if run > 0 else 0
+        if sign[first] == 0:
+            after = sign[last + 1] if last + 1 < sign.size else 0
+            middle = 0.5 * float(heel[first] + heel[last])
+            rests.append(Equilibrium(middle, _kind(before, after)))
+        elif before * sign[first] < 0:
+            root = _root(curve.value, float(heel[first - 1]), float(heel[first]))
+            rests.append(Equilibrium(root, _kind(before, sign[first])))
+    return tuple(rests)
 
 
 def _kind(before: int, after: int) -> Kind:
@@ -117,12 +115,14 @@ def static_heel(curve: RightingCurve, start: float) -> float:
     return float(static_heels(curve, np.array([start]))[0])
 
 
-def static_heels(curve: RightingCurve, start: Floats) -> Floats:
-    """`static_heel` from every start [rad], (n,)."""
-    rests = equilibria(curve)
+def static_heels(
+    curve: RightingCurve, start: Floats, rests: tuple[Equilibrium, ...] | None = None
+) -> Floats:
+    """`static_heel` from every start [rad], (n,); `rests` are the curve's equilibria where known."""
+    rests = equilibria(curve) if rests is None else rests
     heels = np.array([e.heel for e in rests])
     stable = np.array([e.heel for e in rests if e.kind == "stable"])
-    known = np.clip(start, curve.levers.heel_min, curve.levers.heel_max)
+    known = curve.levers.within(np.nan_to_num(start))
     near = np.abs(known[:, None] - heels) <= SAME_ANGLE
     unstable = np.array([e.kind == "unstable" for e in rests], dtype=bool)
     on_crest = np.any(near & unstable, axis=1)

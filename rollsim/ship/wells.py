@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from rollsim.ship.levers import Gravity, Levers
 from rollsim.ship.righting import Heeling, RightingCurve
-from rollsim.ship.statics import ZERO_LEVER, equilibria
+from rollsim.ship.statics import ZERO_LEVER, Equilibrium, equilibria
 
 Floats = NDArray[np.float64]
 
@@ -167,12 +167,14 @@ def _roots(loadings: Loadings, heel: Floats, cell: NDArray[np.intp]) -> Floats:
     return root
 
 
-def one_well(curve: RightingCurve, limit: float) -> Well:
-    """The lowest well of one loading, by its equilibria."""
-    found = [e for e in equilibria(curve) if abs(e.heel) < limit]
-    if not found:
+def one_well(
+    curve: RightingCurve, limit: float, rests: tuple[Equilibrium, ...] | None = None
+) -> Well:
+    """The lowest well of one loading, by its equilibria `rests`, worked out where not known."""
+    inside = [e for e in (equilibria(curve) if rests is None else rests) if abs(e.heel) < limit]
+    if not inside:
         return NO_WELL
-    heels = np.array([e.heel for e in found])
+    heels = np.array([e.heel for e in inside])
     ends = Ends(limit, float(curve.potential(-limit)), float(curve.potential(limit)))
-    stable = np.array([e.kind == "stable" for e in found])
+    stable = np.array([e.kind == "stable" for e in inside])
     return lowest_well(heels, curve.potential(heels), stable, ends)

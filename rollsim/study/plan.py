@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from rollsim.engines.base import BLOCK, Case, run_list
 from rollsim.engines.block.lanes import LANES
+from rollsim.engines.block.step import step_of
 from rollsim.engines.limits import output_times
 from rollsim.engines.runs import HISTORIES
 from rollsim.errors import Fault, InputError, MachineError
@@ -30,6 +31,8 @@ HEEL_STEP = 0.5
 TASK_SECONDS = 0.3
 TASK_BYTES = 1 << 26
 """A task lasts about so long and carries at most so many bytes of histories."""
+LOOKED_AT = 24
+"""Cases whose step is looked at to estimate the time of a study."""
 MOST_BYTES = 1 << 42
 """Bytes of a result beyond which a study is refused before its cases are made."""
 
@@ -133,12 +136,22 @@ class Plan:
         return Chunk(self.leads[int(of[0])], of, run_list(realisation, (roll, rate)))
 
     def _seconds(self, most: int) -> float:
+        step, histories = self._typical_step, self.outputs > 0
         total = cost.SECONDS_A_STUDY + cost.SECONDS_A_CASE * len(self.cases)
         for members in self.groups:
             case = self.cases[members[0]]
-            each = (most if self.until else self.realisations) if case.random else 1
-            total += cost.SECONDS_AN_ENGINE + cost.seconds_of(case, len(members) * each)
+            runs = len(members) * (most if case.random else 1)
+            total += cost.SECONDS_AN_ENGINE
+            total += cost.seconds_of(case, runs, step, histories=histories)
         return total
+
+    @cached_property
+    def _typical_step(self) -> float:
+        """Mean step of the block engine [s], over some of the cases."""
+        leads = [self.cases[members[0]] for members in self.groups]
+        block = [case for case in leads if case.method == BLOCK]
+        some = block[:: 1 + len(block) // LOOKED_AT]
+        return float(np.mean([step_of(case) for case in some])) if some else cost.STEP
 
 
 def make_plan(study: Study) -> Plan:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from rollsim.errors import Fault, InputError
 from rollsim.names import RUN, VARIABLES, Outcome
 from rollsim.scenario.load import loads
 from rollsim.store.netcdf import AxisCoordinate, write_result
@@ -29,6 +30,9 @@ def replay(ds: xr.Dataset, case: int, realisation: int, path: Path) -> bool:
     case, realisation = (int(ds[name][position]) for name, position in at.items())
     file = str(ds.attrs.get("scenario_file", "scenario"))
     plan = make_plan(loads(str(ds.attrs["scenario_text"]), file))
+    if case >= len(plan.cases):
+        problem = f"its scenario has {len(plan.cases)} cases, none of number {case}"
+        raise InputError(file, [Fault("", problem, "the result is damaged or was edited")])
     chunk = plan.chunk([case], [realisation if plan.random[case] else 0])
     (runs,) = Engines(plan).make([chunk], histories=True)
     variables = single(plan, case, runs)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import os
-import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
@@ -18,7 +17,7 @@ from rollsim.measures.outcome import EVENTS, failed, severity
 from rollsim.measures.probability import chance
 from rollsim.measures.rates import exposure, hourly
 from rollsim.names import RUN, VARIABLES, Outcome
-from rollsim.store.disk import refusal_of
+from rollsim.store.disk import room_on_disk
 from rollsim.study.at_rest import Arrays, of_cases
 from rollsim.study.plan import Plan
 from rollsim.study.runs import Chunk
@@ -143,7 +142,7 @@ def _histories(shape: tuple[int, int, int], folder: Path | None) -> Arrays:
     """Room for all histories, NaN where not run; on the disk where they are large."""
     size = len(HISTORIES) * math.prod(shape) * np.dtype(np.float32).itemsize
     if folder is not None and size > IN_MEMORY:
-        return {name: _on_disk(shape, folder) for name in HISTORIES}
+        return {name: room_on_disk(shape, folder) for name in HISTORIES}
     if size > _memory():
         raise MachineError(
             f"{shape[0] * shape[1]} runs of {shape[2]} points do not fit in memory\n"
@@ -165,23 +164,6 @@ def _require_memory(plan: Plan, each: int) -> None:
             f"the numbers of {runs} runs do not fit in memory\n"
             "  take fewer cases or realisations, in several studies"
         )
-
-
-def _on_disk(shape: tuple[int, int, int], folder: Path) -> NDArray[np.float32]:
-    """An array in a file without a name, gone with the process however that ends."""
-    size = math.prod(shape) * np.dtype(np.float32).itemsize
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryFile(dir=folder) as file:
-            # Without this a full disk would kill the process when a page is first written.
-            if hasattr(os, "posix_fallocate"):
-                os.posix_fallocate(file.fileno(), 0, size)
-            array = np.memmap(file, dtype=np.float32, mode="w+", shape=shape)
-    except OSError as error:
-        raise refusal_of(folder, error) from error
-    for case in array:
-        case[...] = math.nan
-    return array
 
 
 def _empty(name: str, shape: tuple[int, int]) -> NDArray[Any]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -17,6 +19,7 @@ from study_files import arrays, assert_same_bytes, scenario, written
 
 from rollsim.cli.main import run
 from rollsim.engines.block.lanes import LANES
+from rollsim.store import netcdf
 from rollsim.study import plan as plan_module
 from rollsim.study.workers import Engines
 
@@ -84,6 +87,53 @@ def test_interrupted_before_anything_is_done_it_leaves_no_result(
     assert not study.result.exists()
     assert study.run(TEXT) == 0
     assert study.made == TASKS
+
+
+def test_interrupted_while_the_result_is_written_it_loses_no_run(
+    study: Study, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert study.run(TEXT, name="whole.nc") == 0
+    put, calls = netcdf._put, []
+
+    def interrupted(*given: Any) -> None:
+        calls.append(given)
+        if len(calls) == 9:
+            raise KeyboardInterrupt
+        put(*given)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(netcdf, "_put", interrupted)
+        assert study.run(TEXT) == 130
+    assert capsys.readouterr().err.endswith("interrupted\n")
+    assert not study.result.exists()
+    assert study.run(TEXT) == 0
+    assert study.made == 0
+    assert_same_bytes(study.result, study.folder / "whole.nc")
+    assert not study.unfinished.exists()
+
+
+@pytest.mark.parametrize("at", ["task", "result"])
+def test_a_full_disk_is_called_full_and_loses_no_run(
+    at: str, study: Study, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    real = os.fsync
+
+    def full(handle: int) -> None:
+        name = os.readlink(f"/proc/self/fd/{handle}")
+        if name.endswith(".runs.part" if at == "task" else ".nc.part"):
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        real(handle)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "fsync", full)
+        assert study.run(TEXT) == 2
+    said = capsys.readouterr().err.splitlines()
+    assert said[-2].endswith("cannot be written: no space left on device")
+    assert re.fullmatch(
+        rf"  folder {study.folder}.*, .* free: free some space there, or .*", said[-1]
+    )
+    assert study.run(TEXT) == 0
+    assert study.made == (TASKS if at == "task" else 0)
 
 
 def test_a_changed_scenario_does_not_mix_with_unfinished_runs(

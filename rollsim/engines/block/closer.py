@@ -78,17 +78,18 @@ def _quintic(block: Block, lane: int, step: Step) -> Floats:
     """Coefficients in x from 0 to 1 of y over the step."""
     h, now = step.h, step.n % 2
     state, after = block.states[now], block.states[1 - now]
-    bend, bend_after = (
-        block.history[step.n % STEPS, lane],
-        block.history[(step.n + 1) % STEPS, lane],
-    )
-    f, d, s = float(state[Y, lane]), h * state[RATE, lane], 0.5 * h * h * bend
-    g = after[Y, lane] - f - d - s
-    e = h * after[RATE, lane] - d - 2.0 * s
-    k = 0.5 * h * h * bend_after - s
-    return np.array(
-        [f, d, s, 10.0 * g - 4.0 * e + k, -15.0 * g + 7.0 * e - 2.0 * k, 6.0 * g - 3.0 * e + k]
-    )
+    bend = 0.5 * h * h * block.history[step.n % STEPS, lane]
+    bend_after = 0.5 * h * h * block.history[(step.n + 1) % STEPS, lane]
+    f, d = np.float64(state[Y, lane]), h * state[RATE, lane]
+    g = after[Y, lane] - f - d - bend
+    e = h * after[RATE, lane] - d - 2.0 * bend
+    k = bend_after - bend
+    series = np.empty(6)
+    series[0], series[1], series[2] = f, d, bend
+    series[3] = 10.0 * g - 4.0 * e + k
+    series[4] = -15.0 * g + 7.0 * e - 2.0 * k
+    series[5] = 6.0 * g - 3.0 * e + k
+    return series
 
 
 @compiled
@@ -96,14 +97,13 @@ def _with_slope(angle: Floats, block: Block, lane: int, step: Step, share: float
     """The series with `share` times the slope over the step added."""
     h, now = step.h, step.n % 2
     state, after = block.states[now], block.states[1 - now]
-    f, d = share * float(state[SLOPE, lane]), share * h * float(state[SLOPE_RATE, lane])
+    f, d = share * np.float64(state[SLOPE, lane]), share * h * np.float64(state[SLOPE_RATE, lane])
     g = share * after[SLOPE, lane] - f - d
     e = share * h * after[SLOPE_RATE, lane] - d
-    series = angle.copy()
-    series[0] += f
-    series[1] += d
-    series[2] += 3.0 * g - e
-    series[3] += e - 2.0 * g
+    series = np.empty(6)
+    series[0], series[1] = angle[0] + f, angle[1] + d
+    series[2], series[3] = angle[2] + 3.0 * g - e, angle[3] + e - 2.0 * g
+    series[4], series[5] = angle[4], angle[5]
     return series
 
 
@@ -273,4 +273,5 @@ def _close(block: Block, lane: int, time: float) -> None:
     for row in (Y, RATE):
         block.states[0, row, lane] = 0.0
         block.states[1, row, lane] = 0.0
-    block.history[:, lane] = 0.0
+    for row in range(STEPS):
+        block.history[row, lane] = 0.0

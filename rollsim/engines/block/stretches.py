@@ -102,6 +102,7 @@ def _piece(
     started = min(STEPS - 1, count)
     stretch = Stretch(
         start=begin,
+        step=step,
         counts=bool(segment[START] >= case.settle),
         moves=moving,
         rows=rows,
