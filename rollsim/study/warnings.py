@@ -27,6 +27,13 @@ def warnings(plan: Plan) -> tuple[str, ...]:
             case, words = doubtful[0]
             more = f"; likewise in {len(doubtful) - 1} of the other cases" if doubtful[1:] else ""
             lines.append(f"case {case.index}, {printable(case.condition)}: {words}{more}")
+    if plan.skipped:
+        first = plan.cases[min(plan.skipped)]
+        lines.append(
+            f"{len(plan.skipped)} of {len(plan.cases)} cases have no static heel within "
+            f"capsize_deg and are not run, the first case {first.index}, "
+            f"{printable(first.condition)}"
+        )
     if plan.until and not any(case.random for case in plan.cases):
         lines.append("run.until: nothing is random here: every realisation is the same run")
     return tuple(dict.fromkeys(lines))

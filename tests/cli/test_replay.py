@@ -146,7 +146,7 @@ def test_numbers_that_differ_are_warned_of(
 def test_a_run_that_was_not_needed_is_made_without_a_warning(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    until = "until = { relative_error = 0.4, most = 200 }\n"
+    until = 'until = { relative_error = 0.4, most = 200, of = "capsize" }\n'
     more = '[sweep]\n"limits.capsize_deg" = [8.0, 60.0]\n'
     text = scenario(BIG.replace("= 400", "= 40") + until, more=more)
     result = study(tmp_path, text)

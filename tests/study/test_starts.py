@@ -9,6 +9,7 @@ from batch_samples import CONDITIONS, STORM, Arrays, plan_of, results_of
 from rollsim.engines import registry
 from rollsim.engines.base import Case, Engine
 from rollsim.names import HISTORY, RUN, VARIABLES
+from rollsim.study.warnings import warnings
 
 RUN_TEXT = "duration_s = 20.0\noutput_step_s = 1.0\nrealisations = 3\nseed = 5"
 TABLES = {"sea": STORM, "run": RUN_TEXT, "limits": "roll_deg = 15.0\ncapsize_deg = 60.0"}
@@ -86,6 +87,9 @@ def test_a_case_without_a_static_heel_is_skipped_where_that_is_wanted() -> None:
     plan = plan_of(MISSING, WINDS)
     assert plan.skipped == {1}
     assert plan.runs == 4
+    (line,) = (line for line in warnings(plan) if "are not run" in line)
+    assert line.startswith("1 of 3 cases have no static heel within capsize_deg")
+    assert line.endswith("the first case 1, base")
     found = results_of(plan)
     assert found["outcome"].tolist() == [[1, 1], [0, 0], [1, 1]]
     assert np.isnan(found["static_heel"]).tolist() == [False, True, False]
