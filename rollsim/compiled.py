@@ -25,8 +25,7 @@ from uuid import uuid4
 import llvmlite  # type: ignore[import-untyped]
 import numba
 from numba.core import config
-from numba.core.caching import FunctionCache
-from numba.core.compiler import CompilerBase, DefaultPassBuilder
+from numba.core.compiler import CompilerBase, CompileResult, DefaultPassBuilder
 from numba.core.serialize import dumps
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -64,8 +63,7 @@ def vectorised(function: F) -> F:
 
     LLVM does not vectorise table look-ups that a store might change; the promise lets it, for
     three to four times the speed. Products and sums may fuse, the same in every lane, so that a
-    run's bits do not depend on its neighbours. numba keys its disk cache by the source and not by
-    these settings: one function must not be compiled both ways.
+    run's bits do not depend on its neighbours.
     """
     return _compile(function, pipeline_class=_NoAlias, fastmath={"contract"})
 
@@ -74,81 +72,71 @@ def _compile(function: F, **options: Any) -> F:
     made: Any = numba.njit(nogil=True, error_model="numpy", **options)(function)
     folder = cache_folder()
     if folder is not None and not getattr(config, "DISABLE_JIT"):  # noqa: B009
-        made._cache = _Cache(function, folder)
+        made._cache = _Cache(function, options, folder)
     return cast(F, made)
 
 
-class _Cache(FunctionCache):
-    """numba's cache of one function, in our folder; what is damaged in it is compiled again."""
+class _Cache:
+    """The code of one function on the disk, as numba asks for it: a file for each signature.
 
-    def __init__(self, function: Callable[..., Any], folder: Path) -> None:
-        before = getattr(config, "CACHE_DIR")  # noqa: B009 - numba makes its settings at run time
-        setattr(config, "CACHE_DIR", str(folder))  # noqa: B010
-        try:
-            super().__init__(function)  # type: ignore[no-untyped-call]
-        finally:
-            setattr(config, "CACHE_DIR", before)  # noqa: B010
-        self._cache_file: Any = _CodeFiles(Path(self._cache_path), self._impl.filename_base)
+    numba's own cache has an index without a checksum: an empty or garbled one ends every run, and
+    two processes that start at once can file code under the signature of other code. Here what is
+    damaged is compiled again, and what cannot be kept serves this run.
+    """
+
+    def __init__(self, function: Callable[..., Any], options: dict[str, Any], folder: Path) -> None:
+        code = function.__code__
+        name = f"{function.__module__}.{function.__qualname__}-{code.co_firstlineno}"
+        self._stem = re.sub(r"[^\w.-]", "", name)
+        cells = [cell.cell_contents for cell in function.__closure__ or ()]
+        text = f"{code.co_filename} {name} {code.co_code!r} {options}"
+        self._function = hashlib.sha256(text.encode() + dumps(cells)).digest()
+        self._folder, self._enabled = folder, True
+
+    @property
+    def cache_path(self) -> str:
+        """The folder, as numba tells of it."""
+        return str(self._folder)
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
         """The code for a signature, None where there is none or it cannot be read."""
+        target_context.refresh()
+        path, digest = self._file(sig, target_context.codegen())
         try:
-            return super().load_overload(sig, target_context)  # type: ignore[no-untyped-call]
-        except Exception:  # whatever other libraries make of it: it is compiled and written again
+            data = path.read_bytes()
+            digest.update(data[DIGEST_BYTES:])
+            if digest.digest() != data[:DIGEST_BYTES]:
+                return None
+            parts = pickle.loads(data[DIGEST_BYTES:])
+            return CompileResult._rebuild(target_context, *parts)
+        except Exception:  # whatever reading makes of it: it is compiled and written again
             return None
 
-    def save_overload(self, sig: Any, data: Any) -> None:
-        """Keep the code for a signature; where there is no room for it, it serves this run."""
-        try:
-            super().save_overload(sig, data)  # type: ignore[no-untyped-call]
-        except OSError as error:
-            self._enabled = False
-            _warn(_reason(cache_folder() or "", error), UNKEPT)
-
-
-class _CodeFiles:
-    """The files of one function: one for each signature, under a checksum.
-
-    numba's own have an index and none: an empty or garbled one ends every run, and two processes
-    that start at once can file code under the signature of other code.
-    """
-
-    def __init__(self, folder: Path, stem: str) -> None:
-        self._folder, self._stem = folder, stem
-
-    def load(self, key: Any) -> Any:
-        """What was saved under `key`, None where nothing is or it is damaged."""
-        try:
-            data = self._path(key).read_bytes()
-        except OSError:
-            return None
-        body = data[DIGEST_BYTES:]
-        if _checksum(key, body) != data[:DIGEST_BYTES]:
-            return None
-        return pickle.loads(body)
-
-    def save(self, key: Any, data: Any) -> None:
-        """Put `data` on the disk, whole or not at all."""
-        body, path = dumps(data), self._path(key)
+    def save_overload(self, sig: Any, made: Any) -> None:
+        """Put the code for a signature on the disk, whole or not at all."""
+        if not self._enabled or made.lifted or made.library.has_dynamic_globals:
+            return
+        path, digest = self._file(sig, made.codegen)
+        body = dumps(made._reduce())
+        digest.update(body)
         part = path.with_name(f"{path.name}.{uuid4().hex}.part")
         try:
-            part.write_bytes(_checksum(key, body) + body)
-            part.replace(path)
-        finally:
-            part.unlink(missing_ok=True)
+            try:
+                part.write_bytes(digest.digest() + body)
+                part.replace(path)
+            finally:
+                part.unlink(missing_ok=True)
+        except OSError as error:
+            self._enabled = False
+            _warn(_reason(self._folder, error), UNKEPT)
 
     def flush(self) -> None:
         """Forget nothing: another state of the sources has another folder."""
 
-    def _path(self, key: Any) -> Path:
-        name = hashlib.sha256(repr(key).encode()).hexdigest()[:16]
-        return self._folder / f"{self._stem}-{name}.code"
-
-
-def _checksum(key: Any, body: bytes) -> bytes:
-    digest = hashlib.sha256(repr(key).encode())
-    digest.update(body)
-    return digest.digest()
+    def _file(self, sig: Any, codegen: Any) -> tuple[Path, Any]:
+        """The file for a signature on this processor, and its checksum so far."""
+        digest = hashlib.sha256(self._function + repr((sig, codegen.magic_tuple())).encode())
+        return self._folder / f"{self._stem}-{digest.hexdigest()[:16]}.code", digest
 
 
 @cache

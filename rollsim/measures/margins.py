@@ -38,7 +38,7 @@ def limit_margin(reached: ArrayLike, limits: ArrayLike) -> Floats:
 def roll_energy(rate: ArrayLike, gyradius: float, potential: ArrayLike) -> Floats:
     """E = k²ψ′²/2g + V [m rad] at a rate [rad/s] and a potential [m rad]; `gyradius` k [m]."""
     swing = (gyradius * np.asarray(rate, dtype=np.float64)) ** 2 / (2.0 * GRAVITY)
-    return np.asarray(swing + potential)
+    return np.asarray(swing + np.asarray(potential, dtype=np.float64))
 
 
 def escape_rate(spare: ArrayLike, gyradius: float) -> Floats:

@@ -88,7 +88,11 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         coefficients=coefficients,
         segments=once(_segments, *changing, run),
         mean_wind=once(_mean_wind, ship.gravity, *changing[1:], run),
-        storm=Storm(sea_of(scenario), in_waves != 0.0, once(_turbulence, scenario.wind, run)),
+        storm=Storm(
+            sea_of(scenario),
+            in_waves != 0.0,
+            once(_turbulence, scenario.wind, run) if wind != 0.0 else None,
+        ),
         start=(math.nan, math.nan),
         limits=_limits(scenario.limits, levers),
         settle=run.settle_s,
@@ -99,6 +103,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
             run.method, run.relative_tolerance, math.radians(run.absolute_tolerance_deg)
         ),
         accuracy=math.radians(run.accuracy_deg),
+        gm_per_m=in_waves,
     )
 
 

@@ -5,20 +5,22 @@ from __future__ import annotations
 import math
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scenario_samples import GZ, GZ_KG, HEELS, KN
 
 from rollsim.scenario.checks.plausible.bends import extra_bend, gm_uncertainty, table_resolution
 from rollsim.scenario.schema import Gravity, GzLevers, KnLevers, gm_of
 
 
-def wall_sided(km: float, bm: float, decimals: int) -> list[float]:
-    heels = [math.radians(heel) for heel in HEELS[:13]]
-    return [round((km + 0.5 * bm * math.tan(h) ** 2) * math.sin(h), decimals) for h in heels]
+def wall_sided(km: float, bm: float, decimals: int, heels: list[int] = HEELS[:13]) -> list[float]:
+    angles = [math.radians(heel) for heel in heels]
+    return [round((km + 0.5 * bm * math.tan(a) ** 2) * math.sin(a), decimals) for a in angles]
 
 
-def kn_levers(kn: list[float], km: float | None) -> KnLevers:
-    heels = tuple(float(heel) for heel in HEELS[: len(kn)])
-    return KnLevers(kind="kn", heel_deg=heels, kn_m=tuple(kn), km_m=km)
+def kn_levers(kn: list[float], km: float | None, heels: list[int] = HEELS) -> KnLevers:
+    rows = tuple(float(heel) for heel in heels[: len(kn)])
+    return KnLevers(kind="kn", heel_deg=rows, kn_m=tuple(kn), km_m=km)
 
 
 @pytest.mark.parametrize("decimals", [2, 3, 4])
@@ -27,6 +29,25 @@ def kn_levers(kn: list[float], km: float | None) -> KnLevers:
 ])  # fmt: skip
 def test_rounding_of_rows_and_of_km_makes_no_bend(km: float, written: float, decimals: int) -> None:
     assert extra_bend(kn_levers(wall_sided(km, 3.1, decimals), written)) is None
+
+
+@settings(max_examples=150, deadline=None, derandomize=True)
+@given(
+    st.floats(4.0, 9.0), st.floats(0.15, 0.9), st.integers(2, 4), st.integers(2, 4),
+    st.sampled_from([HEELS[:13], list(range(0, 41, 2)), [0, 10, 20, 30, 40, 50, 60]]),
+)  # fmt: skip
+def test_no_rounding_of_a_smooth_hull_makes_a_bend(
+    km: float, share: float, decimals: int, places: int, heels: list[int]
+) -> None:
+    kn = wall_sided(km, share * km, decimals, heels)
+    assert extra_bend(kn_levers(kn, round(km, places), heels)) is None
+    assert extra_bend(kn_levers(kn, None, heels)) is None
+
+
+def test_the_rounding_of_km_alone_makes_no_bend() -> None:
+    kn = wall_sided(6.3241, 1.2, 4)
+    assert extra_bend(kn_levers(kn, 6.32)) is None
+    assert extra_bend(kn_levers(kn, 6.3199)) is not None
 
 
 def test_the_sample_bends_only_as_its_rows_do() -> None:

@@ -106,6 +106,13 @@ def test_the_same_fault_of_many_cases_is_told_once() -> None:
     assert caught.value.faults[0].hint.startswith("in 3 cases, the first kg = 59, speed = 1; ")
 
 
+@pytest.mark.parametrize("axis", ["ship.gravity.kg_m = [5.3]", "'run.seed' = 3", "nonsense = true"])
+def test_a_key_that_is_no_axis_is_told_once(axis: str) -> None:
+    with pytest.raises(InputError, match=r"axis|unknown key") as caught:
+        loads(f"{BASE}[sweep]\n{axis}\n", "a.toml")
+    assert len(caught.value.faults) == 1
+
+
 def test_too_many_cases() -> None:
     axes = "\n".join(
         f'"{key}" = {{ from = 1.0, to = 2.0, steps = 1000 }}'

@@ -209,6 +209,30 @@ def test_the_vanishing_angle_is_that_of_the_side() -> None:
     assert angles[0] < angles[1] - 2.0
 
 
+def test_free_surfaces_bring_the_vanishing_angle_nearer() -> None:
+    text = BASE.replace("roll_deg = 0.0", "roll_deg = 50")
+    assert warned(text) == ()
+    (warning,) = warned(text.replace("free_surface_m = 0.0", "free_surface_m = 0.2"))
+    assert "past the vanishing angle on that side (4" in warning
+
+
+@pytest.mark.parametrize(("roll", "past"), [(50, False), (69, False), (72, True)])
+def test_the_vanishing_angle_is_where_the_lever_is_lost_for_good(roll: int, past: bool) -> None:
+    levers = 'kind = "gz"\nheel_deg = [0, 10, 20, 30, 40, 50, 60, 70, 80]\nkg_m = 5.3\n'
+    text = with_levers(levers + "gz_m = [0, 0.2, 0.3, 0.1, -0.1, 0.1, 0.3, 0.0, -0.3]\n")
+    warnings = warned(text.replace(LIMITS, "").replace("roll_deg = 0.0", f"roll_deg = {roll}"))
+    assert any("vanishing angle" in warning for warning in warnings) is past
+
+
+def test_km_fits_a_table_with_its_first_row_at_twenty_degrees() -> None:
+    kn = [
+        round((5.66 + 1.7 * math.tan(math.radians(h)) ** 2) * math.sin(math.radians(h)), 3)
+        for h in (0, 20, 40, 60)
+    ]
+    text = with_levers(f'kind = "kn"\nheel_deg = [0, 20, 40, 60]\nkn_m = {kn}\nkm_m = 5.66\n')
+    assert not any("own KM" in warning for warning in warned(text.replace(LIMITS, "")))
+
+
 def test_each_condition_is_named() -> None:
     text = "".join(
         f"[[conditions]]\nname = '{name}'\n'ship.displacement_t' = {mass}\n"

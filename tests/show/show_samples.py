@@ -136,8 +136,10 @@ def _labelled(
         data[f"{name}_probability"] = k / np.maximum(n, 1)
         data[f"{name}_probability_lower"], data[f"{name}_probability_upper"] = low, high
     for event in EVENTS:
-        times = (data[name] for name in ("failed_before_settle", "failure_time", "end_time"))
-        rate = hourly(exposure(event, data["outcome"], *times, 0.0), count > 1)
+        early, failure, end = (
+            data[name] for name in ("failed_before_settle", "failure_time", "end_time")
+        )
+        rate = hourly(exposure(event, data["outcome"], early, failure, end, 0.0), count > 1)
         for part, values in zip(("", "_lower", "_upper"), rate, strict=True):
             data[f"{event}_rate{part}"] = values
     ds = xr.Dataset({name: (VARIABLES[name].dims, held) for name, held in data.items()})

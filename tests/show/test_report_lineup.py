@@ -10,6 +10,7 @@ from show_samples import Make, build
 
 from rollsim.names import Outcome
 from rollsim.show.query.lineup import Source, duels, line_up, ranking, verdict, worst_storms
+from rollsim.show.tables.summary import pair_rows
 
 AXES = {"kg": ("m", (5.3, 5.5)), "significant_height": ("m", (3.0, 7.0))}
 
@@ -49,6 +50,22 @@ def test_results_with_other_storms_are_kept_apart(old: str, new: str) -> None:
     groups = line_up([Source(first, "a.nc"), Source(second, "b.nc")])
     names = [group.circumstances for group in groups]
     assert names == ["as in the scenario, storms of a", "as in the scenario, storms of b"]
+
+
+def test_loadings_are_compared_where_their_weather_is_the_same_by_its_digest() -> None:
+    """A default spelled out changes no digest; a condition with seas of its own stands apart."""
+    first, second = study([[1] * 5], ["base"]), study([[1] * 5], ["base"])
+    for ds in (first, second):
+        ds["weather_digest"] = ("case", ["abc"])
+    second.attrs["scenario_text"] = TEXT.replace("[sea]", "[sea]\nheading_deg = 90.0")
+    assert len(line_up([Source(first, "a.nc"), Source(second, "b.nc")])) == 1
+    other = study([[1] * 5] * 2)
+    other["weather_digest"] = ("case", ["abc", "xyz"])
+    names = [group.circumstances for group in line_up([Source(other)])]
+    assert names == ["as in the scenario, storms of A", "as in the scenario, storms of B"]
+    assert pair_rows(other) == []
+    other["weather_digest"] = ("case", ["abc", "abc"])
+    assert len(pair_rows(other)) == 1
 
 
 def test_loadings_of_several_files_are_told_apart() -> None:

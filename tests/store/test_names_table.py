@@ -47,6 +47,7 @@ BESIDES = {
     "draught",
     "depth",
     "excitation",
+    "weather_digest",
     "roll_limit",
     "flooding_limit",
     "capsize_limit",

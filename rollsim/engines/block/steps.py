@@ -370,10 +370,9 @@ def adams_steps(
                     part = level - below
                     j = np.uint32(below)
                     above = j + np.uint32(1)
-                    lever_slope = righting[j, k, 1] + part * (
-                        righting[j + 1, k, 1] - righting[j, k, 1]
-                    )
-                    value = righting[j, 0, k] + part * (righting[above, 0, k] - righting[j, 0, k])
+                    value, lever_slope = righting[j, 0, k], righting[j, 1, k]
+                    value += part * (righting[above, 0, k] - value)
+                    lever_slope += part * (righting[above, 1, k] - lever_slope)
                     lever = lever_here - (value + along * lever_slope)
                 if gust is None:
                     wind = keep[WIND_SQUARE, i] * wind_here

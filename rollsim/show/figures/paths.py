@@ -69,11 +69,8 @@ def _draw_gravity(axes: Axes, ds: xr.Dataset, shown: Sequence[int]) -> Names:
                 y, height, marker=style.MARKERS[i], color=style.cue(i)["color"], **edge | face
             )
             at.setdefault((letter, round(y, 4), round(height, 4)), []).append(case)
-    every = {letter: {case for key, group in at.items() if key[0] == letter for case in group}
-             for letter, *_ in at}  # fmt: skip
-    return {
-        _which(ds, letter, group, every[letter]): (y, z) for (letter, y, z), group in at.items()
-    }
+    every = set(shown)
+    return {_which(ds, letter, group, every): (y, z) for (letter, y, z), group in at.items()}
 
 
 def _which(ds: xr.Dataset, letter: str, group: Sequence[int], every: set[int]) -> str:

@@ -58,7 +58,10 @@ def stability_figure(ds: xr.Dataset, wanted: Sequence[int] | None = None) -> Fig
 
 
 def _notes(shown: int, distinct: int, chosen: int) -> list[str]:
-    notes = ["G without the effect of free surfaces; GZ and the metacentric height include it."]
+    notes = [
+        "G without the effect of free surfaces, Gv raised by them; GZ and the metacentric "
+        "height are corrected for free surfaces."
+    ]
     if distinct < chosen:
         notes.append("Cases with the same curves are drawn once, under the first one's name.")
     if shown < distinct:

@@ -76,20 +76,23 @@ class Duel(NamedTuple):
 
 
 def line_up(sources: Sequence[Source]) -> list[Group]:
-    """All cases by their circumstances, in the order in which they come."""
-    names = _names(sources)
-    groups: dict[tuple[str, str], list[Loading]] = {}
-    met: dict[str, list[str]] = {}
-    for source, name in zip(sources, names, strict=True):
-        storms = _storms(source.ds)
-        met.setdefault(storms, []).append(name)
+    """All cases by their circumstances, in the order in which they come.
+
+    Cases of one group met the same weather, by the digest that the result holds of it.
+    """
+    groups: dict[tuple[str, str], list[tuple[str, Loading]]] = {}
+    for source, name in zip(sources, _names(sources), strict=True):
         for case in range(source.ds.sizes["case"]):
-            loading, circumstances = _labels(source.ds, case)
+            loading, words = _labels(source.ds, case)
             one = Loading(source.ds, case, _loading(name, loading))
-            groups.setdefault((storms, circumstances), []).append(one)
+            groups.setdefault((storms(source.ds, case), words), []).append((name, one))
+    alike = Counter(words for _, words in groups)
     return [
-        Group(_circumstances(words, met[storms] if len(met) > 1 else []), tuple(loadings))
-        for (storms, words), loadings in groups.items()
+        Group(
+            _circumstances(words, members if alike[words] > 1 else []),
+            tuple(loading for _, loading in members),
+        )
+        for (_, words), members in groups.items()
     ]
 
 
@@ -100,10 +103,13 @@ def _loading(name: str, loading: str) -> str:
     return loading or name or "base"
 
 
-def _circumstances(words: str, files: Sequence[str]) -> str:
-    """What a group is called; where files met different storms, with the files that met these."""
+def _circumstances(words: str, members: Sequence[tuple[str, Loading]]) -> str:
+    """What a group is called; where others are called so too, with whose storms these are."""
     name = words or "as in the scenario"
-    return f"{name}, storms of {' and '.join(files)}" if files else name
+    if not members:
+        return name
+    whose = dict.fromkeys(file or loading.name for file, loading in members)
+    return f"{name}, storms of {' and '.join(whose)}"
 
 
 def _names(sources: Sequence[Source]) -> list[str]:
@@ -126,8 +132,12 @@ def _labels(ds: xr.Dataset, case: int) -> tuple[str, str]:
     return ", ".join(loading), ", ".join(circumstances)
 
 
-def _storms(ds: xr.Dataset) -> str:
-    """What must be the same in two results for their storms to be the same ones, as text."""
+def storms(ds: xr.Dataset, case: int) -> str:
+    """What must be the same in two cases for their storms to be the same ones, as text."""
+    if "weather_digest" in ds.variables:
+        seed, end = ds.attrs.get("seed"), ds["t"].values[-1]
+        return f"{ds['weather_digest'].values[case]} {seed} {end}"
+    # An older result: what the scenario says, defaults and conditions left aside.
     written = inputs.scenario(ds)
     run: Any = written.get("run", {})
     clock = {key: run.get(key) for key in STORM_KEYS} if isinstance(run, dict) else {}
@@ -139,8 +149,8 @@ def duels(group: Group, event: Event) -> list[Duel]:
     outcomes = [cases.values(each.ds, "outcome", case=each.case) for each in group.loadings]
     compared = []
     for a, b in combinations(range(len(outcomes)), 2):
-        storms = min(outcomes[a].size, outcomes[b].size)
-        pair = pairs(outcomes[a][:storms], outcomes[b][:storms], event)
+        common = min(outcomes[a].size, outcomes[b].size)
+        pair = pairs(outcomes[a][:common], outcomes[b][:common], event)
         compared.append((a, b, pair, compare(pair)))
     raised = holm([comparison.p_value for *_, comparison in compared])
     return [Duel(*numbers, float(p)) for numbers, p in zip(compared, raised, strict=True)]
@@ -166,13 +176,13 @@ def verdict(duel: Duel, a: str, b: str) -> str:
     pair = duel.pair
     discordant = pair.only_a + pair.only_b
     safer, other = (a, b) if pair.only_a <= pair.only_b else (b, a)
-    storms = f"{discordant} discordant storm" + "s" * (discordant != 1)
+    among = f"{discordant} discordant storm" + "s" * (discordant != 1)
     count = max(pair.only_a, pair.only_b)
     if shown(duel):
-        return f"{safer} safer than {other} in {count} of {storms}"
+        return f"{safer} safer than {other} in {count} of {among}"
     if discordant == 0:
         return "no difference shown, no discordant storm"
-    return f"no difference shown, {safer} safer in {count} of {storms}"
+    return f"no difference shown, {safer} safer in {count} of {among}"
 
 
 class Storm(NamedTuple):
@@ -187,8 +197,8 @@ class Storm(NamedTuple):
 
 def worst_storms(groups: Sequence[Group], most: int) -> list[Storm]:
     """The storms from the worst on: most capsizes, then most failures, then greatest |roll|."""
-    storms = [storm for i, group in enumerate(groups) for storm in _worst(group, i, most)]
-    return sorted(storms, key=lambda storm: (-storm.capsized, -storm.failed, -storm.roll))[:most]
+    every = [storm for i, group in enumerate(groups) for storm in _worst(group, i, most)]
+    return sorted(every, key=lambda storm: (-storm.capsized, -storm.failed, -storm.roll))[:most]
 
 
 def _worst(group: Group, position: int, most: int) -> list[Storm]:

@@ -19,6 +19,7 @@ from rollsim.measures.probability import pairs
 from rollsim.measures.rates import Rate, mean_time
 from rollsim.names import VARIABLES, Outcome
 from rollsim.show.query import cases
+from rollsim.show.query.lineup import storms
 from rollsim.show.query.runs import greatest_worst_roll
 
 if TYPE_CHECKING:
@@ -167,10 +168,11 @@ def _pair(ds: xr.Dataset, first: int, second: int, event: Event) -> Row:
 
 
 def _partners(ds: xr.Dataset, first: str, second: str) -> Iterator[tuple[int, int]]:
-    """The cases of two conditions that agree in all sweep axes."""
+    """The cases of two conditions that agree in all sweep axes and met the same weather."""
     names = cases.conditions(ds)
     position = [
-        tuple(str(ds[axis].values[i]) for axis in cases.sweep_axes(ds)) for i in range(len(names))
+        (storms(ds, i), *(str(ds[axis].values[i]) for axis in cases.sweep_axes(ds)))
+        for i in range(len(names))
     ]
     other = {position[i]: i for i, name in enumerate(names) if name == second}
     for i, name in enumerate(names):
