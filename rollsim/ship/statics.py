@@ -118,7 +118,7 @@ def static_heel(curve: RightingCurve, start: float) -> float:
 def static_heels(
     curve: RightingCurve, start: Floats, rests: tuple[Equilibrium, ...] | None = None
 ) -> Floats:
-    """`static_heel` from every start [rad], (n,); `rests` are the curve's equilibria where known."""
+    """`static_heel` from every start [rad], (n,); `rests`: the equilibria, where known."""
     rests = equilibria(curve) if rests is None else rests
     heels = np.array([e.heel for e in rests])
     stable = np.array([e.heel for e in rests if e.kind == "stable"])

@@ -11,7 +11,9 @@ from rollsim.engines.base import Case
 from rollsim.errors import printable
 from rollsim.study.equilibrium import vanishing_angles
 from rollsim.study.plan import Plan
-from rollsim.weather.sea import variance_left_out
+from rollsim.weather.sea import effective_elevation, encounter_frequency, variance_left_out
+from rollsim.weather.spectra import Spectrum
+from rollsim.weather.wind import HIGHEST
 
 MUCH_LEFT_OUT, LEFT_OUT = 0.1, 0.01
 """Shares of the sea's variance beyond the shortest wave from which it is said: always, and where
@@ -21,7 +23,8 @@ one number as slope coefficient makes the roll depend on the cut."""
 def warnings(plan: Plan) -> tuple[str, ...]:
     """All warnings of a plan, those of the file first, each once, safe to be printed."""
     lines = [*plan.study.warnings]
-    for judge in (_capsize_inside(plan), _beyond_capsize, _start_past_limits, _sea_left_out):
+    judges = (_capsize_inside(plan), _beyond_capsize, _start_past_limits, _sea_left_out)
+    for judge in (*judges, _parametric, _gusts_left_out):
         doubtful = [(case, words) for case in plan.cases if (words := judge(case))]
         if doubtful:
             case, words = doubtful[0]
@@ -110,3 +113,47 @@ def _sea_left_out(case: Case) -> str:
     if number:
         words += "; with one number as slope_coefficient the roll depends on that cut"
     return words
+
+
+NEAR_TWICE = 0.2
+"""How near to twice the natural frequency an encounter is told of, as a share of it."""
+
+
+def _parametric(case: Case) -> str:
+    """An encounter near twice the natural frequency where GM changes with the wave.
+
+    The roll grows from nothing where GM's amplitude over GM passes 4 ζ (first order of Mathieu's
+    equation), ζ the linear damping as a fraction of critical.
+    """
+    sea, slope = case.storm.sea, float(case.curve.slope(case.start[0] if case.start[0] else 0.0))
+    if not case.storm.raised or slope <= 0.0:
+        return ""
+    natural = math.sqrt(slope / case.coefficients.inertia)
+    if isinstance(sea.waves, Spectrum):
+        omega, amplitude = sea.waves.peak_frequency, 0.5 * sea.waves.significant_height
+    else:
+        assert sea.waves is not None
+        omega, amplitude = math.tau / sea.waves.period, 0.5 * sea.waves.height
+    met = abs(float(encounter_frequency(np.array([omega]), sea.speed, sea.heading)[0]))
+    ratio = met / (2.0 * natural)
+    if abs(ratio - 1.0) > NEAR_TWICE:
+        return ""
+    effective = abs(effective_elevation(omega, sea.length, sea.heading)) * amplitude
+    share = abs(case.gm_per_m) * effective / slope
+    threshold = 2.0 * case.coefficients.linear / natural
+    return (
+        f"she meets the waves at {met:.3g} rad/s, {ratio:.2f} times twice her natural frequency, "
+        f"and GM changes by {100.0 * share:.2g} % of itself (parametric roll grows past about "
+        f"{100.0 * threshold:.2g} %, by her linear damping)"
+    )
+
+
+def _gusts_left_out(case: Case) -> str:
+    """Turbulence faster than what is made of it."""
+    wind = case.storm.wind
+    if wind is None or wind.left_out <= LEFT_OUT:
+        return ""
+    return (
+        f"{100.0 * wind.left_out:.2g} % of the wind's variance lies in gusts faster than "
+        f"{HIGHEST:g} Hz, left out"
+    )

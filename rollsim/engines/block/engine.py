@@ -1,4 +1,4 @@
-"""The block engine: runs of one case side by side, stepped again finer where a step was strained."""
+"""The block engine: runs of a case side by side, stepped again finer where a step was strained."""
 
 from __future__ import annotations
 

@@ -48,7 +48,8 @@ class Block(NamedTuple):
 
     `states` (2, ROWS, lanes) before and after a step, by turns; the first holds the state between
     stretches. `history` the last accelerations (STEPS, lanes) as a ring; `keep` (KEEPS, lanes);
-    `record` (RECORDS, lanes); `histories` (4, outputs, lanes) or empty; `outputs` a state between two steps.
+    `record` (RECORDS, lanes); `histories` (4, outputs, lanes) or empty; `outputs` a state between
+    two steps.
     """
 
     states: Reals

@@ -136,7 +136,7 @@ class Stepper:
         on_grid = math.isclose(number * case.output_step, time, abs_tol=1e-9)
         if not on_grid or number >= self.outputs.times.size:
             return
-        roll, rate, heel, heel_rate = _angles(block, self.ship)
+        _, _, heel, heel_rate = _angles(block, self.ship)
         if block.histories.shape[1]:
             note_start(
                 block, number, storms.wind, piece.start, time, piece.segment, case.coefficients

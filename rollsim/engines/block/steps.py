@@ -57,14 +57,16 @@ Whole = NDArray[np.int64]
 
 
 class Stretch(NamedTuple):
-    """Even steps without a corner in them; arrays by step, for the step's end.
+    """Even steps of `step` [s] without a corner in them; arrays by step, for the step's end.
 
     `rows`, `weights` (n, 2 TAPS) find the sea, `gust_rows`, `gust_weights` (n, TAPS) the
     turbulence. `speed` [m/s] is the wind with its gusts, `press` the lever per V² there, `steady`
     the lever of the mean wind at heel 0, `lever` [m] constant with heel, `height` (virtual) and
-    `across` place G where it `moves`; these hold one value more, the last, for the stretch's start.
-    `output` is the number of the output within the step or -1 and `place` where in it, 1 at its end, `sample` [s] the time since the last sample
-    for the averages or 0 where none is taken, `since` [s] that from it to the step's start. The first `started` steps are made by Runge-Kutta.
+    `across` place G where it `moves`; these and the gusts' hold one value more, the last, for the
+    stretch's start. `output` is the number of the output within the step or -1 and `place` where
+    in it, 1 at its end; `sample` [s] the time since the last sample for the averages or 0 where
+    none is taken, `since` [s] that from it to the step's start. The first `started` steps are made
+    by Runge-Kutta.
     """
 
     start: float
