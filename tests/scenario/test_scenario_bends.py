@@ -89,3 +89,16 @@ def test_gz_levers_bend_as_kn_levers_do() -> None:
     gz = GzLevers(kind="gz", heel_deg=heels, gz_m=tuple(GZ), kg_m=GZ_KG, gm_m=0.359)
     assert extra_bend(gz) is None
     assert extra_bend(gz.model_copy(update={"gm_m": 0.0})) is not None
+
+
+def test_a_row_that_rounding_may_turn_speaks_against_no_bend() -> None:
+    """Close rows, rounded: about a corner of the hull their second differences are not known."""
+    heels = [row / 4 for row in range(361)]
+    kn = [
+        round(
+            (5.66 + 1.45 * math.tan(math.radians(min(h, 30.0))) ** 2) * math.sin(math.radians(h)), 4
+        )
+        for h in heels
+    ]
+    levers = KnLevers(kind="kn", heel_deg=tuple(heels), kn_m=tuple(kn), km_m=5.659)
+    assert extra_bend(levers) is None

@@ -54,11 +54,12 @@ def extra_bend(levers: KnLevers | GzLevers) -> Bend | None:
     noise = 0.5 * resolution * by_rows
     if slope is not None:
         noise = noise + 0.5 * slope_resolution(slope) * by_slope
-    differences = _second_differences(levers)
+    differences, noise_of_rows = _second_differences(levers, resolution)
     for first, last in _runs(np.where(np.abs(curvature) > noise, np.sign(curvature), 0.0)):
         after = int(np.searchsorted(heel, knots[last]))
         near = slice(max(0, int(np.searchsorted(heel, knots[first], "right")) - 1), after + 1)
-        if np.any(np.sign(curvature[first]) * differences[near] > 0.0):
+        # A row that may lie either way within its rounding speaks against no bend.
+        if np.any(np.sign(curvature[first]) * differences[near] > -noise_of_rows[near]):
             continue
         most = first + int(np.argmax(np.abs(curvature[first : last + 1])))
         distance = np.where(heel == 0.0, np.inf, np.abs(heel - knots[most]))
@@ -129,17 +130,21 @@ def _responses(heel_deg: tuple[float, ...], with_slope: bool) -> tuple[Floats, F
     return by_rows, np.abs(_curvature(from_kn_table(heel, np.zeros(heel.size), 1.0), knots))
 
 
-def _second_differences(levers: KnLevers | GzLevers) -> Floats:
-    """Second differences of KN at the rows [m/rad²]; 0 at the ends, where there are none.
+def _second_differences(levers: KnLevers | GzLevers, resolution: float) -> tuple[Floats, Floats]:
+    """Second differences of KN at the rows [m/rad²], and what rounding can make of them.
 
-    Upright, the first end of a mirrored table, they are 0 by symmetry.
+    At the ends, and upright of a mirrored table, they are not known: 0.
     """
     x = np.radians(levers.heel_deg)
     kn = np.array(_values(levers)[0])
     if isinstance(levers, GzLevers):
         kn = kn + levers.kg_m * np.sin(x)
     step = np.diff(x)
-    return np.pad(2.0 * np.diff(np.diff(kn) / step) / (step[1:] + step[:-1]), 1)
+    before, after = step[:-1], step[1:]
+    scale = 2.0 / (before + after)
+    inner = scale * (np.diff(kn)[1:] / after - np.diff(kn)[:-1] / before)
+    noise = resolution * scale * (1.0 / before + 1.0 / after)
+    return np.pad(inner, 1), np.pad(noise, 1)
 
 
 def _runs(signs: Floats) -> list[tuple[int, int]]:
