@@ -17,7 +17,7 @@ MANY = 24
 """Values of an axis from which only some are listed."""
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from rollsim.study.plan import Plan
 
@@ -36,35 +36,42 @@ def command(file: Path, accuracy: bool) -> None:
     from rollsim.study.warnings import randomness, sea_cut, warnings
 
     plan = make_plan(load(file))
-    run = plan.study.base.run
     click.echo(printable(plan.study.base.title or file.stem))
-    names = list(dict.fromkeys(case.condition for case in plan.cases))
-    cases = options.counted(len(plan.cases), "case")
-    realisations = options.counted(plan.realisations, "realisation")
-    click.echo(f"  {cases} x {realisations} = {options.counted(plan.runs, 'run')}")
-    if plan.until:
-        click.echo(
-            f"  then more, up to {plan.most} of each case, until its probability of "
-            f"{plan.event} is known within {100.0 * plan.until.relative_error:g} %"
-        )
-    if names != ["base"]:
-        click.echo(f"  conditions: {printable(', '.join(names))}")
-    for axis in plan.study.axes:
-        unit = f" [{axis.units}]" if axis.units else ""
-        click.echo(f"  {axis.name}{unit}: {printable(_listed(axis.values))}")
-    click.echo(f"  {run.duration_s:g} s each by {run.method}, {plan.hours:.3g} simulated hours")
-    seconds = plan.seconds / (os.cpu_count() or 1)
-    more = f", {_span(plan.most_seconds / (os.cpu_count() or 1))} at most" if plan.until else ""
-    click.echo(f"  about {_span(seconds)} on this machine{more}")
-    fewer = "; [output] histories keeps fewer" if _points(plan) > MUCH else ""
-    click.echo(f"  up to {_size(plan.bytes)} of results{fewer}")
-    click.echo(f"  {randomness(plan)}")
-    if cut := sea_cut(plan):
-        click.echo(f"  {cut}")
+    for line in (*_cases(plan), *_costs(plan), randomness(plan), sea_cut(plan)):
+        if line:
+            click.echo(f"  {printable(line)}")
     if accuracy:
         _tell_accuracy(plan)
     for warning in warnings(plan):
         click.echo(f"warning: {warning}", err=True)
+
+
+def _cases(plan: Plan) -> Iterator[str]:
+    """What will run: cases, conditions and axes."""
+    cases = options.counted(len(plan.cases), "case")
+    realisations = options.counted(plan.realisations, "realisation")
+    yield f"{cases} x {realisations} = {options.counted(plan.runs, 'run')}"
+    if plan.until:
+        yield (
+            f"then more, up to {plan.most} of each case, until its probability of "
+            f"{plan.event} is known within {100.0 * plan.until.relative_error:g} %"
+        )
+    names = list(dict.fromkeys(case.condition for case in plan.cases))
+    if names != ["base"]:
+        yield f"conditions: {', '.join(names)}"
+    for axis in plan.study.axes:
+        unit = f" [{axis.units}]" if axis.units else ""
+        yield f"{axis.name}{unit}: {_listed(axis.values)}"
+
+
+def _costs(plan: Plan) -> Iterator[str]:
+    """How long it takes, and how much room."""
+    run, cores = plan.study.base.run, os.cpu_count() or 1
+    yield f"{run.duration_s:g} s each by {run.method}, {plan.hours:.3g} simulated hours"
+    more = f", {_span(plan.wall(plan.most_seconds, cores))} at most" if plan.until else ""
+    yield f"about {_span(plan.wall(plan.seconds, cores))} on this machine{more}"
+    fewer = "; [output] histories keeps fewer" if _points(plan) > MUCH else ""
+    yield f"up to {_size(plan.bytes)} of results{fewer}"
 
 
 def _tell_accuracy(plan: Plan) -> None:

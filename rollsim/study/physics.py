@@ -13,7 +13,7 @@ from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
 from rollsim.engines.limits import Limits, Tolerances
 from rollsim.forcing.storm import Storm
-from rollsim.motion.coefficients import calm_coefficients
+from rollsim.motion.coefficients import Coefficients, calm_coefficients
 from rollsim.motion.timeline import Base, Change, Setting, timeline
 from rollsim.motion.timeline import mean_wind as mean_wind_rows
 from rollsim.scenario import schema
@@ -63,16 +63,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
     weight = ship.displacement_t * TONNE * GRAVITY
     wind, law = _wind_per_speed_squared(scenario) / weight, _heel_law(scenario)
     mean_wind = scenario.wind.speed_mps if scenario.wind else 0.0
-    relative = scenario.sea.excitation == "relative"
-    in_waves = ship.levers_in_waves.gm_per_m if ship.levers_in_waves else 0.0
-    coefficients = calm_coefficients(
-        levers, gyradius**2 / GRAVITY, damping, wind, law, gm_per_m=in_waves
-    )._replace(
-        relative=relative,
-        absolute_gm=0.0 if relative else metacentric_height(levers, gravity),
-        added_share=ship.inertia.added_share if relative else 0.0,
-        ramp=scenario.sea.ramp_s,
-    )
+    coefficients = _coefficients(scenario, gyradius**2 / GRAVITY, damping, (wind, law))
     changing = ship, scenario.events, scenario.wind, scenario.sea
     return Case(
         index=-1,
@@ -90,7 +81,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         mean_wind=once(_mean_wind, ship.gravity, *changing[1:], run),
         storm=Storm(
             sea_of(scenario),
-            in_waves != 0.0,
+            _gm_per_m(ship) != 0.0,
             once(_turbulence, scenario.wind, run) if wind != 0.0 else None,
         ),
         start=(math.nan, math.nan),
@@ -103,8 +94,29 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
             run.method, run.relative_tolerance, math.radians(run.absolute_tolerance_deg)
         ),
         accuracy=math.radians(run.accuracy_deg),
-        gm_per_m=in_waves,
+        gm_per_m=_gm_per_m(ship),
     )
+
+
+def _coefficients(
+    scenario: schema.Scenario, inertia: float, damping: Damping, wind: tuple[float, str]
+) -> Coefficients:
+    """The equation's constants; `wind` is the lever per V² [s²/m] and its law of heel."""
+    ship, sea = scenario.ship, scenario.sea
+    levers, relative = levers_of(ship.levers), sea.excitation == "relative"
+    calm = calm_coefficients(levers, inertia, damping, *wind, gm_per_m=_gm_per_m(ship))
+    gm = 0.0 if relative else metacentric_height(levers, gravity_of(ship.gravity))
+    return calm._replace(
+        relative=relative,
+        absolute_gm=gm,
+        added_share=ship.inertia.added_share if relative else 0.0,
+        ramp=sea.ramp_s,
+    )
+
+
+def _gm_per_m(ship: schema.Ship) -> float:
+    """Change of GM per metre of effective elevation, 0 where the levers do not feel the wave."""
+    return ship.levers_in_waves.gm_per_m if ship.levers_in_waves else 0.0
 
 
 def _segments(

@@ -111,6 +111,11 @@ class Plan:
         """Rough CPU seconds of all that the rule for more may ask for."""
         return self._seconds(self.most)
 
+    def wall(self, seconds: float, cores: int) -> float:
+        """Seconds on the wall of so many of a processor: the start is not shared out."""
+        start = min(seconds, cost.SECONDS_A_STUDY)
+        return start + (seconds - start) / cores
+
     @property
     def bytes(self) -> int:
         """Bytes of the result at most, before compression."""
