@@ -13,7 +13,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.ship.levers import Gravity, Levers
+from rollsim.ship.levers import RANGE_SLACK, Gravity, Levers
 from rollsim.ship.righting import RightingCurve
 
 Floats = NDArray[np.float64]
@@ -113,12 +113,15 @@ def vanishing_angles(levers: Levers, gravity: Gravity) -> tuple[float, float]:
 
 
 def static_heel(curve: RightingCurve, start: float) -> float:
-    """The stable heel [rad] downhill from `start`, to starboard from a crest; NaN if none."""
-    return float(static_heels(curve, np.array([start]))[0])
+    """The stable heel [rad] downhill from `start`, to starboard from a crest; NaN if none.
+
+    LeverRangeError where the levers do not reach to `start`.
+    """
+    return float(static_heels(curve, curve.levers.within([start]))[0])
 
 
 def static_heels(curve: RightingCurve, start: Floats) -> Floats:
-    """`static_heel` from every start [rad], (n,)."""
+    """`static_heel` from every start [rad], (n,); NaN for one that the levers do not reach to."""
     rests = equilibria(curve)
     heels = np.array([e.heel for e in rests])
     stable = np.array([e.heel for e in rests if e.kind == "stable"])
@@ -136,7 +139,7 @@ def static_heels(curve: RightingCurve, start: Floats) -> Floats:
     here = np.any(at_rest, axis=1)
     if heels.size:
         downhill = np.where(here, heels[np.argmax(at_rest, axis=1)], downhill)
-    return np.asarray(np.where(np.isnan(start), math.nan, downhill))
+    return np.asarray(np.where(np.abs(start - known) <= RANGE_SLACK, downhill, math.nan))
 
 
 def greatest_lever(curve: RightingCurve) -> tuple[float, float]:
