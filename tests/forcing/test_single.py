@@ -112,7 +112,9 @@ def test_a_sea_takes_the_place_of_the_one_before() -> None:
     irregular = with_waves(CALM, sea(60), 100.0)
     again = with_waves(irregular, sea(2), 100.0)
     assert again.slope_grid.size == 0
-    assert wave_state(9.0, 1.0, 0.0, again) == wave_state(9.0, 1.0, 0.0, with_waves(CALM, sea(2), 100.0))
+    assert wave_state(9.0, 1.0, 0.0, again) == wave_state(
+        9.0, 1.0, 0.0, with_waves(CALM, sea(2), 100.0)
+    )
     back = with_waves(again, sea(60), 100.0)
     assert wave_state(9.0, 1.0, 0.0, back) == wave_state(9.0, 1.0, 0.0, irregular)
 

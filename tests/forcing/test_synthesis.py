@@ -29,7 +29,7 @@ every_sea = pytest.mark.parametrize("sea", SEAS.values(), ids=SEAS.keys())
 
 
 def at_rows(channel: Channel, rows: Floats) -> Floats:
-    return channel.step * (np.arange(rows.shape[0]) - LEAD)
+    return np.asarray(channel.step * (np.arange(rows.shape[0]) - LEAD), dtype=np.float64)
 
 
 def between_rows(channel: Channel, rows: Floats, times: Floats) -> tuple[Floats, Floats]:

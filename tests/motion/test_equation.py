@@ -52,9 +52,7 @@ def water(time: float) -> tuple[float, float, float]:
     return factor * slope, factor * rate + growth * slope, factor * elevation
 
 
-def by_hand(
-    time: float, roll: float, rate: float, relative: bool, gm_per_m: float = 0.0
-) -> float:
+def by_hand(time: float, roll: float, rate: float, relative: bool, gm_per_m: float = 0.0) -> float:
     """φ″ − s α″ of the design's equation in plain Python, per unit weight at t = 0."""
     slope, slope_rate, elevation = water(time)
     grown = min(max((time - 5.0) / 20.0, 0.0), 1.0)

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from rollsim.motion.timeline import (
@@ -223,3 +223,109 @@ def test_loading_at_many_times_is_loading_of_each() -> None:
 
 def test_no_times_no_rows() -> None:
     assert loading_at(np.zeros(0), timeline(10.0, UPRIGHT)).shape == (0, 6)
+
+
+# Events that set a value
+
+
+def test_a_set_value_goes_linearly_from_the_one_then_in_force_and_stays() -> None:
+    settings_ = [Setting("kg", 5.6, 10.0, 20.0), Setting("kg", 5.2, 50.0, 10.0)]
+    segments = timeline(100.0, UPRIGHT, settings=settings_)
+    heights = {0.0: 5.0, 10.0: 5.0, 15.0: 5.15, 29.0: 5.57, 30.0: 5.6, 49.0: 5.6, 55.0: 5.4}
+    heights |= {60.0: 5.2, 100.0: 5.2}
+    for time, kg in heights.items():
+        assert at(segments, time)[KG] == pytest.approx(kg, abs=1e-13)
+
+
+def test_settings_in_any_order_act_by_their_times() -> None:
+    one, other = Setting("kg", 5.6, 10.0, 20.0), Setting("kg", 5.2, 50.0, 10.0)
+    forwards, backwards = (
+        timeline(100.0, UPRIGHT, (), both) for both in ([one, other], [other, one])
+    )
+    assert np.array_equal(forwards, backwards)
+
+
+@pytest.mark.parametrize(
+    ("what", "place", "before"), [("off_centre", ACROSS, 0.02), ("free_surface", FREE_SURFACE, 0.1)]
+)
+def test_off_centre_and_free_surface_are_set_alike(what: str, place: int, before: float) -> None:
+    base = Base(Gravity(5.0, 0.02, 0.1))
+    segments = timeline(100.0, base, settings=[Setting(what, 0.3, 10.0, 20.0)])
+    assert at(segments, 5.0)[place] == pytest.approx(before, abs=1e-15)
+    assert at(segments, 20.0)[place] == pytest.approx(0.5 * (before + 0.3), abs=1e-14)
+    assert at(segments, 70.0)[place] == pytest.approx(0.3, abs=1e-14)
+    others = [name for name in range(6) if name != place]
+    assert np.array(at(segments, 70.0))[others] == pytest.approx(
+        np.array(at(segments, 5.0))[others], abs=1e-15
+    )
+
+
+def test_a_sudden_setting_acts_from_its_moment_on() -> None:
+    segments = timeline(100.0, UPRIGHT, settings=[Setting("kg", 5.6, 10.0, 0.0)])
+    assert at(segments, math.nextafter(10.0, 0.0))[KG] == pytest.approx(5.0, abs=1e-14)
+    assert at(segments, 10.0)[KG] == pytest.approx(5.6, abs=1e-14)
+
+
+def test_the_moments_of_weights_act_on_the_value_that_was_set() -> None:
+    """250 t of 4250 t at 9 m, 2 m to starboard, from 20 s on; KG set from 5.3 to 5.5 m by 40 s."""
+    share = 250.0 / 4250.0
+    weight = Change(20.0, 0.0, share, share * 9.0, share * 2.0)
+    segments = timeline(100.0, Base(Gravity(5.3, 0.01)), [weight], [Setting("kg", 5.5, 30.0, 10.0)])
+    for time, set_to in ((25.0, 5.3), (35.0, 5.4), (60.0, 5.5)):
+        expected = (set_to + share * 9.0) / (1.0 + share)
+        assert at(segments, time)[KG] == pytest.approx(expected, abs=1e-13)
+
+
+def test_the_factor_on_the_waves_and_its_rate() -> None:
+    segments = timeline(100.0, UPRIGHT, settings=[Setting("waves", 3.0, 10.0, 20.0)])
+    for time, factor, rate in ((5.0, 1.0, 0.0), (20.0, 2.0, 0.1), (50.0, 3.0, 0.0)):
+        segment = next(s for s in segments if s[0] <= time < s[1])
+        assert wave_factor(time, segment) == pytest.approx((factor, rate), abs=1e-13)
+
+
+@settings(deadline=None)
+@given(
+    to=st.floats(0.0, 40.0),
+    at_s=st.floats(0.0, 60.0),
+    over=st.sampled_from([0.0, 7.0, 50.0]),
+    rise=st.sampled_from([0.0, 4.0, 15.0]),
+    factor=st.floats(0.2, 2.0),
+    time=st.floats(0.0, 99.9),
+)
+def test_a_gust_on_a_wind_that_changes_is_their_product(
+    to: float, at_s: float, over: float, rise: float, factor: float, time: float
+) -> None:
+    """Two lines multiplied: a parabola in time, exact at every moment of every segment."""
+    gust = Gust(30.0, rise, 10.0, factor)
+    segments = timeline(100.0, WINDY, (), [Setting("wind", to, at_s, over)], (gust,))
+    # At a sudden change either side may be meant.
+    corners = np.array([*gust.corners, at_s, at_s + over])
+    assume(np.min(np.abs(corners - time)) > 1e-6)
+    came = (time >= at_s) if over == 0.0 else min(max((time - at_s) / over, 0.0), 1.0)
+    mean = 20.0 + came * (to - 20.0)
+    expected = mean * gust.speed_factor(time)
+    assert at(segments, time)[WIND] == pytest.approx(expected, abs=1e-9)
+
+
+def test_the_mean_wind_has_no_gusts() -> None:
+    changes = [Setting("wind", 10.0, 60.0, 0.0), Setting("wind", 30.0, 10.0, 20.0)]
+    rows = mean_wind(100.0, WINDY, [*changes, Setting("kg", 5.5, 5.0, 5.0)])
+    assert rows[0] == pytest.approx([0.0, 20.0])
+    assert rows[-1] == pytest.approx([100.0, 10.0])
+    times = np.array([0.0, 10.0, 15.0, 30.0, 59.999, 60.0, 99.0, 100.0])
+    expected = [20.0, 20.0, 22.5, 30.0, 30.0, 10.0, 10.0, 10.0]
+    assert mean_wind_at(rows, times) == pytest.approx(expected, abs=1e-12)
+
+
+@pytest.mark.parametrize("over", [0.0, 30.0])
+def test_the_mean_wind_of_a_change_at_the_start_and_of_one_past_the_end(over: float) -> None:
+    rows = mean_wind(100.0, WINDY, [Setting("wind", 10.0, 0.0, over)])
+    start = 10.0 if over == 0.0 else 20.0
+    assert mean_wind_at(rows, np.array([0.0, 100.0])) == pytest.approx([start, 10.0])
+    late = mean_wind(100.0, WINDY, [Setting("wind", 40.0, 90.0, 20.0)])
+    assert mean_wind_at(late, np.array([80.0, 95.0, 100.0])) == pytest.approx([20.0, 25.0, 30.0])
+
+
+def test_a_steady_wind_is_steady() -> None:
+    rows = mean_wind(100.0, WINDY)
+    assert mean_wind_at(rows, np.array([0.0, 50.0, 100.0])) == pytest.approx([20.0] * 3)

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from ship_samples import Floats
 
 from rollsim.ship.wells import NO_WELL, Ends, Well, lowest_well
 

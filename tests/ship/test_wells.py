@@ -114,7 +114,7 @@ def test_two_roots_between_two_points_of_the_grid_are_found() -> None:
     root = 200.3 * step
     gz = -np.poly([root, root + 0.2 * step, 0.5])
     # As a lever over heel: KN = GZ with G at the keel; the constant is a heeling lever.
-    levers = Levers(-1.0, 1.0, powers=gz[::-1][1:])
+    levers = Levers(-1.0, 1.0, powers=np.array(gz[::-1][1:], dtype=np.float64))
     narrow = Loadings(levers, "constant", *np.array([[0.0], [0.0], [0.0], [-gz[-1]]]))
     found = lowest_wells(narrow, 0.9)[0]
     assert found == pytest.approx(np.array(one_well(narrow.curve(0), 0.9)), nan_ok=True)
@@ -124,7 +124,7 @@ def test_two_roots_between_two_points_of_the_grid_are_found() -> None:
 
 
 def test_an_asymmetric_table_has_its_barriers_where_its_crests_are() -> None:
-    """Righted less far to port: the barrier there is nearer and lower, and is the one that counts."""
+    """Righted less far to port: the barrier there is nearer and lower, and it is what counts."""
     heel = np.radians([-60, -45, -30, -15, 0, 15, 30, 45, 60, 80])
     kn = 5.0 * np.sin(heel) + np.array([0.1, -0.1, -0.2, -0.15, 0, 0.2, 0.4, 0.5, 0.3, -0.4])
     levers = from_kn_table(heel, kn)

@@ -86,7 +86,9 @@ def test_section_against_the_buoyancy_part() -> None:
 @pytest.mark.parametrize("period", [4.0, 6.0, 9.0, 14.0])
 def test_a_beam_sea_does_not_feel_the_length(period: float) -> None:
     omega = math.tau / period
-    short, long = (section_coefficient(omega, length, 14.0, 5.2, BEAM_SEA) for length in (1.0, 300.0))
+    short, long = (
+        section_coefficient(omega, length, 14.0, 5.2, BEAM_SEA) for length in (1.0, 300.0)
+    )
     assert short == pytest.approx(long, rel=1e-15)
 
 
@@ -148,9 +150,7 @@ def test_grim_s_effective_wave(ratio: float, amplitude: float, heading: float) -
 
 
 @settings(deadline=None, max_examples=60)
-@given(
-    ratio=st.floats(0.15, 20.0), length=st.floats(20.0, 300.0), heading=st.floats(0.0, math.tau)
-)
+@given(ratio=st.floats(0.15, 20.0), length=st.floats(20.0, 300.0), heading=st.floats(0.0, math.tau))
 def test_the_effective_elevation_is_the_best_fit(
     ratio: float, length: float, heading: float
 ) -> None:

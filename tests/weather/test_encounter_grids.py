@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from scipy import stats
 from weather_samples import GALE, Floats
 
@@ -93,9 +94,9 @@ def test_without_speed_nothing_is_parted() -> None:
     assert np.array_equal(np.diff(grid.place), np.ones(grid.place.size - 1))
 
 
-def as_complex(grid: ComponentGrid, realisation: int) -> np.ndarray:
+def as_complex(grid: ComponentGrid, realisation: int) -> NDArray[np.complex128]:
     size, phase = drawn(grid, 9, realisation)
-    return (size * np.exp(1j * phase)).reshape(-1, grid.parts)
+    return np.asarray(size * np.exp(1j * phase)).reshape(-1, grid.parts)
 
 
 def test_the_parts_together_are_the_whole_s_draw() -> None:

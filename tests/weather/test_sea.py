@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from weather_samples import GALE, SWELL, Floats, history
 
 from rollsim.constants import GRAVITY
+from rollsim.weather.draws import repeat_time
 from rollsim.weather.sea import (
     SeaState,
     cut_frequency,
@@ -20,7 +21,6 @@ from rollsim.weather.sea import (
     encounter_frequency,
     highest_frequency,
     realise,
-    repeat_time,
     section_coefficient,
     variance_left_out,
     wave_frequencies,

@@ -13,7 +13,8 @@ from scipy import integrate, stats
 from weather_samples import GALE, history, long_record, themselves
 
 from rollsim.constants import GRAVITY
-from rollsim.weather.sea import SeaState, realise, repeat_time, variance_left_out
+from rollsim.weather.draws import repeat_time
+from rollsim.weather.sea import SeaState, realise, variance_left_out
 from rollsim.weather.spectra import bretschneider, jonswap, pierson_moskowitz
 
 

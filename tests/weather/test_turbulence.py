@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -23,16 +24,15 @@ def published(f: float, speed: float, drag: float) -> float:
     memory.
     """
     x = 1200.0 * f / speed
-    return 4.0 * drag * speed**2 * x**2 / (1.0 + x**2) ** (4.0 / 3.0) / f
+    return float(4.0 * drag * speed**2 * x**2 / (1.0 + x**2) ** (4.0 / 3.0) / f)
 
 
 def between(low: float, high: float, speed: float, drag: float = 0.003) -> float:
     """Variance [m²/s²] between two frequencies [Hz], by quadrature over the decades."""
-    edges = np.log([max(low, 1e-9), high])
-    points = np.linspace(*edges, 30)
+    points = np.linspace(math.log(max(low, 1e-9)), math.log(high), 30)
     value = sum(
         quad(lambda t: math.exp(t) * published(math.exp(t), speed, drag), a, b, epsabs=0.0)[0]
-        for a, b in zip(points[:-1], points[1:], strict=True)
+        for a, b in pairwise(points)
     )
     return float(value)
 
