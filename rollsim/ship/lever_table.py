@@ -96,7 +96,8 @@ def _good(levers: Levers, longest: float) -> bool:
     jump = 6.0 * np.abs(np.diff(levers.coefficients[0])) if knots.size else np.zeros(0)
     if np.any(KINK * jump[off_rows] * step**3 > LEVER_ERROR):
         return False
-    heel = np.arange(math.ceil(levers.heel_min / step), math.floor(levers.heel_max / step)) * step
+    first, last = math.ceil(levers.heel_min / step), math.floor(levers.heel_max / step)
+    heel: Floats = np.asarray(step * np.arange(first, last), dtype=np.float64)
     between = _quintic_middle(levers, heel, step)
     miss = np.abs(between - levers.kn(heel + 0.5 * step))
     has_knot = np.zeros(heel.size, dtype=bool)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from rollsim.engines.base import Case
 from rollsim.ship import rests as resting
-from rollsim.ship.wells import Loadings
+from rollsim.ship.rests import Loadings
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]

@@ -133,7 +133,8 @@ def effective_elevation(omega: float, length: float, heading: float) -> float:
     fits the wave along her best by least squares (Grim 1961, from memory; checked by the fit
     itself). Its sign is kept; 1 at v = π.
     """
-    v = 0.5 * omega * omega / GRAVITY * abs(math.cos(heading)) * length
+    along = abs(math.cos(heading))
+    v = 0.5 * omega * omega / GRAVITY * (along if along > ALIGNED else 0.0) * length
     rest = math.pi - v
     if abs(rest) < 1e-4:
         # sin v = sin(π − v), so both vanish together; to second order beside v = π.

@@ -12,9 +12,9 @@ from functools import cache, partial
 from multiprocessing import get_context
 
 import numpy as np
+from rollsim.engines.block.prepare import BlockEngine
 
 from rollsim.engines.block.lanes import LANES
-from rollsim.engines.block.prepare import BlockEngine
 from tests.bench.compiled import RUNS, storm_hours
 from tests.bench.script import script
 from tests.bench.ship import HOUR, engine, script_waves

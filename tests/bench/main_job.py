@@ -9,8 +9,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from rollsim.engines.scipy.solver import solve
 from rollsim.engines.limits import Tolerances
+from rollsim.engines.scipy.solver import solve
 from tests.bench.script import same_as_sine, script
 from tests.bench.ship import HOUR, problem, script_waves
 from tests.bench.table import Row, cpu

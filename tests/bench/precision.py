@@ -10,13 +10,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
+from rollsim.engines.block.prepare import BlockEngine, BlockProblem
 from scipy.special import ellipk
 
 from rollsim.constants import GRAVITY
 from rollsim.engines.block.lanes import LANES
-from rollsim.engines.block.prepare import BlockEngine, BlockProblem
-from rollsim.engines.scipy.solver import solve
 from rollsim.engines.limits import Limits, Problem, Tolerances, output_times
+from rollsim.engines.scipy.solver import solve
 from rollsim.forcing.single import with_waves
 from rollsim.forcing.synthesis import CalmSea
 from rollsim.motion.coefficients import calm_coefficients

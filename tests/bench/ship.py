@@ -6,10 +6,10 @@ import math
 
 import numpy as np
 from numpy.typing import NDArray
+from rollsim.engines.block.prepare import BlockEngine, BlockProblem
 from scipy.interpolate import CubicSpline
 
 from rollsim.constants import GRAVITY
-from rollsim.engines.block.prepare import BlockEngine, BlockProblem
 from rollsim.engines.limits import Limits, Problem, output_times
 from rollsim.forcing.single import with_waves
 from rollsim.forcing.synthesis import block_sea

@@ -11,10 +11,10 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
+from rollsim.engines.block.prepare import BlockEngine
 from scipy.integrate import solve_ivp
 
 from rollsim.engines.block.lanes import LANES
-from rollsim.engines.block.prepare import BlockEngine
 from rollsim.engines.block.steps import own_tables, remake
 from rollsim.forcing.interpolation import TAPS, weights
 from tests.bench.ship import engine

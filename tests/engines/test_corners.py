@@ -9,9 +9,9 @@ import pytest
 from integrate_samples import FREE, INERTIA, LINEAR, OMEGA, TIGHT, calm, problem
 from scipy.integrate import quad
 
+from rollsim.engines.limits import Solution, Tolerances
 from rollsim.engines.scipy.methods import METHODS
 from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Solution, Tolerances
 from rollsim.motion.timeline import Change
 from rollsim.weather.wind import Gust
 

@@ -22,9 +22,9 @@ from integrate_samples import (
 )
 from scipy.optimize import brentq
 
+from rollsim.engines.limits import Limits, Problem, Solution, Tolerances
 from rollsim.engines.scipy.methods import METHODS
 from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Limits, Problem, Solution, Tolerances
 from rollsim.forcing.single import with_waves
 from rollsim.motion.moments import wave_slope
 from rollsim.names import Outcome

@@ -14,10 +14,10 @@ from integrate_samples import SHARP, TIGHT, coaster_in_storm
 from numpy.polynomial import chebyshev
 from scipy.integrate import OdeSolver
 
+from rollsim.engines.limits import Tolerances
 from rollsim.engines.scipy.methods import METHODS, sampled
 from rollsim.engines.scipy.solver import solve
 from rollsim.engines.scipy.watch import at, greatest
-from rollsim.engines.limits import Tolerances
 from rollsim.motion.coefficients import pack
 from rollsim.motion.equation import derivative
 

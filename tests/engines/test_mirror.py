@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from integrate_samples import TIGHT, calm, coaster_in_storm, problem, storm
 
+from rollsim.engines.limits import Limits, Problem, Solution, Tolerances
 from rollsim.engines.scipy.methods import METHODS
 from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Limits, Problem, Solution, Tolerances
 from rollsim.forcing.single import with_waves
 from rollsim.motion.coefficients import Coefficients
 from rollsim.motion.timeline import ACROSS, LEVER, Change

@@ -10,9 +10,9 @@ import pytest
 from integrate_samples import COASTER, LINEAR, calm, problem
 from scipy.integrate import RK45
 
+from rollsim.engines.limits import Limits, Problem, Solution, Tolerances
 from rollsim.engines.scipy.methods import METHODS, Method
 from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Limits, Problem, Solution, Tolerances
 from rollsim.names import Outcome
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from integrate_samples import FREE, LINEAR, OMEGA, SHARP, calm, problem
 
-from rollsim.engines.scipy.solver import solve
 from rollsim.engines.limits import Limits, Solution
+from rollsim.engines.scipy.solver import solve
 from rollsim.motion.timeline import Change
 from rollsim.names import Outcome
 from rollsim.ship.damping import Damping

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from rollsim.engines.block.prepare import BlockEngine, BlockProblem, BlockRuns
 from scipy.fft import irfft, next_fast_len
 
 from rollsim.engines.block.lanes import LANES
-from rollsim.engines.block.prepare import BlockEngine, BlockProblem, BlockRuns
 from rollsim.engines.limits import Limits, output_times
 from rollsim.forcing.synthesis import BAND, LEAD, REACH, CalmSea, Sea
 from rollsim.motion.coefficients import Coefficients

@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 from block_runs import GaussianSea, blocks, engine_of, mean_and_error
 from numpy.typing import NDArray
-
 from rollsim.engines.block.prepare import BlockEngine
+
 from rollsim.engines.limits import Limits
 from rollsim.motion.coefficients import calm_coefficients
 from rollsim.ship.damping import Damping

@@ -14,8 +14,8 @@ import numpy as np
 import pytest
 from block_runs import GaussianSea, blocks, engine_of
 from numpy.typing import NDArray
-
 from rollsim.engines.block.prepare import BlockEngine
+
 from rollsim.engines.limits import Limits
 from rollsim.measures.rates import censored_rate
 from rollsim.motion.coefficients import calm_coefficients

@@ -217,7 +217,7 @@ def test_beyond_the_range_nothing_is_known(levers: Levers, function: str) -> Non
 
 def test_the_error_names_the_range_and_the_angle_in_degrees() -> None:
     levers = from_kn_table(LOPSIDED_HEEL, LOPSIDED_KN)
-    with pytest.raises(LeverRangeError, match=r"from -70° to 90° of heel only; asked at 95°"):
+    with pytest.raises(LeverRangeError, match=r"from -70° to 90° of heel only; requested at 95°"):
         levers.kn(math.radians(95.0))
 
 

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple, cast
 import numpy as np
 from numpy.typing import NDArray
 
+from rollsim.ship.equilibria import equilibria
 from rollsim.ship.righting import RightingCurve
-from rollsim.ship.statics import equilibria
 from rollsim.show.query import cases
 from rollsim.show.query.curves import heels, metacentric_heights, moved, on_grid, righting
 from rollsim.show.query.heel import HeelHistory, heel_history
