@@ -86,8 +86,8 @@ def cache_folder() -> Path:
 
 def _sources() -> list[Path]:
     """The sources whose state counts: the rooms that hold compiled functions, and what they use."""
-    rooms = [PACKAGE / name for name in ("weather", "motion", "integrate")]
-    sources = [source for room in rooms for source in room.glob("*.py")]
+    rooms = [PACKAGE / name for name in ("weather", "motion", "forcing", "engines")]
+    sources = [source for room in rooms for source in room.rglob("*.py")]
     return sorted([*sources, PACKAGE / "constants.py", PACKAGE / "compiled.py"])
 
 
