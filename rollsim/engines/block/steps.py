@@ -369,8 +369,8 @@ def adams_steps(
                     part = level - below
                     j = np.uint32(below)
                     above = j + np.uint32(1)
-                    lever_slope = righting[j, k, 1] + part * (
-                        righting[j + 1, k, 1] - righting[j, k, 1]
+                    lever_slope = righting[j, 1, k] + part * (
+                        righting[above, 1, k] - righting[j, 1, k]
                     )
                     value = righting[j, 0, k] + part * (righting[above, 0, k] - righting[j, 0, k])
                     lever = lever_here - (value + along * lever_slope)
