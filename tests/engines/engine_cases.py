@@ -30,6 +30,8 @@ KN += [3.658, 3.938, 4.160, 4.327, 4.444, 4.542, 4.476, 4.264]
 COASTER = from_kn_table(np.radians(HEEL), KN, 5.659)
 """The contract's own example."""
 FINE = Tolerances("DOP853", 1e-9, 1e-9)
+BALLASTED, NO_DAMPING = Gravity(5.15), Damping()
+ON_HER_SIDE = Limits(capsize=math.radians(90.0))
 
 
 @dataclass(frozen=True)
@@ -40,14 +42,14 @@ class Recipe:
     """
 
     levers: Levers = COASTER
-    gravity: Gravity = Gravity(5.15)
+    gravity: Gravity = BALLASTED
     inertia: float = 5.3**2 / GRAVITY
-    damping: Damping = Damping()
+    damping: Damping = NO_DAMPING
     start: tuple[float, float] = (0.0, 0.0)
     duration: float = 600.0
     output_step: float = 0.5
     settle: float = 0.0
-    limits: Limits = Limits(capsize=math.radians(90.0))
+    limits: Limits = ON_HER_SIDE
     changes: Sequence[Change] = ()
     settings: Sequence[Setting] = ()
     gusts: tuple[Gust, ...] = ()
@@ -99,9 +101,7 @@ def case_of(recipe: Recipe) -> Case:
         kb=None,
         heeling=Heeling(wind * r.wind_speed**2, r.heel_law),
         coefficients=coefficients,
-        segments=timeline(
-            r.duration, base, r.changes, r.settings, r.gusts, (r.settle, r.ramp)
-        ),
+        segments=timeline(r.duration, base, r.changes, r.settings, r.gusts, (r.settle, r.ramp)),
         mean_wind=mean_wind(r.duration, base, r.settings),
         storm=Storm(sea, elevation=r.gm_per_m != 0.0, wind=lines),
         start=r.start,
