@@ -13,7 +13,7 @@ from rollsim.engines.base import Case, RunList
 from rollsim.engines.block.lanes import LANES
 from rollsim.engines.block.step import DEFAULT_ACCURACY, reach_of, step_of
 from rollsim.engines.block.stepper import Bounds, Stepper
-from rollsim.engines.block.stretches import SAMPLES, Grid
+from rollsim.engines.block.stretches import LONGEST_SAMPLE, SAMPLES, Grid
 from rollsim.engines.limits import Tolerances
 from rollsim.engines.runs import Measured, Runs, in_units, put_together, replaced
 from rollsim.engines.scipy.engine import ScipyEngine
@@ -77,7 +77,7 @@ class BlockEngine:
         step = self.step / FINER[level]
         single = level == 0 and self.case.accuracy >= DEFAULT_ACCURACY * (1.0 - 1e-9)
         roll = math.tau / math.sqrt(max(self.reach.stiffness, 1e-9))
-        stride = max(1, math.floor(roll / SAMPLES / step))
+        stride = max(1, math.floor(min(roll / SAMPLES, LONGEST_SAMPLE) / step))
         grid = Grid(step, stride, np.float32 if single else np.float64, self.reach.periods)
         bounds = Bounds(MOST_MISS * self.case.accuracy / step**2, MOST_DAMPING)
         return Stepper(self.outputs, grid, bounds)

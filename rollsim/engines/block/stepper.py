@@ -261,10 +261,11 @@ def _begin_counting(block: Block, time: float, limits: Limits, ship: Ship, level
     record, keep = block.record, block.keep
     live = record[at.LIVE] > 0.0
     past_roll, past_flooding, roll, heel = _past(block, limits, ship)
+    rate = _angles(block, ship)[1]
     keep[at.ROLL_MAX, live] = keep[at.ROLL_MIN, live] = roll[live]
     keep[at.HEEL_MOST, live] = np.abs(heel[live])
     keep[at.LEVEL, live] = np.where(np.isnan(levels[live]), math.inf, levels[live])
-    record[at.LAST] = roll
+    record[at.LAST], record[at.LAST_RATE] = roll, rate
     record[at.PASSED_ROLL, live & past_roll] = time
     record[at.PASSED_FLOODING, live & past_flooding] = time
     _set_bounds(block, limits)

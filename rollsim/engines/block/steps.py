@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from rollsim.compiled import compiled, vectorised
 from rollsim.engines.block.adams import STEPS, Scheme
-from rollsim.engines.block.closer import Step, closer_look
+from rollsim.engines.block.closer import Step, closer_look, park
 from rollsim.engines.block.heart import Ship, foresee, kink, row_of, settle
 from rollsim.engines.block.lanes import (
     ENERGY,
@@ -22,6 +22,7 @@ from rollsim.engines.block.lanes import (
     HEEL_MOST,
     LANES,
     LAST,
+    LAST_RATE,
     LEVEL,
     LIVE,
     OVER,
@@ -430,19 +431,13 @@ def adams_steps(
                 history[r5, i] = a
         if further and stretch.counts:
             _extremes(block, now, ship, m)
+        under_way = True
         if near:
             step = Step(n, stretch.start + n * h, h, stretch.since[n], stretch.counts)
             shares = (np.float64(ship.added), -np.float64(ship.share))
-            if not closer_look(block, step, watch.limits, shares):
-                return n + 1
+            under_way = closer_look(block, step, watch.limits, shares)
         if stretch.sample[n] > 0.0:
-            half_time = 0.5 * stretch.sample[n] if stretch.counts else 0.0
-            for i in range(LANES):
-                roll = np.float64(states[new, Y, i] + ship.added * states[new, SLOPE, i])
-                weight = half_time * record[LIVE, i]
-                record[SUM, i] += weight * (roll + record[LAST, i])
-                record[SQUARES, i] += weight * (roll * roll + record[LAST, i] * record[LAST, i])
-                record[LAST, i] = roll
+            _average(block, new, stretch.sample[n] if stretch.counts else 0.0, ship)
         if watch.bottoms.size > 1:
             _sides(block, new, watch.bottoms, stretch.counts, np.float64(ship.share))
         output = stretch.output[n]
@@ -452,6 +447,10 @@ def adams_steps(
                 _energies(block, potential, watch.wells[output], 0.5 * c.inertia, ship)
             if histories.shape[1] > 0:
                 _note(block, output, stretch, n, gust, law, ship)
+        if near:
+            park(block, stretch.start + (n + stretch.place[n]) * h if output >= 0 else np.inf)
+            if not under_way:
+                return n + 1
     return last
 
 
@@ -489,6 +488,25 @@ def _extremes(block: Block, now: int, ship: Ship, m: Scheme) -> None:
         peak = abs(v * v * left + u * u * right)
         high = abs(y) if abs(y) > peak else peak
         keep[HEEL_MOST, i] = high if own & (high > keep[HEEL_MOST, i]) else keep[HEEL_MOST, i]
+
+
+@vectorised
+def _average(block: Block, new: int, span: float, ship: Ship) -> None:
+    """Add the `span` [s] since the last sample to the integrals of roll and its square.
+
+    As `closer.add_sample`, flat for the lane loop.
+    """
+    states, record = block.states, block.record
+    half, turned = 0.5 * span, span * span / 12.0
+    for i in range(LANES):
+        roll = float(states[new, Y, i] + ship.added * states[new, SLOPE, i])
+        rate = float(states[new, RATE, i] + ship.added * states[new, SLOPE_RATE, i])
+        last, last_rate, live = record[LAST, i], record[LAST_RATE, i], record[LIVE, i]
+        record[SUM, i] += live * (half * (last + roll) + turned * (last_rate - rate))
+        record[SQUARES, i] += live * (
+            half * (last * last + roll * roll) + 2.0 * turned * (last * last_rate - roll * rate)
+        )
+        record[LAST, i], record[LAST_RATE, i] = roll, rate
 
 
 @compiled
