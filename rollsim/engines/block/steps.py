@@ -274,7 +274,7 @@ def adams_steps(
 
     Ends early when no lane is under way any more.
     """
-    states, history, keep, record, histories, _ = block
+    states, history, keep, _, histories, _ = block
     righting, potential = tables.righting, tables.potential
     levers, lever_slopes = righting[0, 0], righting[0, 1]
     zero, one = ship.zero, ship.one
@@ -499,8 +499,8 @@ def _average(block: Block, new: int, span: float, ship: Ship) -> None:
     states, record = block.states, block.record
     half, turned = 0.5 * span, span * span / 12.0
     for i in range(LANES):
-        roll = float(states[new, Y, i] + ship.added * states[new, SLOPE, i])
-        rate = float(states[new, RATE, i] + ship.added * states[new, SLOPE_RATE, i])
+        roll = np.float64(states[new, Y, i] + ship.added * states[new, SLOPE, i])
+        rate = np.float64(states[new, RATE, i] + ship.added * states[new, SLOPE_RATE, i])
         last, last_rate, live = record[LAST, i], record[LAST_RATE, i], record[LIVE, i]
         record[SUM, i] += live * (half * (last + roll) + turned * (last_rate - rate))
         record[SQUARES, i] += live * (
