@@ -65,7 +65,7 @@ class AtOutputs:
         if first.size == 1 and not self._changed_at_once:
             loading, at = self._at_start
             return np.repeat(lowest_wells(loading, limit, at), rows.shape[0], axis=0)
-        return lowest_wells(loadings.at(first), limit)[np.cumsum(new) - 1]
+        return np.asarray(lowest_wells(loadings.at(first), limit)[np.cumsum(new) - 1])
 
     @property
     def _changed_at_once(self) -> bool:
@@ -102,7 +102,7 @@ class AtOutputs:
         if not bottoms.size:
             return np.zeros(0)
         crest = (at.kind == UNSTABLE) & (at.heel > bottoms[0]) & (at.heel < bottoms[-1])
-        return at.heel[crest]
+        return np.asarray(at.heel[crest])
 
     def energy_ratio(self, which: NDArray[np.intp], heel: Floats, rate: Floats) -> Floats:
         """E/E_b at outputs `which` for heel [rad] and heel rate [rad/s] there.

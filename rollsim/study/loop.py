@@ -63,8 +63,8 @@ def run_list(
     engines: Engines | None = None,
 ) -> Runs:
     """Runs of one case from any starts and with any factors, in their order."""
-    of = np.full(runs.count, case, dtype=np.int32)
-    pieces = list(cut(0, runs.count, plan.task_size(plan.cases[case])))
+    of = np.full(runs.size, case, dtype=np.int32)
+    pieces = list(cut(0, runs.size, plan.task_size(plan.cases[case])))
     chunks = [Chunk(case, of[a:b], runs.part(slice(a, b))) for a, b in pieces]
     asked = [Listed(chunks)]
     made = {

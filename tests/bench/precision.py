@@ -71,7 +71,7 @@ def _cost(step: float) -> float:
     """CPU of a storm-hour [ms]."""
     ready, runs = engine(step, 1.0), storms(0, 4 * LANES)
     ready.run(runs, histories=False)
-    return 1e3 * cpu(lambda: ready.run(runs, histories=False)) / runs.count
+    return 1e3 * cpu(lambda: ready.run(runs, histories=False)) / runs.size
 
 
 def _storm_error(step: float | None, true: NDArray[np.float64]) -> float:

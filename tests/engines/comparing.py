@@ -43,7 +43,7 @@ class Compared:
 
     def growth(self) -> tuple[Floats, NDArray[np.bool_]]:
         """By how much a disturbed start grows at most; whether the reference's outcome changes."""
-        grown, other = np.zeros(self.runs.count), np.zeros(self.runs.count, dtype=bool)
+        grown, other = np.zeros(self.runs.size), np.zeros(self.runs.size, dtype=bool)
         for roll, rate in ((1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)):
             start = self.runs._replace(
                 roll=self.runs.roll + DISTURBANCE * roll, rate=self.runs.rate + DISTURBANCE * rate

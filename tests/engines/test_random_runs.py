@@ -31,7 +31,7 @@ def _wrong(number: int) -> list[str]:
     found = compared(recipe_of(number), 2)
     accuracy = math.degrees(found.engine.case.accuracy)
     suspect = np.array(
-        [bool(found.differing(i)) or found.deviation[i] > accuracy for i in range(found.runs.count)]
+        [bool(found.differing(i)) or found.deviation[i] > accuracy for i in range(found.runs.size)]
     )
     if not suspect.any():
         return []

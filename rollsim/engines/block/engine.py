@@ -62,7 +62,7 @@ class BlockEngine:
         stepper = self.stepper(level)
         blocks = [
             stepper.run(runs.part(slice(i, i + LANES)), histories=histories)
-            for i in range(0, runs.count, LANES)
+            for i in range(0, runs.size, LANES)
         ]
         measured, trouble = zip(*blocks, strict=True)
         return put_together(measured), np.concatenate(trouble)

@@ -104,7 +104,7 @@ def kink(before: float, after: float, ship: Ship, m: Scheme) -> float:
 
 
 @inlined
-def row_of(angle: float, ship: Ship) -> tuple[float, int]:
+def row_of(angle: float, ship: Ship) -> tuple[float, np.uint32]:
     """How far an angle [rad] lies past the nearest row of the tables, and that row's number.
 
     An angle beyond the tables counts as their end. The number is unsigned, so that no

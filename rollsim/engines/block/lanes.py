@@ -62,7 +62,7 @@ class Block(NamedTuple):
 
 def new_block(outputs: int, kind: type) -> Block:
     """A block of float type `kind` before its first step; `outputs` 0 keeps no histories."""
-    keep = np.zeros((KEEPS, LANES), dtype=kind)
+    keep: Reals = np.zeros((KEEPS, LANES), dtype=kind)
     keep[[ROLL_BOUND, HEEL_BOUND, ROLL_MAX, HEEL_MOST, LEVEL]] = math.inf
     keep[[ROLL_MIN, ENERGY]] = -math.inf
     keep[[WIND_SQUARE, WIND_FACTOR]] = 1.0

@@ -15,6 +15,7 @@ from rollsim.engines.block import lanes as at
 from rollsim.engines.block.heart import Ship
 from rollsim.engines.block.lanes import LANES, Block, new_block
 from rollsim.engines.block.steps import (
+    Storms,
     Watch,
     adams_steps,
     complete_state,
@@ -26,7 +27,7 @@ from rollsim.engines.block.tables import Tables, make_tables, own_tables, remake
 from rollsim.engines.limits import Limits
 from rollsim.engines.runs import Measured
 from rollsim.forcing.interpolation import band_for
-from rollsim.forcing.synthesis import Channels, channels
+from rollsim.forcing.synthesis import channels
 
 Floats = NDArray[np.float64]
 Reals = NDArray[Any]
@@ -56,7 +57,7 @@ class Stepper:
 
     def run(self, runs: RunList, *, histories: bool) -> tuple[Measured, NDArray[np.bool_]]:
         """Make up to LANES runs; which of them the scheme could not bear stands beside."""
-        wanted = runs.count
+        wanted = runs.size
         lanes = runs.part(np.minimum(np.arange(LANES), wanted - 1))
         storms = self.storms(lanes)
         block = self.started(lanes, storms, histories=histories)
@@ -66,7 +67,7 @@ class Stepper:
         trouble = block.record[at.TROUBLE, :wanted] > 0.0
         return self._measured(block, lanes, wanted), trouble
 
-    def storms(self, lanes: RunList) -> Channels:
+    def storms(self, lanes: RunList) -> Storms:
         """The channels' rows for every lane, None where there is none."""
         case, kind = self.outputs.case, self.grid.kind
         made: list[Any] = []
@@ -79,9 +80,9 @@ class Stepper:
             if rows is not None and factor is not None and np.any(factor != 1.0):
                 rows = rows * factor.astype(kind)
             made.append(rows)
-        return Channels(*made)
+        return Storms(*made)
 
-    def started(self, lanes: RunList, storms: Channels, *, histories: bool) -> Block:
+    def started(self, lanes: RunList, storms: Storms, *, histories: bool) -> Block:
         """A block at t = 0."""
         case, kind = self.outputs.case, self.grid.kind
         block = new_block(self.outputs.times.size if histories else 0, kind)
@@ -95,7 +96,7 @@ class Stepper:
         block.record[at.WELL] = np.searchsorted(self.outputs.crests, lanes.roll, side="right")
         return block
 
-    def _slope_at_start(self, storms: Channels) -> tuple[Reals, Reals]:
+    def _slope_at_start(self, storms: Storms) -> tuple[Reals, Reals]:
         """Slope [rad] and its rate at t = 0, for every lane."""
         if storms.slope is None:
             return np.zeros(LANES), np.zeros(LANES)
@@ -104,7 +105,7 @@ class Stepper:
         near = np.asarray(storms.slope[start.rows[0] : start.rows[0] + taps], dtype=np.float64)
         return start.weights[0, :taps] @ near, start.weights[0, taps:] @ near
 
-    def _step_through(self, block: Block, storms: Channels, levels: Floats) -> None:
+    def _step_through(self, block: Block, storms: Storms, levels: Floats) -> None:
         limits, tables = self.watch.limits, own_tables(self.tables)
         c = self.outputs.case.coefficients
         _set_bounds(block, limits)
@@ -129,7 +130,7 @@ class Stepper:
             if made < count or not block.record[at.LIVE].any():
                 break
 
-    def _note_output(self, block: Block, piece: Piece, storms: Channels) -> None:
+    def _note_output(self, block: Block, piece: Piece, storms: Storms) -> None:
         """The output at the very start of a stretch, under the loading that begins there."""
         case, time = self.outputs.case, piece.stretch.start
         number = round(time / case.output_step)
@@ -139,7 +140,7 @@ class Stepper:
         _, _, heel, heel_rate = _angles(block, self.ship)
         if block.histories.shape[1]:
             note_start(
-                block, number, storms.wind, piece.start, time, piece.segment, case.coefficients
+                block, number, storms.gust, piece.start, time, piece.segment, case.coefficients
             )
         if piece.stretch.counts:
             live = block.record[at.LIVE] > 0.0

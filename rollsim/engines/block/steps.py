@@ -119,7 +119,7 @@ class Storms(NamedTuple):
 
 @compiled
 def storm_at(
-    slope: Any, elevation: Any, gust: Any, start: Start, k: int, lane: int
+    slope: Any, elevation: Any, gust: Any, start: Start, k: int | np.int64, lane: int
 ) -> tuple[float, float, float, float]:
     """Slope [rad], its rate, elevation [m] and turbulence [m/s] of a lane at place k of a start."""
     alpha, rate, zeta, u = 0.0, 0.0, 0.0, 0.0

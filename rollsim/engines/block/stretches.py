@@ -123,7 +123,7 @@ def _piece(
         since=since,
         started=started,
     )
-    places = begin + 0.5 * step * np.arange(2 * started + 1)
+    places: Floats = np.asarray(begin + 0.5 * step * np.arange(2 * started + 1))
     start = _start(case.coefficients.ramp, channels, segment, places)
     return Piece(stretch, scheme(step, kind), start, segment, begin + step * count)
 
@@ -134,7 +134,7 @@ def _samples(count: int, step: float, stride: int) -> tuple[Floats, Floats]:
     taken = (number % stride == 0) | (number == count)
     last = stride * ((number - 1) // stride)
     since = step * (number - 1 - last)
-    return np.where(taken, since + step, 0.0), since
+    return np.where(taken, since + step, 0.0), np.asarray(since, dtype=np.float64)
 
 
 def _outputs(
@@ -167,7 +167,8 @@ def _even_weights(
     begin: float, step: float, count: int, spacing: float, band: float, kind: type
 ) -> tuple[Whole, NDArray[Any]]:
     """Rows and weights at even times: they depend on no case, so a sweep makes them once."""
-    rows, found = weights(begin + step * np.arange(1, count + 1), spacing, band)
+    ends: Floats = np.asarray(begin + step * np.arange(1, count + 1))
+    rows, found = weights(ends, spacing, band)
     return rows, found.astype(kind)
 
 
@@ -180,7 +181,7 @@ def _sea(
     if sea is None:
         return np.zeros(count, dtype=np.int64), np.zeros((count, 2 * TAPS), dtype=kind)
     rows, found = _even_weights(begin, step, count, sea.step, sea.band, kind)
-    ends = begin + step * np.arange(1, count + 1)
+    ends: Floats = np.asarray(begin + step * np.arange(1, count + 1))
     return rows, _grown(found, ends, length, segment)
 
 
