@@ -98,9 +98,8 @@ def kink(before: float, after: float, ship: Ship, m: Scheme) -> float:
     """
     across = -before * after
     across = across if across > ship.zero else ship.zero
-    return (
-        ship.third_quadratic * m.h * across * (before + after) / (abs(after - before) + ship.tiny)
-    )
+    rate: float = ship.third_quadratic * m.h * across * (before + after)
+    return rate / (abs(after - before) + ship.tiny)
 
 
 @inlined
