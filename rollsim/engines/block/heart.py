@@ -99,7 +99,8 @@ def kink(before: float, after: float, ship: Ship, m: Scheme) -> float:
     across = -before * after
     across = across if across > ship.zero else ship.zero
     rate: float = ship.third_quadratic * m.h * across * (before + after)
-    return rate / (abs(after - before) + ship.tiny)
+    error: float = rate / (abs(after - before) + ship.tiny)
+    return error
 
 
 @inlined
