@@ -15,7 +15,8 @@ import xarray as xr
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from rollsim.show.animation_plan import Plan
+    from rollsim.measures.outcome import Event
+    from rollsim.show.animation.plan import FilmPlan
 
 FilePath = str | os.PathLike[str]
 
@@ -36,38 +37,42 @@ class RollsimAccessor:
 
         `.to_dataframe()` turns it into a table.
         """
-        from rollsim.show.summary import case_row
+        from rollsim.show.tables.summary import case_row
 
         rows = [case_row(self._ds, case) for case in range(self._ds.sizes["case"])]
         table = {name: [row[name] for row in rows] for name in rows[0]}
         case = table.pop("case")
         return xr.Dataset(
-            {name: ("case", _column(held)) for name, held in table.items()}, {"case": case}
+            {name: ("case", _column(values)) for name, values in table.items()}, {"case": case}
         )
 
-    def comparisons(self) -> list[dict[str, Any]]:
-        """The conditions compared two by two over the storms that both met."""
-        from rollsim.show.summary import pair_rows
+    def comparisons(self, of: Event | None = None) -> list[dict[str, Any]]:
+        """The conditions compared two by two over the storms that both met.
 
-        return pair_rows(self._ds)
+        `of`: "capsize" or "failure", by default failure where a roll or flooding limit is set.
+        """
+        from rollsim.show.tables.summary import pair_rows
 
-    def summary(self, width: int = 100) -> str:
+        return pair_rows(self._ds, of)
+
+    def summary(self, width: int = 100, of: Event | None = None) -> str:
         """The table that `rollsim summary` prints, as text."""
         import io
 
         from rich.console import Console
 
-        from rollsim.show.tables import margins_table
+        from rollsim.show.tables.margins import margins_table
 
         text = io.StringIO()
-        Console(file=text, width=width, color_system=None).print(margins_table(self._ds))
+        table = margins_table(self._ds, event=of)
+        Console(file=text, width=width, color_system=None).print(table)
         return text.getvalue()
 
     def plot_stability(
         self, cases: Sequence[int] | None = None, out: FilePath | None = None
     ) -> Figure:
         """GZ with the steady heeling lever, dynamical stability, the paths of B and M."""
-        from rollsim.show.stability import stability_figure
+        from rollsim.show.figures.stability import stability_figure
 
         return _saved(stability_figure(self._ds, cases), out)
 
@@ -76,31 +81,36 @@ class RollsimAccessor:
         cases: Sequence[int] | None = None,
         realisations: Sequence[int] | None = None,
         out: FilePath | None = None,
+        *,
+        own_scales: bool = False,
     ) -> Figure:
-        """Roll in time with the waves and levers that drove it; many runs as a band."""
-        from rollsim.show.histories import histories_figure
+        """Roll in time with the waves and levers that drove it; many runs as a band.
 
-        return _saved(histories_figure(self._ds, cases, realisations), out)
+        All panels have one scale unless `own_scales`.
+        """
+        from rollsim.show.figures.histories import histories_figure
+
+        return _saved(histories_figure(self._ds, cases, realisations, own_scales=own_scales), out)
 
     def plot_phase(
         self, case: int = 0, realisation: int | None = None, out: FilePath | None = None
     ) -> Figure:
         """Roll rate over roll angle above the potential; the worst run where none is named."""
-        from rollsim.show.animation_plan import worst_run
-        from rollsim.show.phase import phase_figure
+        from rollsim.show.figures.phase import phase_figure
+        from rollsim.show.query.runs import worst_run
 
         run = worst_run(self._ds, [case]) if realisation is None else realisation
         return _saved(phase_figure(self._ds, case, run), out)
 
-    def plot_margins(self, out: FilePath | None = None) -> Figure:
+    def plot_margins(self, out: FilePath | None = None, of: Event | None = None) -> Figure:
         """Energy margin, extremes and probabilities over the sweep and the conditions."""
-        from rollsim.show.sweep import sweep_figure
+        from rollsim.show.figures.sweep import sweep_figure
 
-        return _saved(sweep_figure(self._ds), out)
+        return _saved(sweep_figure(self._ds, of), out)
 
     def plot_exceedance(self, out: FilePath | None = None) -> Figure:
         """The probability that a run rolls beyond an angle, with its limits."""
-        from rollsim.show.exceedance import result_exceedance
+        from rollsim.show.figures.exceedance import result_exceedance
 
         return _saved(result_exceedance(self._ds), out)
 
@@ -110,28 +120,28 @@ class RollsimAccessor:
         cases: Sequence[int] = (0,),
         realisation: int | None = None,
         **wishes: Any,
-    ) -> Plan:
+    ) -> FilmPlan:
         """Write an animation (.gif, or .mp4 with the video extra); what was drawn.
 
         Several cases stand side by side. The worst run where none is named; `wishes`: fps, size,
         speed, start, end, panels, as for `rollsim animate`.
         """
-        from rollsim.show.animation import animate
-        from rollsim.show.animation_plan import Wishes
+        from rollsim.show.animation.plan import Wishes
+        from rollsim.show.animation.write import animate
 
         return animate(self._ds, Path(out), cases, realisation, Wishes(**wishes))
 
-    def report(self, out: FilePath) -> None:
+    def report(self, out: FilePath, of: Event | None = None) -> None:
         """Write the report on this result: one HTML file."""
-        from rollsim.show.lineup import Source
-        from rollsim.show.report import write_report
+        from rollsim.show.query.lineup import Source
+        from rollsim.show.report.write import write_report
 
-        write_report(Path(out), [Source(self._ds)])
+        write_report(Path(out), [Source(self._ds)], of)
 
 
-def _column(held: list[Any]) -> list[Any]:
+def _column(values: list[Any]) -> list[Any]:
     """Missing numbers as NaN."""
-    return [float("nan") if value is None else value for value in held]
+    return [float("nan") if value is None else value for value in values]
 
 
 def _saved(figure: Figure, out: FilePath | None) -> Figure:

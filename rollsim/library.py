@@ -9,15 +9,21 @@ from functools import cached_property
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+import numpy as np
 import xarray as xr
+from numpy.typing import ArrayLike
 
 import rollsim.accessor  # noqa: F401  gives every Dataset its .rollsim
+from rollsim.engines.base import run_list
 from rollsim.scenario import load as scenario
 from rollsim.store import reading
-from rollsim.study.at_rest import static_dataset
+from rollsim.study.listed import runs_dataset
+from rollsim.study.loop import run_list as run_list_of
 from rollsim.study.plan import Plan, make_plan
-from rollsim.study.run import Listener, Where, run_to_file
+from rollsim.study.run import Listener, run_to_file
+from rollsim.study.stability import static_dataset
 from rollsim.study.warnings import warnings
+from rollsim.study.workers import Engines, Where
 
 FilePath = str | os.PathLike[str]
 
@@ -75,8 +81,8 @@ class LoadedStudy:
     ) -> xr.Dataset:
         """Run the study and give its result, written to `out` on the way if that is given.
 
-        workers: processes of this machine, all cores where None, 1 for this process alone. A
-            script whose study is large enough for several needs `if __name__ == "__main__":`.
+        workers: threads of this process, all cores where None; processes for scipy's methods, for
+            which a script needs `if __name__ == "__main__":`.
         scheduler: address of a running dask scheduler to run on instead.
         progress: hears the number of runs finished.
 
@@ -92,6 +98,39 @@ class LoadedStudy:
             self._to_file(path, replace, where, listener)
             with open_result(path) as result:
                 return result.load()
+
+    def runs(
+        self,
+        case: int = 0,
+        *,
+        realisation: ArrayLike = 0,
+        roll_deg: ArrayLike | None = None,
+        roll_rate_deg_per_s: ArrayLike | None = None,
+        waves_factor: ArrayLike = 1.0,
+        wind_factor: ArrayLike = 1.0,
+        histories: bool = False,
+        workers: int | None = None,
+    ) -> xr.Dataset:
+        """Runs of one case from any starts and in weather made stronger, over dimension `run`.
+
+        Numbers or arrays of one length; the start is the case's own where it is left out.
+        `waves_factor` multiplies slope and elevation of the waves, `wind_factor` the wind speed.
+        The variables are those of a result, histories over `t` only where they are wanted.
+        """
+        start = self.plan.cases[case].start
+        roll = start[0] if roll_deg is None else np.radians(roll_deg)
+        rate = start[1] if roll_rate_deg_per_s is None else np.radians(roll_rate_deg_per_s)
+        wanted = run_list(realisation, (roll, rate), waves_factor, wind_factor)
+        where = Where(workers)
+        made = run_list_of(
+            self.plan, case, wanted, histories=histories, where=where, engines=self._engines
+        )
+        return runs_dataset(self.plan, wanted, made)
+
+    @cached_property
+    def _engines(self) -> Engines:
+        """Engines that stay ready from one list of runs to the next."""
+        return Engines(self.plan)
 
     def _to_file(self, path: Path, replace: bool, where: Where, listener: Listener) -> None:
         whole = run_to_file(self.plan, path, replace=replace, where=where, listener=listener)

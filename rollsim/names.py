@@ -40,6 +40,16 @@ HISTORY = ("case", "realisation", "t")
 RUN = ("case", "realisation")
 CURVE = ("case", "heel")
 
+
+def _with_limits(name: str, units: str, long_name: str) -> dict[str, Variable]:
+    """A number of every case that has an interval, and the two 95 % limits of that."""
+    limits = {f"{name}_{end}": f"{long_name}, {end} 95 % limit" for end in ("lower", "upper")}
+    return {
+        each: Variable(("case",), units, words)
+        for each, words in ({name: long_name} | limits).items()
+    }
+
+
 VARIABLES: dict[str, Variable] = {
     "roll_angle": Variable(
         HISTORY, "degree", "roll angle, starboard down", "f4", "platform_roll_starboard_down"
@@ -60,18 +70,30 @@ VARIABLES: dict[str, Variable] = {
         ("case", "t"), "m", "centre of gravity above the keel, free surface not included"
     ),
     "outcome": Variable(RUN, "1", "how the run ended", "i1", "status_flag"),
-    "failed_before_settle": Variable(
-        RUN, "1", "passed a limit before settle_s, left out of the probabilities", "i1"
-    ),
+    "failed_before_settle": Variable(RUN, "1", "whether a limit was passed before settle_s", "i1"),
     "failure_time": Variable(RUN, "s", "time of the first passing of any limit"),
     "end_time": Variable(RUN, "s", "time at which the run ended"),
+    "roll_limit_time": Variable(RUN, "s", "time of the first counted passing of the roll limit"),
+    "flooding_time": Variable(RUN, "s", "time of the first counted passing of the flooding limit"),
+    "capsize_time": Variable(RUN, "s", "time of the capsize"),
     "message": Variable(RUN, "", "why a run was not solved", "str"),
     "roll_max": Variable(RUN, "degree", "greatest roll angle, starboard down"),
     "roll_min": Variable(RUN, "degree", "least roll angle, starboard down"),
     "energy_margin": Variable(
         RUN, "1", "energy margin against capsize, 1 at rest, 0 at the barrier"
     ),
-    "gm": Variable(("case",), "m", "metacentric height, free surface taken off"),
+    "limit_margin": Variable(
+        RUN, "1", "margin to the nearest limit, 1 upright, 0 where the first limit is passed"
+    ),
+    "roll_mean": Variable(RUN, "degree", "mean roll angle from settle_s on, starboard down"),
+    "roll_std": Variable(RUN, "degree", "standard deviation of roll from settle_s on"),
+    "upcrossings": Variable(RUN, "1", "upward crossings of the static heel from settle_s on"),
+    "side_changes": Variable(RUN, "1", "changes from well to well from settle_s on"),
+    "gm": Variable(("case",), "m", "metacentric height, corrected for free surfaces"),
+    "displacement": Variable(("case",), "t", "mass of the ship"),
+    "weather_digest": Variable(
+        ("case",), "", "digest of sea, wind, events, settling: the same where these are", "str"
+    ),
     "loll_angle": Variable(("case",), "degree", "angle of loll to starboard"),
     "loll_angle_port": Variable(("case",), "degree", "angle of loll to port, negative"),
     "vanishing_angle": Variable(("case",), "degree", "angle of vanishing stability to starboard"),
@@ -87,26 +109,18 @@ VARIABLES: dict[str, Variable] = {
     "flooding_limit": Variable(("case",), "degree", "heel at which openings flood"),
     "capsize_limit": Variable(("case",), "degree", "angle that counts as capsized"),
     "static_heel": Variable(("case",), "degree", "static heel under mean wind and off-centre G"),
+    "roll_period": Variable(("case",), "s", "period of small undamped rolls about static heel"),
+    "roll_period_upright": Variable(("case",), "s", "period of small undamped rolls about upright"),
     "righting_lever": Variable(CURVE, "m", "righting lever GZ"),
     "steady_heeling_lever": Variable(CURVE, "m", "steady heeling lever"),
     "metacentre_y": Variable(CURVE, "m", "metacentre off the centreline, to starboard"),
     "metacentre_z": Variable(CURVE, "m", "metacentre above the keel"),
     "buoyancy_y": Variable(CURVE, "m", "centre of buoyancy off the centreline, to starboard"),
     "buoyancy_z": Variable(CURVE, "m", "centre of buoyancy above the keel"),
-    "capsize_probability": Variable(("case",), "1", "probability of capsize in one run"),
-    "capsize_probability_lower": Variable(
-        ("case",), "1", "probability of capsize, lower 95 % limit"
-    ),
-    "capsize_probability_upper": Variable(
-        ("case",), "1", "probability of capsize, upper 95 % limit"
-    ),
-    "failure_probability": Variable(("case",), "1", "probability of passing any limit in one run"),
-    "failure_probability_lower": Variable(
-        ("case",), "1", "probability of passing any limit, lower 95 % limit"
-    ),
-    "failure_probability_upper": Variable(
-        ("case",), "1", "probability of passing any limit, upper 95 % limit"
-    ),
+    **_with_limits("capsize_probability", "1", "probability of capsize in one run"),
+    **_with_limits("failure_probability", "1", "probability of passing any limit in one run"),
+    **_with_limits("capsize_rate", "h-1", "capsizes per hour from settle_s on"),
+    **_with_limits("failure_rate", "h-1", "first passings of any limit per hour from settle_s on"),
 }
 
 KEPT = ("kept", "t")
@@ -134,7 +148,15 @@ def histories_kept() -> dict[str, Variable]:
     }
 
 
-UNIT_TEXT = {"degree": "°", "degree s-1": "°/s", "1": "", "": "", "m s-1": "m/s", "m2": "m²"}
+UNIT_TEXT = {
+    "degree": "°",
+    "degree s-1": "°/s",
+    "1": "",
+    "": "",
+    "m s-1": "m/s",
+    "m2": "m²",
+    "h-1": "1/h",
+}
 """How a unit of the file is written in tables and pictures, where that differs."""
 
 

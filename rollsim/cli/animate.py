@@ -20,10 +20,10 @@ PANELS = ("section", "lever", "history", "phase")
 
 def _size(_: click.Context, __: click.Parameter, value: str) -> tuple[int, int]:
     """Width and height in pixels, from 1280x720."""
-    found = re.fullmatch(r"([1-9]\d{0,4})[xX×]([1-9]\d{0,4})", value)
-    if not found:
+    match = re.fullmatch(r"([1-9]\d{0,4})[xX×]([1-9]\d{0,4})", value)
+    if not match:
         raise click.BadParameter(f"{value!r} is no size; write it as 1280x720")
-    return int(found[1]), int(found[2])
+    return int(match[1]), int(match[2])
 
 
 def _panels(_: click.Context, __: click.Parameter, value: str) -> tuple[str, ...]:
@@ -64,7 +64,7 @@ def _range(name: str, target: str, words: str) -> Callable[[F], F]:
 @click.option(
     "--speed",
     type=click.FloatRange(0.01, 1000.0),
-    help="Times true time. Where left out: 1, 2, 4 or 8, so that 600 frames do.",
+    help="Times true time. Where left out: 1, 2, 4 or 8, so that the film lasts 30 s.",
 )
 @_range("--from", "start", "Show from this second of the run on.")
 @_range("--to", "end", "Show up to this second of the run.")
@@ -76,27 +76,27 @@ def _range(name: str, target: str, words: str) -> Callable[[F], F]:
     help="Some of section, lever, history, phase, with commas between; all that have room.",
 )
 def command(
-    result: Path, out: Path | None, wanted: tuple[str, ...], realisation: int | None, **asked: Any
+    result: Path, out: Path | None, wanted: tuple[str, ...], realisation: int | None, **wishes: Any
 ) -> None:
     """Draw a run of RESULT as an animation: the rolling section, G, B, M and the lever GZ.
 
-    Where a run is too long for 600 frames at 8 times true time, the part around its end or its
+    Where a run is too long for 30 s at 8 times true time, the part around its end or its
     greatest roll is shown, unless --speed, --from or --to say otherwise.
     """
     from rollsim.cli.selection import choose_case, choose_realisation
-    from rollsim.show.animation import animate
-    from rollsim.show.animation_plan import Wishes, run_numbers, span_text, speed_text
+    from rollsim.show.animation.plan import Wishes, run_numbers, span_text, speed_text
+    from rollsim.show.animation.write import animate
     from rollsim.store.reading import open_result
 
     path = out or options.beside(result, "animation", "gif")
     with open_result(result) as ds:
         cases = list(dict.fromkeys(choose_case(ds, name) for name in wanted)) or [0]
         run = None if realisation is None else choose_realisation(ds, realisation)
-        drawn = animate(ds, path, cases, run, Wishes(**asked), _progress)
+        drawn = animate(ds, path, cases, run, Wishes(**wishes), _progress)
         numbers = [run_numbers(ds, each) for each in drawn.runs]
     named = ", ".join(f"case {case}" for case, _ in numbers)
-    said = f"{named}, realisation {numbers[0][1]}: {speed_text(drawn.speed)}."
-    click.echo(f"{said} {span_text(drawn)}", err=True)
+    which = f"{named}, realisation {numbers[0][1]}: {speed_text(drawn.speed)}."
+    click.echo(f"{which} {span_text(drawn)}", err=True)
     click.echo(printable(str(path)))
 
 

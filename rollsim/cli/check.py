@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,7 +13,12 @@ from rollsim.cli import options
 MUCH = 1e8
 """Stored points of histories from which their size is worth a word."""
 
+MANY = 24
+"""Values of an axis from which only some are listed."""
+
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from rollsim.study.plan import Plan
 
 
@@ -29,52 +33,90 @@ def command(file: Path, accuracy: bool) -> None:
     from rollsim.errors import printable
     from rollsim.scenario.load import load
     from rollsim.study.plan import make_plan
-    from rollsim.study.warnings import sea_cut, warnings
+    from rollsim.study.warnings import randomness, sea_cut, warnings
 
     plan = make_plan(load(file))
-    run = plan.study.base.run
     click.echo(printable(plan.study.base.title or file.stem))
-    names = list(dict.fromkeys(case.condition for case in plan.cases))
-    cases = options.counted(len(plan.cases), "case")
-    realisations = options.counted(plan.realisations, "realisation")
-    click.echo(f"  {cases} x {realisations} = {options.counted(plan.runs, 'run')}")
-    if plan.until:
-        click.echo(
-            f"  then more, up to {plan.most} of each case, until its capsize probability is known "
-            f"within {100.0 * plan.until.relative_error:g} %"
-        )
-    if names != ["base"]:
-        click.echo(f"  conditions: {printable(', '.join(names))}")
-    for axis in plan.study.axes:
-        values = ", ".join(f"{v:g}" if not isinstance(v, str) else v for v in axis.values)
-        unit = f" [{axis.units}]" if axis.units else ""
-        click.echo(f"  {axis.name}{unit}: {printable(values)}")
-    click.echo(f"  {run.duration_s:g} s each by {run.method}, {plan.hours:.3g} simulated hours")
-    seconds = plan.seconds / (os.cpu_count() or 1)
-    more = f", {_span(plan.most_seconds / (os.cpu_count() or 1))} at most" if plan.until else ""
-    click.echo(f"  about {_span(seconds)} on this machine{more}")
-    if plan.histories == "all" and plan.most * len(plan.cases) * plan.times.size > MUCH:
-        click.echo(f"  up to {plan.bytes / 1e9:.2g} GB of results; [output] histories keeps fewer")
-    if cut := sea_cut(plan):
-        click.echo(f"  {cut}")
+    for line in (*_cases(plan), *_costs(plan), randomness(plan), sea_cut(plan)):
+        if line:
+            click.echo(f"  {printable(line)}")
     if accuracy:
         _tell_accuracy(plan)
     for warning in warnings(plan):
         click.echo(f"warning: {warning}", err=True)
 
 
-def _tell_accuracy(plan: Plan) -> None:
-    """The greatest difference that half the step makes, a line a case."""
-    from rollsim.study.accuracy import halving_difference
+def _cases(plan: Plan) -> Iterator[str]:
+    """What will run: cases, conditions and axes."""
+    cases = options.counted(len(plan.cases), "case")
+    realisations = options.counted(plan.realisations, "realisation")
+    yield f"{cases} x {realisations} = {options.counted(plan.runs, 'run')}"
+    if plan.until:
+        yield (
+            f"then more, up to {plan.most} of each case, until its probability of "
+            f"{plan.event} is known within {100.0 * plan.until.relative_error:g} %"
+        )
+    names = list(dict.fromkeys(case.condition for case in plan.cases))
+    if names != ["base"]:
+        yield f"conditions: {', '.join(names)}"
+    for axis in plan.study.axes:
+        unit = f" [{axis.units}]" if axis.units else ""
+        yield f"{axis.name}{unit}: {_listed(axis.values)}"
 
-    click.echo("Greatest difference of the roll with half the step:")
+
+def _costs(plan: Plan) -> Iterator[str]:
+    """How long it takes, and how much room."""
+    run, cores = plan.study.base.run, os.cpu_count() or 1
+    yield f"{run.duration_s:g} s each by {run.method}, {plan.hours:.3g} simulated hours"
+    more = f", {_span(plan.wall(plan.most_seconds, cores))} at most" if plan.until else ""
+    yield f"about {_span(plan.wall(plan.seconds, cores))} on this machine{more}"
+    fewer = "; [output] histories keeps fewer" if _points(plan) > MUCH else ""
+    yield f"up to {_size(plan.bytes)} of results{fewer}"
+
+
+def _tell_accuracy(plan: Plan) -> None:
+    """How far each case is from finer runs, a line a case."""
+    from rollsim.engines.block.step import step_of
+    from rollsim.study.accuracy import compare
+
+    click.echo("Greatest difference of the roll from runs at an eighth of accuracy_deg:")
     for case in plan.cases:
-        difference, near = halving_difference(case)
-        said = "a scipy method" if math.isnan(difference) else f"{difference:.2g}°"
-        if near:
-            said += f" ({near} runs pass near the barrier, which magnifies it)"
-        click.echo(f"  case {case.index}: step {case.step:.3g} s, {said}")
-    click.echo(f"  asked for: {plan.study.base.run.accuracy_deg:g}°")
+        result = compare(case) if case.index not in plan.skipped else None
+        if result is None:
+            skipped = case.index in plan.skipped
+            words = "not run" if skipped else "a scipy method, exact to its tolerances"
+            click.echo(f"  case {case.index}: {words}")
+            continue
+        words = f"step {step_of(case):.3g} s, {result.roll:.2g}°, ends within {result.end:.2g} s"
+        if result.outcomes:
+            words += f", {result.outcomes} of {result.runs} runs end otherwise"
+        if result.growing:
+            words += (
+                f" ({result.growing} of {result.runs} runs magnify a start disturbed by 1e-6 rad "
+                "more than tenfold)"
+            )
+        click.echo(f"  case {case.index}: {words}")
+    click.echo(f"  requested: {plan.study.base.run.accuracy_deg:g}°")
+
+
+def _points(plan: Plan) -> float:
+    """Stored points of histories at most."""
+    return float(plan.most) * len(plan.cases) * plan.outputs
+
+
+def _listed(values: Sequence[float | str]) -> str:
+    """The values of an axis; of very many the first and the last."""
+    texts = [value if isinstance(value, str) else f"{value:g}" for value in values]
+    if len(texts) > MANY:
+        texts[MANY // 2 : -2] = [f".. {len(texts)} values .."]
+    return ", ".join(texts)
+
+
+def _size(size: float) -> str:
+    for unit, factor in (("TB", 1e12), ("GB", 1e9), ("MB", 1e6)):
+        if size >= factor:
+            return f"{size / factor:.2g} {unit}"
+    return "1 MB"
 
 
 def _span(seconds: float) -> str:

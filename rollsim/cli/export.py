@@ -28,7 +28,7 @@ def command(
     """
     from rollsim.cautions import CAUTION
     from rollsim.errors import Fault, InputError
-    from rollsim.show.export import run_csv
+    from rollsim.show.tables.export import run_csv
     from rollsim.store.disk import replacing
     from rollsim.store.reading import open_result
 

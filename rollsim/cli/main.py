@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import os
+import select
 import signal
 import sys
+import warnings
 from importlib import import_module
 from io import TextIOWrapper
-from typing import Any
+from threading import Thread
+from typing import Any, NoReturn, TextIO
 
 import click
 
@@ -21,7 +25,9 @@ from rollsim.errors import (
 )
 
 COMMANDS: dict[str, str] = {
+    "example": "List the example scenarios that come with the program, or copy one here.",
     "check": "Read a scenario, say what is wrong with it or what will run.",
+    "keys": "The keys of a scenario file, and what each means.",
     "stability": "The static picture: GM, loll, vanishing angle, GZ and the moving metacentre.",
     "run": "Run a scenario and write its result.",
     "replay": "Make one run of a result again, with its histories.",
@@ -33,6 +39,12 @@ COMMANDS: dict[str, str] = {
     "page": "Make a page for the classroom that plays the runs of results.",
 }
 """Name and one line of help of every command; its code is `rollsim.cli.<name>`, read on use."""
+
+
+STOPS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
+"""A shutdown or a closed terminal ends a study as Ctrl-C does: finished runs are kept."""
+GRACE = 1.2
+"""Seconds that an interrupted command has to put things in order by itself."""
 
 
 class _Commands(click.Group):
@@ -87,11 +99,54 @@ def main(arguments: list[str] | None = None) -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")
-    # A shutdown or a closed terminal ends a study as Ctrl-C does: finished runs are kept.
-    for stop in (signal.SIGTERM, signal.SIGHUP):
+    warnings.showwarning = _show_warning
+    for stop in STOPS:
         if signal.getsignal(stop) == signal.SIG_DFL:
             signal.signal(stop, signal.default_int_handler)
+    _watch_stops(arguments or sys.argv[1:])
     sys.exit(run(arguments))
+
+
+def _show_warning(
+    message: Warning | str,
+    category: type[Warning],
+    filename: str,
+    lineno: int,
+    file: TextIO | None = None,
+    line: str | None = None,
+) -> None:
+    """What the program warns of by itself in one line; what libraries warn of, as they do."""
+    text = str(message)
+    if category is not UserWarning:
+        text = warnings.formatwarning(message, category, filename, lineno, line).strip()
+    click.echo(f"warning: {printable(text)}", err=True)
+
+
+def _watch_stops(arguments: list[str]) -> None:
+    """End the process GRACE after the first Ctrl-C and at once on the second, whatever it does.
+
+    Python itself waits for compiled code, and for a library that holds on. Files survive that: all
+    are written aside, and finished runs lie on the disk.
+    """
+    reading, writing = os.pipe()
+    os.set_blocking(writing, False)
+    signal.set_wakeup_fd(writing, warn_on_full_buffer=False)
+    kept = "finished runs are kept; the same command goes on"
+    words = f"interrupted: {kept}" if "run" in arguments[:1] else "interrupted"
+
+    def stopped() -> bool:
+        return not set(os.read(reading, 64)).isdisjoint(STOPS)
+
+    def watch() -> NoReturn:
+        while not stopped():
+            pass
+        while select.select([reading], [], [], GRACE)[0] and not stopped():
+            pass
+        cursor = "\x1b[?25h\n" if sys.stderr.isatty() else ""  # a progress bar hides it
+        os.write(sys.stderr.fileno(), f"{cursor}{words}\n".encode())
+        os._exit(EXIT_INTERRUPTED)
+
+    Thread(target=watch, daemon=True).start()
 
 
 def run(arguments: list[str] | None = None) -> int:
@@ -101,30 +156,42 @@ def run(arguments: list[str] | None = None) -> int:
     except RollsimError as error:
         click.echo(str(error), err=True)
         return EXIT_REFUSED
-    except click.exceptions.Abort:
-        return _interrupted()
-    except KeyboardInterrupt:
-        return _interrupted()
+    except (click.exceptions.Abort, KeyboardInterrupt) as error:
+        if isinstance(error.__cause__, EOFError):  # click takes it for the end of an answer
+            return _bug(error.__cause__)
+        click.echo("interrupted", err=True)
+        return EXIT_INTERRUPTED
     except click.ClickException as error:
-        error.show()
-        return EXIT_REFUSED
+        return _misused(error)
     except SystemExit:
         # So click and rich leave when the reader has left, as `| head` does: that is no failure.
         return EXIT_DONE
     except OSError as error:
         click.echo(f"the system refuses: {printable(str(error))}", err=True)
         return EXIT_REFUSED
-    except Exception:
-        import traceback
-
-        traceback.print_exc()
-        click.echo(
-            "This is a bug in rollsim, not in your input; please report the lines above.", err=True
-        )
-        return EXIT_BUG
+    except Exception as error:
+        return _bug(error)
     return code if isinstance(code, int) else EXIT_DONE
 
 
-def _interrupted() -> int:
-    click.echo("interrupted", err=True)
-    return EXIT_INTERRUPTED
+def _misused(error: click.ClickException) -> int:
+    """Say what is wrong with the arguments; a command without any shows its help."""
+    context = getattr(error, "ctx", None)
+    name = context.command_path if context else "rollsim"
+    message = error.format_message()
+    if message.startswith("Usage:"):
+        error.show()
+    else:
+        click.echo(f"{name}: {printable(' '.join(message.split()))}", err=True)
+        click.echo(f"  {name} --help says what is allowed", err=True)
+    return EXIT_REFUSED
+
+
+def _bug(error: BaseException) -> int:
+    import traceback
+
+    traceback.print_exception(error)
+    click.echo(
+        "This is a bug in rollsim, not in your input; please report the lines above.", err=True
+    )
+    return EXIT_BUG

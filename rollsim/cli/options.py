@@ -42,6 +42,12 @@ def out(help_text: str) -> Callable[[F], F]:
     return click.option("-o", "--out", type=_PATH, callback=_named, help=help_text)
 
 
+event = click.option(
+    "--of", "event", type=click.Choice(("capsize", "failure")),
+    help="The event; failure (any limit passed) where a roll or flooding limit is set.",
+)  # fmt: skip
+
+
 def console(*, error: bool = False) -> Console:
     """Where tables and messages go; wide enough where the width is not known."""
     from rich.console import Console

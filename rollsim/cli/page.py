@@ -29,9 +29,9 @@ def command(
     """Make a page for the classroom of one or several RESULTs: one HTML file that loads nothing."""
     from rollsim.cli.selection import choose_cases, choose_realisation
     from rollsim.errors import Fault, InputError, printable
-    from rollsim.show.animation_plan import worst_run
-    from rollsim.show.page import write_page
-    from rollsim.show.page_data import Chosen
+    from rollsim.show.page.data import Chosen
+    from rollsim.show.page.write import write_page
+    from rollsim.show.query.runs import worst_run
     from rollsim.store.reading import open_result
 
     path = out or options.beside(results[0], "page", "html")

@@ -14,21 +14,27 @@ from rollsim.errors import REPLAY, Fault, InputError, printable
 if TYPE_CHECKING:
     import xarray as xr
 
+    from rollsim.measures.outcome import Event
+
 KINDS = ("stability", "histories", "phase", "margins")
 NOT_KEPT = Fault("", "holds no history of these runs", REPLAY)
-ASKED = ("exceedance",)
-"""Drawn where asked for by name."""
+REQUESTED = ("exceedance",)
+"""Drawn where requested by name."""
 
 
 @click.command("plot")
 @options.result_file
 @options.out("Folder for the pictures; that of RESULT where left out.")
-@click.option("--what", type=click.Choice((*KINDS, *ASKED)), multiple=True, help="Draw these only.")
+@click.option(
+    "--what", type=click.Choice((*KINDS, *REQUESTED)), multiple=True, help="Draw these only."
+)
 @click.option(
     "--case", "wanted", multiple=True,
     help="A case by number or as condition=light,kg=5.3; may be repeated; all where left out.",
 )  # fmt: skip
 @click.option("--realisation", type=click.IntRange(min=0), help="One realisation.")
+@options.event
+@click.option("--own-scale", "own_scales", is_flag=True, help="Histories: each its own scale.")
 @click.option("--format", "suffix", type=click.Choice(options.PICTURES), default="png")
 def command(
     result: Path,
@@ -36,11 +42,14 @@ def command(
     what: tuple[str, ...],
     wanted: tuple[str, ...],
     realisation: int | None,
+    event: Event | None,
+    own_scales: bool,
     suffix: str,
 ) -> None:
     """Draw RESULT: histories, phase portrait over the potential, margins over the sweep."""
     from rollsim.cli.selection import choose_cases, choose_realisation
-    from rollsim.show.cases import told, with_history
+    from rollsim.show.query.cases import number_of
+    from rollsim.show.query.runs import with_history
     from rollsim.store.reading import open_result
 
     with open_result(result) as ds:
@@ -49,10 +58,11 @@ def command(
         if run is not None and not any(with_history(ds, case, [run]) for case in cases):
             raise InputError(str(result), [NOT_KEPT])
         base = (out / result.name) if out else result
-        numbers = [told(ds, "case", case) for case in dict.fromkeys(cases)] if wanted else []
+        numbers = [number_of(ds, "case", case) for case in dict.fromkeys(cases)] if wanted else []
         base = base.with_name(f"{base.stem}{_chosen(numbers, realisation)}{base.suffix}")
         drawn = 0
-        for path in draw(ds, base, what or KINDS, list(dict.fromkeys(cases)), run, suffix):
+        chosen = list(dict.fromkeys(cases))
+        for path in draw(ds, base, what or KINDS, chosen, run, suffix, event, own_scales):
             click.echo(printable(str(path)))
             drawn += 1
     if drawn < len(what):
@@ -72,27 +82,29 @@ def draw(
     cases: Sequence[int] | None = None,
     realisation: int | None = None,
     suffix: str = "png",
+    event: Event | None = None,
+    own_scales: bool = False,
 ) -> Iterator[Path]:
     """Draw and save the pictures of `what`, yielding their paths; the worst run has the phase."""
-    from rollsim.show.cases import with_history
-    from rollsim.show.exceedance import result_exceedance
-    from rollsim.show.histories import histories_figure
-    from rollsim.show.phase import phase_figure
-    from rollsim.show.stability import stability_figure
+    from rollsim.show.figures.exceedance import result_exceedance
+    from rollsim.show.figures.histories import histories_figure
+    from rollsim.show.figures.phase import phase_figure
+    from rollsim.show.figures.stability import stability_figure
+    from rollsim.show.figures.sweep import sweep_figure
+    from rollsim.show.query.runs import with_history
     from rollsim.show.style import save
-    from rollsim.show.sweep import sweep_figure
 
     chosen = list(range(ds.sizes["case"])) if cases is None else list(cases)
     runs = list(range(ds.sizes["realisation"])) if realisation is None else [realisation]
-    held = [case for case in chosen if with_history(ds, case, runs)]
+    kept = [case for case in chosen if with_history(ds, case, runs)]
     makers = {
         "stability": lambda: stability_figure(ds, chosen),
-        "histories": lambda: histories_figure(ds, held, runs),
-        "phase": lambda: phase_figure(ds, *_worst(ds, held, runs)),
-        "margins": lambda: sweep_figure(ds),
+        "histories": lambda: histories_figure(ds, kept, runs, own_scales=own_scales),
+        "phase": lambda: phase_figure(ds, *_worst(ds, kept, runs)),
+        "margins": lambda: sweep_figure(ds, event),
         "exceedance": lambda: result_exceedance(ds),
     }
-    if not held:
+    if not kept:
         # No history is kept of these runs: `rollsim replay` makes any of them again.
         what = [kind for kind in what if kind not in ("histories", "phase")]
     for kind in what:
@@ -103,8 +115,8 @@ def draw(
 
 def _worst(ds: xr.Dataset, cases: Sequence[int], realisations: Sequence[int]) -> tuple[int, int]:
     """Case and realisation of the worst run whose history is there."""
-    from rollsim.show.cases import by_severity, with_history, worst_cases
+    from rollsim.show.query.runs import by_severity, with_history, worst_cases
 
     case = worst_cases(ds, cases, 1)[0]
-    held = with_history(ds, case, realisations)
-    return case, (by_severity(ds, case, held) or held)[0]
+    kept = with_history(ds, case, realisations)
+    return case, (by_severity(ds, case, kept) or kept)[0]

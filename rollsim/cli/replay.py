@@ -24,14 +24,15 @@ def command(result: Path, wanted: str | None, realisation: int | None, out: Path
     """Run one run of RESULT again, bit for bit, into a file that plot and animate take."""
     from rollsim.cli.selection import choose_case, choose_realisation
     from rollsim.errors import Fault, InputError, printable
-    from rollsim.show.cases import case_label, outcome_text, told
+    from rollsim.show.query.cases import case_label, number_of
+    from rollsim.show.query.runs import outcome_text
     from rollsim.store.reading import open_result, require_replaceable
     from rollsim.study.replay import replay
 
     with open_result(result) as ds:
         case = 0 if wanted is None else choose_case(ds, wanted)
         run = 0 if realisation is None else choose_realisation(ds, realisation)
-        numbers = f"{told(ds, 'case', case)}-{told(ds, 'realisation', run)}"
+        numbers = f"{number_of(ds, 'case', case)}-{number_of(ds, 'realisation', run)}"
         path = out or result.with_name(f"{result.stem}-{numbers}.nc")
         if path.exists() and path.samefile(result):
             raise InputError(str(path), [Fault("", "is the result itself", "give another --out")])
@@ -39,7 +40,9 @@ def command(result: Path, wanted: str | None, realisation: int | None, out: Path
         same = replay(ds, case, run, path)
     with open_result(path) as ds:
         label = case_label(ds, 0, [0])
-        said = f"case {label}, realisation {told(ds, 'realisation', 0)}: {outcome_text(ds, 0, 0)}"
+        said = (
+            f"case {label}, realisation {number_of(ds, 'realisation', 0)}: {outcome_text(ds, 0, 0)}"
+        )
     click.echo(printable(said), err=True)
     click.echo(f"wrote {printable(str(path))}", err=True)
     if not same:

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from contextlib import ExitStack
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from rollsim.cli import options
+
+if TYPE_CHECKING:
+    from rollsim.measures.outcome import Event
 
 SUFFIXES = (".html", ".htm")
 
@@ -17,13 +21,14 @@ SUFFIXES = (".html", ".htm")
     "results", metavar="RESULT...", nargs=-1, required=True, type=click.Path(path_type=Path)
 )
 @options.out("The report's file; <name of the first RESULT>-report.html beside it if left out.")
-def command(results: tuple[Path, ...], out: Path | None) -> None:
+@options.event
+def command(results: tuple[Path, ...], out: Path | None, event: Event | None) -> None:
     """Compare the loading conditions of one or several RESULTs in one HTML file.
 
     It holds everything, fetches nothing, and prints well on paper.
     """
     from rollsim.errors import Fault, InputError
-    from rollsim.show.report import source_of, write_report
+    from rollsim.show.report.write import source_of, write_report
     from rollsim.store.reading import open_result
 
     path = out or options.beside(results[0], "report", "html")
@@ -33,5 +38,5 @@ def command(results: tuple[Path, ...], out: Path | None) -> None:
     with ExitStack() as stack:
         opened = [(file, stack.enter_context(open_result(file))) for file in results]
         sources = [source_of(file, ds) for file, ds in opened]
-        write_report(path, sources)
+        write_report(path, sources, event)
     click.echo(str(path))

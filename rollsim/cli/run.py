@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
     from rollsim.study.plan import Plan
-    from rollsim.study.run import Where
+    from rollsim.study.workers import Where
 
 
 @click.command("run")
@@ -24,7 +24,9 @@ if TYPE_CHECKING:
 @options.out("The result's file; results/<name of FILE>.nc where left out.")
 @click.option("--replace", is_flag=True, help="Replace a result of another scenario.")
 @click.option(
-    "--workers", type=click.IntRange(min=1), help="Worker processes; every core where left out."
+    "--workers",
+    type=click.IntRange(min=1),
+    help="Workers: threads, or processes for scipy's methods; every core where left out.",
 )
 @click.option("--scheduler", help="Run on the cluster whose dask scheduler is at this address.")
 @click.option("--plots/--no-plots", default=True, help="Draw pictures beside the result.")
@@ -40,8 +42,8 @@ def command(
     from rollsim.scenario.load import load
     from rollsim.store.reading import open_result
     from rollsim.study.plan import make_plan
-    from rollsim.study.run import Where
     from rollsim.study.warnings import warnings
+    from rollsim.study.workers import Where
 
     plan = make_plan(load(file))
     for warning in warnings(plan):
@@ -104,7 +106,7 @@ def _run(plan: Plan, path: Path, replace: bool, where: Where) -> bool:
 
 
 def _tell(result: xr.Dataset, path: Path) -> None:
-    from rollsim.show.tables import margins_table
+    from rollsim.show.tables.margins import margins_table
 
     options.console().print(margins_table(result))
     click.echo(f"wrote {printable(str(path))}", err=True)

@@ -18,7 +18,7 @@ def choose_case(ds: xr.Dataset, wanted: str) -> int:
     """The one case that `wanted` names, by number or coordinates; InputError if not just one."""
     matches = choose_cases(ds, wanted)
     if len(matches) > 1:
-        raise _fault(wanted, f"names {len(matches)} cases", f"say more: {_held(ds)}")
+        raise _fault(wanted, f"names {len(matches)} cases", f"say more: {_choices(ds)}")
     return matches[0]
 
 
@@ -29,34 +29,34 @@ def choose_cases(ds: xr.Dataset, wanted: str | None) -> list[int]:
         return list(range(count))
     number = wanted.strip()
     if number.isdecimal():
-        place = _place(ds, "case", int(number)) if len(number) < 10 else None
-        if place is not None:
-            return [place]
-        raise _fault(wanted, "no such case", f"the result holds {held_numbers(ds, 'case')}")
+        position = _position(ds, "case", int(number)) if len(number) < 10 else None
+        if position is not None:
+            return [position]
+        raise _fault(wanted, "no such case", f"the result holds {numbers_of(ds, 'case')}")
     matches = set(range(count))
     for part in _parts(ds, wanted):
         matches &= _matches(ds, part, wanted)
     if not matches:
-        raise _fault(wanted, "no case is like that", _held(ds))
+        raise _fault(wanted, "no case is like that", _choices(ds))
     return sorted(matches)
 
 
 def choose_realisation(ds: xr.Dataset, wanted: int) -> int:
     """Where the realisation `wanted` is, if the result holds it."""
-    place = _place(ds, "realisation", wanted)
-    if place is not None:
-        return place
-    hint = f"the result holds {held_numbers(ds, 'realisation')}"
+    position = _position(ds, "realisation", wanted)
+    if position is not None:
+        return position
+    hint = f"the result holds {numbers_of(ds, 'realisation')}"
     raise InputError("", [Fault("--realisation", f"no such realisation: {wanted}", hint)])
 
 
-def _place(ds: xr.Dataset, dimension: str, number: int) -> int | None:
+def _position(ds: xr.Dataset, dimension: str, number: int) -> int | None:
     """Where a case or realisation of this number is; a replayed run keeps its number."""
-    found = np.flatnonzero(ds[dimension].values == number)
-    return int(found[0]) if found.size else None
+    positions = np.flatnonzero(ds[dimension].values == number)
+    return int(positions[0]) if positions.size else None
 
 
-def held_numbers(ds: xr.Dataset, dimension: str) -> str:
+def numbers_of(ds: xr.Dataset, dimension: str) -> str:
     """Which cases or realisations the result holds, in words."""
     first, last = (int(ds[dimension].values[end]) for end in (0, -1))
     return f"{dimension} {first} only" if first == last else f"{dimension}s {first} to {last}"
@@ -65,8 +65,8 @@ def held_numbers(ds: xr.Dataset, dimension: str) -> str:
 def _matches(ds: xr.Dataset, part: str, wanted: str) -> set[int]:
     name, equals, value = (piece.strip() for piece in part.partition("="))
     if not equals or name not in _axes(ds):
-        raise _fault(wanted, f"cannot read {part!r}", f"a number, or names of: {_held(ds)}")
-    return {i for i, held in enumerate(ds[name].values) if _same(held, value)}
+        raise _fault(wanted, f"cannot read {part!r}", f"a number, or names of: {_choices(ds)}")
+    return {i for i, stored in enumerate(ds[name].values) if _same(stored, value)}
 
 
 def _parts(ds: xr.Dataset, wanted: str) -> list[str]:
@@ -75,22 +75,24 @@ def _parts(ds: xr.Dataset, wanted: str) -> list[str]:
     return re.split(rf",(?=\s*(?:{names})\s*=)", wanted)
 
 
-def _same(held: object, value: str) -> bool:
-    if isinstance(held, str):
-        return held == value
+def _same(stored: object, value: str) -> bool:
+    if isinstance(stored, str):
+        return stored == value
     try:
-        return math.isclose(float(held), float(value), rel_tol=1e-9, abs_tol=1e-12)  # type: ignore[arg-type]
+        return math.isclose(float(stored), float(value), rel_tol=1e-9, abs_tol=1e-12)  # type: ignore[arg-type]
     except ValueError:
         return False
 
 
 def _axes(ds: xr.Dataset) -> list[str]:
     return [
-        str(name) for name, held in ds.coords.items() if held.dims == ("case",) and name != "case"
+        str(name)
+        for name, column in ds.coords.items()
+        if column.dims == ("case",) and name != "case"
     ]
 
 
-def _held(ds: xr.Dataset) -> str:
+def _choices(ds: xr.Dataset) -> str:
     parts = []
     for name in _axes(ds):
         words = [f"'{v}'" if isinstance(v, str) else f"{v:g}" for v in ds[name].values]

@@ -19,12 +19,12 @@ def command(file: Path, out: Path | None) -> None:
     """Print and draw the statics of FILE: GM, loll, vanishing angle, GZ, the moving metacentre."""
     from rollsim.errors import printable
     from rollsim.scenario.load import load
-    from rollsim.show.cases import case_label, has_loll
-    from rollsim.show.stability import stability_figure
+    from rollsim.show.figures.stability import stability_figure
+    from rollsim.show.query.cases import case_label, has_loll
     from rollsim.show.style import save
-    from rollsim.show.tables import static_table
-    from rollsim.study.at_rest import equilibrium_lines, static_dataset, static_rows
+    from rollsim.show.tables.margins import static_table
     from rollsim.study.plan import make_plan
+    from rollsim.study.stability import equilibrium_lines, static_dataset, static_rows
 
     plan = make_plan(load(file))
     path = out or options.beside(options.default_result(file), "stability")

@@ -4,28 +4,33 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from rollsim.cli import options
+
+if TYPE_CHECKING:
+    from rollsim.measures.outcome import Event
 
 
 @click.command("summary")
 @options.result_file
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.option("--csv", "as_csv", is_flag=True, help="As CSV, one line a case.")
+@options.event
 @click.option("--all", "all_rows", is_flag=True, help="Every case, however many.")
-def command(result: Path, as_json: bool, as_csv: bool, all_rows: bool) -> None:
+def command(result: Path, as_json: bool, as_csv: bool, event: Event | None, all_rows: bool) -> None:
     """Print the margins of RESULT: outcomes, probabilities with limits, conditions compared."""
-    from rollsim.show import summary, tables
+    from rollsim.show.tables import margins, summary
     from rollsim.store.reading import open_result
 
     if as_json and as_csv:
         raise click.UsageError("--json and --csv at once: take one of them")
     with open_result(result) as ds:
         if as_json:
-            click.echo(json.dumps(summary.summary_json(ds), indent=2, ensure_ascii=False))
+            click.echo(json.dumps(summary.summary_json(ds, event), indent=2, ensure_ascii=False))
         elif as_csv:
             click.echo(summary.summary_csv(ds), nl=False)
         else:
-            options.console().print(tables.margins_table(ds, all_rows=all_rows))
+            options.console().print(margins.margins_table(ds, event=event, all_rows=all_rows))

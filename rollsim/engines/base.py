@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from rollsim.forcing.storm import Storm
     from rollsim.motion.coefficients import Coefficients
     from rollsim.ship.levers import Gravity, Levers
-    from rollsim.ship.statics import Heeling
+    from rollsim.ship.righting import Heeling
 
 Floats = NDArray[np.float64]
 

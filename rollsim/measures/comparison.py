@@ -98,6 +98,6 @@ def holm(p_values: ArrayLike) -> NDArray[np.float64]:
     given = np.asarray(p_values, dtype=np.float64)
     order = np.argsort(given, kind="stable")
     raised = given[order] * np.arange(given.size, 0, -1)
-    found = np.empty_like(given)
-    found[order] = np.minimum(np.maximum.accumulate(raised), 1.0)
-    return found
+    adjusted = np.empty_like(given)
+    adjusted[order] = np.minimum(np.maximum.accumulate(raised), 1.0)
+    return adjusted

@@ -1,4 +1,4 @@
-"""The energy margin: how near the energy of the roll came to the barrier against capsize.
+"""How near a run came: the energy margin against capsize, and the margin to the limits.
 
 Energies per unit weight [m rad]; E = k²ψ′²/2g + V(ψ) − V_low, margin = 1 − max E/E_b.
 """
@@ -8,7 +8,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
+
+from rollsim.constants import GRAVITY
 
 Floats = NDArray[np.float64]
 
@@ -21,3 +23,24 @@ def energy_margin(energy: Floats, height: Floats) -> float:
     if energy.size == 0 or not np.all(np.isfinite(height)):
         return math.nan
     return float(1.0 - np.max(energy / height))
+
+
+def limit_margin(reached: ArrayLike, limits: ArrayLike) -> Floats:
+    """1 − the greatest of |angle| ÷ its limit over the limits set; ≤ 0 once one is passed.
+
+    `reached` the greatest angle to either side and `limits` its limit, in the same unit, one limit
+    after the other along the last axis; a limit that is missing (NaN) is not set. NaN without any.
+    """
+    shares = np.abs(np.asarray(reached, dtype=np.float64)) / np.asarray(limits, dtype=np.float64)
+    return np.asarray(1.0 - np.fmax.reduce(shares, axis=-1))
+
+
+def roll_energy(rate: ArrayLike, gyradius: float, potential: ArrayLike) -> Floats:
+    """E = k²ψ′²/2g + V [m rad] at a rate [rad/s] and a potential [m rad]; `gyradius` k [m]."""
+    swing = (gyradius * np.asarray(rate, dtype=np.float64)) ** 2 / (2.0 * GRAVITY)
+    return np.asarray(swing + np.asarray(potential, dtype=np.float64))
+
+
+def escape_rate(spare: ArrayLike, gyradius: float) -> Floats:
+    """The rate [rad/s] whose energy is what is missing to the barrier: `spare` [m rad], k [m]."""
+    return np.asarray(np.sqrt(2.0 * GRAVITY * np.asarray(spare)) / gyradius)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import betaincinv
 
-from rollsim.names import Outcome
+from rollsim.measures.outcome import Event, happened, solved
 
 
 def clopper_pearson(
@@ -31,14 +31,29 @@ def clopper_pearson(
     return lower, upper
 
 
-def counted(outcome: ArrayLike, failed_before_settle: ArrayLike) -> NDArray[np.bool_]:
-    """Which runs a probability counts: solved, and past no limit before settling; same shape."""
-    early = np.asarray(failed_before_settle) != 0
-    return np.asarray(_solved(np.asarray(outcome)) & ~early)
+class Chance(NamedTuple):
+    """A probability with its 95 % limits, arrays of one shape; NaN where nothing is random."""
+
+    value: NDArray[np.float64]
+    lower: NDArray[np.float64]
+    upper: NDArray[np.float64]
+
+
+def chance(outcome: ArrayLike, event: Event, random: ArrayLike = True) -> Chance:
+    """The probability of an event in one run, over the runs (..., n): events ÷ solved runs.
+
+    Runs that failed before settle_s count like all others. `random` (...,): whether anything
+    differs between the runs; where not, nothing is a probability.
+    """
+    runs = np.where(random, solved(outcome).sum(axis=-1), 0)
+    events = np.where(random, happened(outcome, event).sum(axis=-1), 0)
+    lower, upper = clopper_pearson(events, runs)
+    value = np.where(runs > 0, events / np.maximum(runs, 1), np.nan)
+    return Chance(value, lower, upper)
 
 
 class Pair(NamedTuple):
-    """In how many common storms which of two loadings failed; `left_out`: one of them unsolved."""
+    """In how many common storms which of two loadings met the event; `left_out`: one unsolved."""
 
     only_a: int
     only_b: int
@@ -47,31 +62,21 @@ class Pair(NamedTuple):
     left_out: int
 
 
-def pairs(outcome_a: ArrayLike, outcome_b: ArrayLike) -> Pair:
+def pairs(outcome_a: ArrayLike, outcome_b: ArrayLike, event: Event = "failure") -> Pair:
     """Two loadings compared storm by storm; outcome codes of the same realisations, same order."""
     a, b = np.asarray(outcome_a), np.asarray(outcome_b)
     if a.shape != b.shape:
         raise ValueError("both loadings need the outcome of the same realisations")
-    solved = _solved(a) & _solved(b)
-    failed_a, failed_b = _failed(a), _failed(b)
+    both_solved = solved(a) & solved(b)
+    failed_a, failed_b = happened(a, event), happened(b, event)
 
     def count(which: NDArray[np.bool_]) -> int:
-        return int(np.count_nonzero(which & solved))
+        return int(np.count_nonzero(which & both_solved))
 
     return Pair(
         only_a=count(failed_a & ~failed_b),
         only_b=count(failed_b & ~failed_a),
         both=count(failed_a & failed_b),
         neither=count(~failed_a & ~failed_b),
-        left_out=int(np.count_nonzero(~solved)),
+        left_out=int(np.count_nonzero(~both_solved)),
     )
-
-
-def _solved(outcome: NDArray[np.int_]) -> NDArray[np.bool_]:
-    """Whether a run has a result at all."""
-    return (outcome >= Outcome.SURVIVED) & (outcome <= Outcome.CAPSIZED)
-
-
-def _failed(outcome: NDArray[np.int_]) -> NDArray[np.bool_]:
-    """Whether a run passed any limit."""
-    return (outcome >= Outcome.ROLL_LIMIT) & (outcome <= Outcome.CAPSIZED)

@@ -1,6 +1,6 @@
-"""The failure rate of runs that end at their failure or at their duration, and the time between.
+"""How often an event comes: the rate of runs that end at it or at their duration, the mean time.
 
-The time to failure is taken as exponential: failures come as a Poisson flow, which holds where
+The time to the event is taken as exponential: events come as a Poisson flow, which holds where
 they are rare and the sea is steady.
 """
 
@@ -12,32 +12,35 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import gammaincinv
 
-from rollsim.names import Outcome
+from rollsim.measures.outcome import Event, failed, happened, solved
 
 Floats = NDArray[np.float64]
 
 
-class Exposure(NamedTuple):
-    """How many runs failed, and for how long all of them stood the chance to [s]."""
+HOUR = 3600.0
 
-    events: int
-    time: float
+
+class Exposure(NamedTuple):
+    """How many runs met the event, and for how long all of them stood the chance to [s]; (...,)."""
+
+    events: NDArray[np.int_]
+    time: Floats
 
 
 class Rate(NamedTuple):
     """Events per unit of time with two-sided limits; NaN without any time."""
 
-    rate: float
-    lower: float
-    upper: float
+    rate: Floats
+    lower: Floats
+    upper: Floats
 
 
 class MeanTime(NamedTuple):
     """The mean time to an event with two-sided limits; infinite where a rate may be zero."""
 
-    mean: float
-    lower: float
-    upper: float
+    mean: Floats
+    lower: Floats
+    upper: Floats
 
 
 def poisson_limits(k: ArrayLike, level: float = 0.95) -> tuple[Floats, Floats]:
@@ -55,43 +58,54 @@ def poisson_limits(k: ArrayLike, level: float = 0.95) -> tuple[Floats, Floats]:
 
 
 def exposure(
+    event: Event,
     outcome: ArrayLike,
-    early: ArrayLike,
+    failed_before_settle: ArrayLike,
     failure_time: ArrayLike,
     end_time: ArrayLike,
     settle: float,
 ) -> Exposure:
-    """Failures and time at risk of runs: from `settle` [s] to the first passing, or to the end.
+    """Events after `settle` [s] and the time at risk of the runs (..., n), summed over the last.
 
-    `outcome` codes, `early` = failed before settle, times [s], all of one shape. Runs that are not
-    solved or failed early count for nothing, as in the probabilities.
+    From settle to the event or to the end of the run, over the solved runs that still go on at
+    settle; for a failure over those of them that had passed no limit by then. Times [s].
     """
-    code = np.asarray(outcome)
-    solved = (code >= Outcome.SURVIVED) & (code <= Outcome.CAPSIZED) & (np.asarray(early) == 0)
-    failed = solved & (code >= Outcome.ROLL_LIMIT)
-    until = np.where(failed, failure_time, end_time)
-    # A run may end, solved, before it has settled where its duration is as short as that.
-    time = np.maximum(until - settle, 0.0)
-    return Exposure(int(np.count_nonzero(failed)), float(np.sum(time[solved])))
+    end = np.asarray(end_time, dtype=np.float64)
+    at_risk = solved(outcome) & (end > settle)
+    until = end
+    if event == "failure":
+        at_risk &= np.asarray(failed_before_settle) != 1
+        until = np.where(failed(outcome), failure_time, end)
+    events = at_risk & happened(outcome, event)
+    time = np.where(at_risk, np.maximum(until - settle, 0.0), 0.0)
+    return Exposure(np.count_nonzero(events, axis=-1), np.asarray(time.sum(axis=-1)))
 
 
-def censored_rate(events: int, time: float, level: float = 0.95) -> Rate:
+def censored_rate(
+    events: ArrayLike, time: ArrayLike, level: float = 0.95, random: ArrayLike = True
+) -> Rate:
     """The rate k / ΣT after `events` within `time` at risk, with Poisson limits.
 
-    The estimator leaves out no run: those without a failure count with the time they stood. Its
-    limits are exact for a given ΣT; where the runs end at their failures they are very nearly so.
+    The estimator leaves out no run: those without an event count with the time they stood. Its
+    limits are exact for a given ΣT; where the runs end at their events they are very nearly so.
+    NaN without time, and where nothing is `random`.
     """
-    if time <= 0.0:
-        return Rate(np.nan, np.nan, np.nan)
+    total = np.asarray(time, dtype=np.float64)
+    known = np.where((total > 0.0) & np.asarray(random), total, np.nan)
     lower, upper = poisson_limits(events, level)
-    return Rate(events / time, float(lower) / time, float(upper) / time)
+    return Rate(*(np.asarray(count / known) for count in (np.asarray(events), lower, upper)))
 
 
-def mean_time(rate: Rate) -> MeanTime:
-    """The mean time to failure 1/r with its limits; the mean is infinite where nothing failed."""
-    if np.isnan(rate.rate):
-        return MeanTime(np.nan, np.nan, np.nan)
-    longest, mean, shortest = (
-        1.0 / r if r > 0.0 else np.inf for r in (rate.lower, rate.rate, rate.upper)
-    )
+def hourly(exposed: Exposure, random: ArrayLike = True) -> Rate:
+    """The rate per hour of an exposure in seconds, with its 95 % limits."""
+    return censored_rate(exposed.events, exposed.time / HOUR, random=random)
+
+
+def mean_time(per_time: Rate) -> MeanTime:
+    """The mean time to an event 1/r with its limits; infinite where the rate may be zero."""
+    with np.errstate(divide="ignore"):
+        mean, shortest, longest = (
+            np.asarray(1.0 / np.asarray(r, dtype=np.float64))
+            for r in (per_time.rate, per_time.upper, per_time.lower)
+        )
     return MeanTime(mean, shortest, longest)

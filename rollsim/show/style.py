@@ -138,9 +138,9 @@ def _wrapped(text: str) -> list[str]:
     return textwrap.wrap(text, int(WIDTH * 72.0 * 0.97 / (0.52 * FOOT)))
 
 
-def panel(figure: Figure, place: SubplotSpec, title: str = "", **shared: Any) -> Axes:
+def panel(figure: Figure, spec: SubplotSpec, title: str = "", **shared: Any) -> Axes:
     """One set of axes in the one style; `shared` is sharex and sharey."""
-    axes: Axes = figure.add_subplot(place, **shared)
+    axes: Axes = figure.add_subplot(spec, **shared)
     axes.spines[["top", "right"]].set_visible(False)
     axes.grid(color="#dddddd", linewidth=0.8)
     axes.set_axisbelow(True)
@@ -156,9 +156,9 @@ def zero_line(axes: Axes, *, vertical: bool = False) -> None:
     (axes.axvline if vertical else axes.axhline)(0.0, color=FAINT, linewidth=1.0)
 
 
-def legend_strip(figure: Figure, place: SubplotSpec, handles: Sequence[Artist]) -> None:
+def legend_strip(figure: Figure, spec: SubplotSpec, handles: Sequence[Artist]) -> None:
     """A legend that has a row of the figure to itself, so that it covers nothing."""
-    axes = figure.add_subplot(place)
+    axes = figure.add_subplot(spec)
     axes.set_axis_off()
     longest = max(len(str(handle.get_label())) for handle in handles)
     columns = max(1, min(len(handles), int(WIDTH * 72 * 0.95 / ((longest + 9) * 0.56 * SMALL))))

@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import errno
+import math
 import os
 import shutil
 import stat
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
+
 from rollsim.errors import MachineError, printable
 
+BLOCK_BYTES = 1 << 20
 ELSEWHERE = "give another place with --out FILE"
 FIXES = {
     errno.ENOSPC: f"free some space there, or {ELSEWHERE}",
@@ -103,6 +109,26 @@ def _sync(path: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
+
+
+def room_on_disk(shape: tuple[int, ...], folder: Path) -> NDArray[np.float32]:
+    """An array of NaN in a file without a name in `folder`, gone with the process however it ends.
+
+    All of it is written at once: a full disk would kill the process when a page is first used.
+    """
+    size = math.prod(shape) * np.dtype(np.float32).itemsize
+    empty = np.full(BLOCK_BYTES // 4, math.nan, np.float32).tobytes()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder, prefix=".room-", suffix=".part") as file:
+            if hasattr(os, "posix_fallocate"):  # not on every system; it says at once what is full
+                os.posix_fallocate(file.fileno(), 0, size)
+            for start in range(0, size, BLOCK_BYTES):
+                file.write(empty[: size - start])
+            file.flush()
+            return np.memmap(file, dtype=np.float32, mode="r+", shape=shape)
+    except OSError as error:
+        raise refusal_of(folder, error) from error
 
 
 @contextmanager

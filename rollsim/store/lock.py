@@ -29,7 +29,7 @@ class ResultLock:
         self._file = real.with_name(f".{real.name}.lock")
         try:
             while self._handle < 0:
-                self._handle = _locked(self._file)
+                self._handle = locked_file(self._file)
         except BlockingIOError as error:
             raise MachineError(
                 f"{printable(str(self._path))}: another run is at work on the same result\n"
@@ -46,13 +46,16 @@ class ResultLock:
         trace: TracebackType | None,
     ) -> None:
         """Give the lock back and delete its file."""
-        self._file.unlink(missing_ok=True)  # while it is still held: see _locked
+        self._file.unlink(missing_ok=True)  # while it is still held: see locked_file
         os.close(self._handle)
         self._handle = -1
 
 
-def _locked(file: Path) -> int:
-    """A handle that holds the lock, or -1 if the file was deleted between opening and locking."""
+def locked_file(file: Path) -> int:
+    """A handle that holds the lock of a file, made if need be, no link followed.
+
+    -1 if the file was deleted between opening and locking; BlockingIOError where it is held.
+    """
     handle = os.open(file, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW, 0o666)
     try:
         fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)

@@ -8,10 +8,11 @@ from __future__ import annotations
 import hashlib
 import os
 import platform
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from importlib import metadata
+from itertools import product
 from math import prod
 from pathlib import Path
 from typing import Any
@@ -28,6 +29,8 @@ FORMAT = 1
 """Attribute `rollsim_format`, the file's form; raised when an older reader would err."""
 
 CHUNK_BYTES = 1 << 20
+TEXT_BYTES = 64
+"""What a text takes, roughly; texts are references into the file and cannot be compressed."""
 FLAGS = {
     "outcome": {int(code): code.label for code in Outcome},
     "failed_before_settle": {0: "no", 1: "yes"},
@@ -80,7 +83,7 @@ def write_result(
 
 
 def estimate_bytes(cases: int, realisations: int, samples: int, heels: int, kept: int = 0) -> int:
-    """Size of a result before compression [bytes]: 64 for each text, 1 MB for all the rest."""
+    """Size of a result before compression [bytes]: TEXT_BYTES for each text, 1 MB for the rest."""
     sizes = {"case": cases, "realisation": realisations, "kept": kept, "t": samples}
     sizes["heel"] = heels
     return (1 << 20) + sum(
@@ -95,7 +98,7 @@ def scenario_digest(text: str) -> str:
 
 
 def _item_bytes(variable: Variable) -> int:
-    return 64 if variable.dtype == "str" else np.dtype(variable.dtype).itemsize
+    return TEXT_BYTES if variable.dtype == "str" else np.dtype(variable.dtype).itemsize
 
 
 def _axis_values(axis: AxisCoordinate) -> NDArray[Any]:
@@ -154,13 +157,6 @@ def _chunks(shape: Sequence[int], item_bytes: int) -> list[int]:
     return chunks
 
 
-def _characters(array: NDArray[Any]) -> NDArray[np.bytes_]:
-    """Texts as UTF-8 bytes, one a cell, along a further last dimension: these can be compressed."""
-    encoded = np.char.encode(array.astype(np.str_), "utf-8")
-    width = max(1, encoded.dtype.itemsize)
-    return encoded.astype(f"S{width}").reshape(*array.shape, 1).view("S1")
-
-
 def _put(
     file: netCDF4.Dataset,
     name: str,
@@ -168,29 +164,46 @@ def _put(
     array: NDArray[Any],
     beside: Sequence[str],
 ) -> None:
-    """Write one variable with its attributes."""
-    dims, kind = variable.dims, variable.dtype
-    if kind == "str":
-        array, kind = _characters(array), "S1"
-        width = f"string{array.shape[-1]}"
-        dims = (*dims, width)
-        if width not in file.dimensions:
-            file.createDimension(width, array.shape[-1])
-    missing = np.nan if name in VARIABLES and kind.startswith("f") else None
+    """Write one variable with its attributes, chunk by chunk, so that Ctrl-C need not wait."""
+    text = variable.dtype == "str"
+    chunks = _chunks(array.shape, TEXT_BYTES if text else np.dtype(variable.dtype).itemsize)
+    missing = np.nan if name in VARIABLES and variable.dtype.startswith("f") else None
+    zlib: dict[str, Any] = {"compression": "zlib", "complevel": 1, "shuffle": True}
     stored = file.createVariable(
         name,
-        kind,
-        dims,
-        compression="zlib",
-        complevel=1,
-        shuffle=True,
+        str if text else variable.dtype,
+        variable.dims,
         fill_value=missing,
-        chunksizes=_chunks(array.shape, np.dtype(kind).itemsize),
+        chunksizes=chunks,
+        chunk_cache=2 * CHUNK_BYTES,  # what lies there is packed on closing, Ctrl-C or not
+        **({} if text else zlib),
     )
     stored.set_auto_maskandscale(False)
-    stored.set_auto_chartostring(False)
     stored.setncatts(_attributes(name, variable, beside))
-    stored[:] = array
+    for place in _places(array.shape, chunks):
+        if text:
+            _put_texts(stored, place, array[place].astype(object))
+        else:
+            stored[place] = array[place]
+
+
+def _put_texts(
+    stored: netCDF4.Variable[Any], place: tuple[slice, ...], texts: NDArray[Any]
+) -> None:
+    """Write the texts of a chunk; an empty one that is never written takes no room and reads ""."""
+    if 8 * np.count_nonzero(texts) > texts.size:  # one by one it would take too long
+        stored[place] = texts
+        return
+    first = [part.start for part in place]
+    for index in np.argwhere(texts):
+        stored[tuple(first + index)] = texts[tuple(index)]
+
+
+def _places(shape: Sequence[int], chunks: Sequence[int]) -> Iterator[tuple[slice, ...]]:
+    """Where the chunks of an array lie."""
+    starts = (range(0, size, chunk) for size, chunk in zip(shape, chunks, strict=True))
+    for corner in product(*starts):
+        yield tuple(slice(a, a + chunk) for a, chunk in zip(corner, chunks, strict=True))
 
 
 def _attributes(name: str, variable: Variable, beside: Sequence[str]) -> dict[str, Any]:
@@ -200,7 +213,6 @@ def _attributes(name: str, variable: Variable, beside: Sequence[str]) -> dict[st
         "standard_name": variable.standard_name,
         "long_name": variable.long_name,
         "units": "" if flags else variable.units,
-        "_Encoding": "utf-8" if variable.dtype == "str" else "",
     }
     if flags:
         found["flag_values"] = np.array(list(flags), dtype=np.int8)

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Any
 import netCDF4
 import numpy as np
 
-from rollsim.errors import Fault, InputError
-from rollsim.names import COORDINATES, VARIABLES, Outcome, histories_kept
+from rollsim.errors import Fault, InputError, printable
+from rollsim.names import Outcome
+from rollsim.store.container import bloated, bounded_memory, strange_part
+from rollsim.store.form import misfit
 from rollsim.store.netcdf import FORMAT, scenario_digest
 
 if TYPE_CHECKING:
@@ -21,6 +23,7 @@ MEMORY_BYTES = 1 << 29
 """Results up to this size are read whole and their file is closed; larger ones stay on disk."""
 
 DAMAGED = "damaged or cut short"
+OURS = "results are written by rollsim run"
 
 
 def open_result(path: Path) -> xarray.Dataset:
@@ -33,16 +36,27 @@ def open_result(path: Path) -> xarray.Dataset:
     _require_ours(path)
     with ExitStack() as stack:
         try:
-            dataset = xarray.open_dataset(path, engine="netcdf4", decode_times=False)
-            stack.callback(dataset.close)
-            wrong = _misfit(dataset)
-            if not wrong and dataset.nbytes <= MEMORY_BYTES:
-                return dataset.load()
+            with bounded_memory():
+                dataset = xarray.open_dataset(path, engine="netcdf4", decode_times=False)
+                stack.callback(dataset.close)
+                small = dataset.nbytes <= MEMORY_BYTES
+                wrong = misfit(dataset.load() if small else _texts_loaded(dataset))
         except Exception as error:  # whatever a damaged file makes the libraries raise
             raise _fault(path, DAMAGED, f"{type(error).__name__}: {error}") from error
         if wrong:
             raise _fault(path, DAMAGED, wrong)
-        stack.pop_all()
+        if not (dataset["outcome"].values != Outcome.NOT_RUN).any():
+            raise _fault(path, "holds no finished run", "run its scenario again")
+        if not small:
+            stack.pop_all()
+    return dataset
+
+
+def _texts_loaded(dataset: xarray.Dataset) -> xarray.Dataset:
+    """The dataset with its texts in memory: what they take is only known once they are read."""
+    for variable in dataset.variables.values():
+        if variable.dtype.kind in "OUT":
+            variable.load()
     return dataset
 
 
@@ -77,18 +91,23 @@ def _fault(path: Path, problem: str, hint: str) -> InputError:
 def _require_ours(path: Path) -> dict[str, Any]:
     """The global attributes of a result of a known form; InputError for every other file."""
     _require_hdf(path)
+    if strange := strange_part(path):
+        raise _fault(path, "is no result of rollsim", f"{printable(strange[:200])}: {OURS}")
     try:
-        with netCDF4.Dataset(str(path)) as file:
+        with bounded_memory(), netCDF4.Dataset(str(path)) as file:
             attributes = {name: file.getncattr(name) for name in file.ncattrs()}
-    except (OSError, RuntimeError, ValueError, AttributeError) as error:
+            wrong = bloated(file, path.stat().st_size)
+    except (OSError, RuntimeError, ValueError, AttributeError, MemoryError) as error:
         hint = "if it is whole, its folder may lack file locks: set HDF5_USE_FILE_LOCKING=FALSE"
         raise _fault(path, DAMAGED, hint) from error
     number = attributes.get("rollsim_format")
     if not isinstance(number, np.integer) or number < 1:
-        raise _fault(path, "is no result of rollsim", "results are written by rollsim run")
+        raise _fault(path, "is no result of rollsim", OURS)
     if number > FORMAT:
         hint = f"it has format {number}, this program reads up to {FORMAT}: use a newer one"
         raise _fault(path, "was written by a newer rollsim", hint)
+    if wrong:
+        raise _fault(path, DAMAGED, wrong)
     return attributes
 
 
@@ -106,26 +125,3 @@ def _require_hdf(path: Path) -> None:
         raise _fault(path, f"cannot be read: {(error.strerror or '').lower()}", hint) from error
     if signature != SIGNATURE:
         raise _fault(path, "is no result: not a netCDF-4 file", hint)
-
-
-def _misfit(dataset: xarray.Dataset) -> str:
-    """What in the dataset differs from the form of a result, or nothing."""
-    if not isinstance(dataset.attrs.get("scenario_text"), str):
-        return "scenario_text is missing"
-    for name in ("case", "realisation", "condition", "outcome"):
-        if name not in dataset.variables:
-            return f"{name} is missing"
-    known = COORDINATES | VARIABLES
-    if "kept" in dataset.dims:
-        known |= histories_kept()
-    for name, variable in known.items():
-        if name not in dataset.variables:
-            continue
-        if dataset[name].dims != variable.dims:
-            return f"{name} stands along {dataset[name].dims}, expected {variable.dims}"
-        expected = "OUT" if variable.dtype == "str" else np.dtype(variable.dtype).kind
-        if dataset[name].dtype.kind not in expected:
-            return f"{name} is of type {dataset[name].dtype}"
-    if not np.isin(dataset["outcome"].values, list(Outcome)).all():
-        return "outcome holds unknown codes"
-    return ""

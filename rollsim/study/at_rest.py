@@ -1,164 +1,126 @@
-"""A case at rest: its numbers and curves for the result, and the static picture of a study."""
+"""Cases at rest: their numbers and curves for the result, made for all of them together."""
 
 from __future__ import annotations
 
+import hashlib
 import math
-from pathlib import Path
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from functools import partial
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
-from rollsim.names import COORDINATES, VARIABLES
+from rollsim.motion.timeline import loading_at
+from rollsim.scenario.schema import Scenario
 from rollsim.ship.levers import metacentric_height
 from rollsim.ship.metacentre import buoyancy, metacentre
-from rollsim.ship.righting import RightingCurve
-from rollsim.ship.statics import (
-    equilibria,
-    greatest_lever,
-    loll_angles,
-    static_heel,
-    vanishing_angles,
-)
+from rollsim.study.equilibrium import about_static_heel, angles, by_hull, period
 from rollsim.study.plan import Plan
-
-if TYPE_CHECKING:
-    import xarray as xr
+from rollsim.study.shared import Shared
 
 Floats = NDArray[np.float64]
+Indices = NDArray[np.intp]
+Arrays = dict[str, Any]
+"""Variables by name: arrays, or what reads like them."""
 
-StaticRow = tuple[str, str, list[float]]
-"""Name, unit, one value a case."""
 
+def of_cases(plan: Plan, cases: Sequence[int]) -> Arrays:
+    """What cases have besides their runs: numbers at rest, curves, the path of G, condition.
 
-def static_dataset(plan: Plan) -> xr.Dataset:
-    """All variables of a result that need no run, labelled as in the file."""
-    import xarray as xr
-
-    rows = [{**statics(case), **curves(case, plan.heel)} for case in plan.cases]
-    data = {
-        name: (VARIABLES[name].dims, np.array([row[name] for row in rows]), _attributes(name))
-        for name in rows[0]
+    What physics decide is made once for all cases that differ in their start alone.
+    """
+    leads, which = np.unique([plan.leads[i] for i in cases], return_inverse=True)
+    alone = [plan.cases[lead] for lead in leads]
+    variables: Arrays = {
+        name: values[which] for name, values in {**_given(alone), **angles(alone)}.items()
     }
-    for name, place in (("y", "off_centre"), ("z", "kg")):
-        places = np.array([[getattr(case.gravity, place)] for case in plan.cases])
-        data[f"centre_of_gravity_{name}"] = (("case", "t"), places, {"units": "m"})
-    coordinates = {
-        "t": ("t", np.zeros(1), {"units": "s"}),
-        "heel": ("heel", plan.heel, {"units": COORDINATES["heel"].units}),
-        "condition": ("case", np.array([case.condition for case in plan.cases])),
-    }
-    for axis in plan.study.axes:
-        values = np.array([case.coordinates[axis.name] for case in plan.cases])
-        coordinates[axis.name] = ("case", values, {"units": axis.units})
-    title = plan.study.base.title or Path(plan.study.file).stem
-    return xr.Dataset(data, coordinates, {"title": title})
+    for name in CURVES:
+        variables[name] = Shared(partial(_curve, name, alone, plan.heel), which, plan.heel.size)
+    for name, column in PATH_OF_G.items():
+        variables[name] = Shared(partial(_path, column, alone, plan.times), which, plan.times.size)
+    variables |= about_static_heel(alone, which, plan.starts[list(cases), 0])
+    variables["condition"] = np.array([plan.cases[i].condition for i in cases])
+    digests = np.array([weather_digest(plan.study.cases[lead].scenario) for lead in leads])
+    variables["weather_digest"] = digests[which]
+    scenarios = [plan.study.cases[i].scenario for i in cases]
+    variables["displacement"] = np.array([scenario.ship.displacement_t for scenario in scenarios])
+    return variables | {"t": plan.times, "heel": plan.heel}
 
 
-def _attributes(name: str) -> dict[str, str]:
-    return {"units": VARIABLES[name].units, "long_name": VARIABLES[name].long_name}
+def weather_digest(scenario: Scenario) -> str:
+    """A digest of sea, wind, events and settling: the same for cases that meet the same."""
+    parts = [scenario.sea, scenario.wind, *scenario.events]
+    text = "|".join("" if part is None else part.model_dump_json() for part in parts)
+    text += f"|{scenario.run.settle_s!r}"
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
-def static_rows(cases: tuple[Case, ...]) -> list[StaticRow]:
-    """The rows of the stability table, without wind but for the static heel."""
-    columns = [_column(case) for case in cases]
-    return [(name, unit, [column[name, unit] for column in columns]) for name, unit in columns[0]]
-
-
-def _column(case: Case) -> dict[tuple[str, str], float]:
-    rest = statics(case)
-    curve = RightingCurve(case.levers, case.gravity)
-    heel, lever = greatest_lever(curve)
-    vanishing = rest["vanishing_angle"]
-    assert isinstance(vanishing, float)
-    to_end = case.levers.heel_max if math.isnan(vanishing) else math.radians(vanishing)
-    found: dict[tuple[str, str], float] = {
-        ("GM", "m"): float(rest["gm"]),
-        ("angle of loll, starboard", "°"): float(rest["loll_angle"]),
-        ("angle of loll, port", "°"): float(rest["loll_angle_port"]),
-        ("static heel under mean wind", "°"): float(rest["static_heel"]),
-        ("vanishing angle, starboard", "°"): vanishing,
-        ("vanishing angle, port", "°"): float(rest["vanishing_angle_port"]),
-        ("greatest GZ", "m"): lever,
-        ("heel of greatest GZ", "°"): math.degrees(heel),
-    }
-    for low, high in ((0.0, 30.0), (0.0, 40.0), (30.0, 40.0)):
-        found[f"area under GZ, {low:.0f}° to {high:.0f}°", "m rad"] = _area(curve, low, high)
-    found["area under GZ to the vanishing angle, or the end", "m rad"] = curve.area(0.0, to_end)
-    return found
-
-
-def _area(curve: RightingCurve, low: float, high: float) -> float:
-    """Area between two heels [degree], NaN where the levers end before."""
-    if math.radians(high) > curve.levers.heel_max + 1e-12:
-        return math.nan
-    return curve.area(math.radians(low), math.radians(high))
-
-
-def equilibrium_lines(cases: tuple[Case, ...], labels: list[str]) -> list[str]:
-    """One line a case: every heel at which she can rest under mean wind, and its kind."""
-    lines = []
-    for case, label in zip(cases, labels, strict=True):
-        found = [f"{math.degrees(e.heel):+.2f}° {e.kind}" for e in equilibria(case.curve)]
-        lines.append(f"{label}: {', '.join(found) or 'none'}")
-    return lines
-
-
-def statics(case: Case) -> dict[str, float | str]:
-    """The numbers of a case at rest, at t = 0 before events: m and degrees, NaN where none."""
-    starboard, port = loll_angles(case.levers, case.gravity)
-    vanishing, vanishing_port = vanishing_angles(case.levers, case.gravity)
-    gm = metacentric_height(case.levers, case.gravity)
-    loll = gm < 0.0
+def _given(cases: Sequence[Case]) -> Arrays:
+    """What the scenario gives, and what follows from it at once: m, s and degrees."""
+    limits = np.array([case.limits for case in cases], dtype=np.float64)
+    degrees = np.degrees(np.where(np.isfinite(limits), limits, math.nan))
+    inertia = np.array([case.coefficients.inertia for case in cases])
+    gm = np.array([metacentric_height(case.levers, case.gravity) for case in cases])
+    relative = [case.coefficients.relative for case in cases]
     return {
         "gm": gm,
-        "loll_angle": math.degrees(starboard) if loll else math.nan,
-        "loll_angle_port": math.degrees(port) if loll else math.nan,
-        "vanishing_angle": math.degrees(vanishing),
-        "vanishing_angle_port": math.degrees(vanishing_port),
-        "static_heel": math.degrees(static_heel(case.curve, case.start[0])),
-        "beam": case.beam,
-        "draught": case.draught,
-        "depth": case.depth,
-        "gyradius": math.sqrt(case.coefficients.inertia * GRAVITY),
-        "excitation": "relative" if case.coefficients.relative else "absolute",
-        "roll_limit": _degrees(case.limits.roll),
-        "flooding_limit": _degrees(case.limits.flooding),
-        "capsize_limit": _degrees(case.limits.capsize),
+        "roll_period_upright": period(inertia, gm),
+        "beam": np.array([case.beam for case in cases]),
+        "draught": np.array([case.draught for case in cases]),
+        "depth": np.array([case.depth for case in cases]),
+        "gyradius": np.sqrt(inertia * GRAVITY),
+        "excitation": np.where(relative, "relative", "absolute"),
+        "roll_limit": degrees[:, 0],
+        "flooding_limit": degrees[:, 1],
+        "capsize_limit": degrees[:, 2],
     }
 
 
-def curves(case: Case, heel: Floats) -> dict[str, Floats]:
-    """The curves of a case at the heels [degree]: levers and paths of M and B in metres.
+CURVES = (
+    *("righting_lever", "steady_heeling_lever"),
+    *("metacentre_y", "metacentre_z", "buoyancy_y", "buoyancy_z"),
+)
+PATH_OF_G = {"centre_of_gravity_z": 1, "centre_of_gravity_y": 2}
+"""The paths of G by their columns in a loading."""
+
+
+def _curve(name: str, cases: Sequence[Case], heel: Floats, which: Indices) -> Floats:
+    """A curve of some cases at the heels [degree], (cases, heels): levers, paths of M and B in m.
 
     NaN where the levers are not known, and for B where the height of B is not.
     """
-    phi = np.radians(heel)
-    inside = (phi >= case.levers.heel_min - 1e-12) & (phi <= case.levers.heel_max + 1e-12)
-    known = phi[inside]
-    gravity_alone = RightingCurve(case.levers, case.gravity)
-    m = metacentre(case.levers, known)
-    b = (
-        buoyancy(case.levers, known, case.kb)
-        if case.kb is not None
-        else (np.full(known.size, math.nan),) * 2
-    )
-    found = {
-        "righting_lever": gravity_alone.value(known),
-        "steady_heeling_lever": case.curve.heeling_lever(known),
-        "metacentre_y": m[0],
-        "metacentre_z": m[1],
-        "buoyancy_y": b[0],
-        "buoyancy_z": b[1],
-    }
-    result = {}
-    for name, values in found.items():
-        result[name] = np.full(heel.size, math.nan)
-        result[name][inside] = values
-    return result
+    phi, wanted = np.radians(heel), [cases[i] for i in which]
+    curve = np.full((which.size, heel.size), math.nan)
+    for members, loadings in by_hull(wanted):
+        levers = loadings.levers
+        inside = (phi >= levers.heel_min - 1e-12) & (phi <= levers.heel_max + 1e-12)
+        known = phi[inside]
+        each = loadings.at((slice(None), None)).curves
+        if name == "righting_lever":
+            rows = each.value(known) + each.heeling_lever(known)
+        elif name == "steady_heeling_lever":
+            rows = np.broadcast_to(each.heeling_lever(known), (members.size, known.size))
+        else:
+            rows = np.array([_of_form(name, wanted[i], known) for i in members])
+        curve[np.ix_(members, np.flatnonzero(inside))] = rows
+    return curve
 
 
-def _degrees(limit: float) -> float:
-    return math.degrees(limit) if math.isfinite(limit) else math.nan
+def _of_form(name: str, case: Case, phi: Floats) -> Floats:
+    """A coordinate of M or B at the heels [rad]."""
+    axis = name.endswith("_z")
+    if name.startswith("metacentre"):
+        return metacentre(case.levers, phi)[axis]
+    if case.kb is None:
+        return np.full(phi.size, math.nan)
+    return buoyancy(case.levers, phi, case.kb)[axis]
+
+
+def _path(column: int, cases: Sequence[Case], times: Floats, which: Indices) -> Floats:
+    """A coordinate of G of some cases at the times [s], in ship axes, without free surfaces."""
+    segments = {id(cases[i].segments): cases[i].segments for i in which}
+    paths = {key: loading_at(times, each)[:, column] for key, each in segments.items()}
+    return np.array([paths[id(cases[i].segments)] for i in which])

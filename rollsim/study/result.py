@@ -4,27 +4,28 @@ from __future__ import annotations
 
 import math
 import os
-import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.engines.base import Case
-from rollsim.engines.runs import HISTORIES, NUMBERS, Runs
+from rollsim.engines.runs import HISTORIES, Runs
 from rollsim.errors import MachineError
-from rollsim.measures.probability import clopper_pearson, counted
-from rollsim.names import VARIABLES, Outcome
-from rollsim.store.disk import refusal_of
-from rollsim.study.at_rest import curves, statics
-from rollsim.study.case import CaseRunner
-from rollsim.study.plan import Chunk, Plan
-
-Arrays = dict[str, NDArray[Any]]
+from rollsim.measures.outcome import EVENTS, failed, severity
+from rollsim.measures.probability import chance
+from rollsim.measures.rates import exposure, hourly
+from rollsim.names import RUN, VARIABLES, Outcome
+from rollsim.store.disk import room_on_disk
+from rollsim.study.at_rest import Arrays, of_cases
+from rollsim.study.plan import Plan
+from rollsim.study.runs import Chunk
 
 IN_MEMORY = 1 << 28
 """Histories up to so many bytes are gathered in memory, larger ones in a file aside."""
+OF_RUN = tuple(name for name, variable in VARIABLES.items() if variable.dims == RUN)
+NO_HEEL = "not run: no static heel to start from"
 
 
 class Results:
@@ -33,22 +34,38 @@ class Results:
     def __init__(self, plan: Plan, folder: Path | None = None) -> None:
         self.plan = plan
         self.done = 0
-        shape = (len(plan.cases), plan.most)
-        self.runs: Arrays = {name: _empty(name, shape) for name in NUMBERS}
+        shape = (len(plan.cases), plan.realisations)
+        _require_memory(plan, sum(_empty(name, (1, 1)).nbytes for name in OF_RUN))
+        self.runs: Arrays = {name: _empty(name, shape) for name in OF_RUN}
+        self.runs["message"][sorted(plan.skipped)] = NO_HEEL
         self.histories: Arrays = {}
         if plan.histories == "all":
-            self.histories = _histories((*shape, plan.times.size), folder)
+            self.histories = _histories((len(plan.cases), plan.most, plan.times.size), folder)
         self.kept: list[tuple[int, int]] = []
 
     def take(self, chunk: Chunk, runs: Runs) -> None:
         """Put the runs of a finished chunk in their places."""
-        self.done += len(runs)
-        place = chunk.case, slice(chunk.first, chunk.last)
+        if self.plan.random[chunk.lead]:
+            where = chunk.case, chunk.runs.realisation.astype(np.intp)
+            self._widen(int(where[1].max()) + 1)
+            self.done += len(runs)
+        else:  # one run serves for all realisations
+            where = chunk.case[:, None], np.arange(self.plan.realisations)
+            self.done += len(runs) * self.plan.realisations
+        spread = (slice(None),) if self.plan.random[chunk.lead] else (slice(None), None)
         for name, values in runs.numbers.items():
-            self.runs[name][place] = values
+            self.runs[name][where] = values[spread]
         if self.plan.histories == "all":
             for name, values in zip(HISTORIES, runs.histories, strict=True):
-                self.histories[name][place] = values
+                self.histories[name][where] = values[spread]
+
+    def _widen(self, realisations: int) -> None:
+        """Room for so many realisations, and some more: nobody knows where a counting ends."""
+        cases, width = self.runs["outcome"].shape
+        if realisations > width:
+            more = cases, min(max(realisations, 2 * width), self.plan.most) - width
+            for name, values in self.runs.items():
+                self.runs[name] = np.concatenate((values, _empty(name, more)), axis=1)
 
     def wanted_histories(self) -> list[tuple[int, int]]:
         """Case and realisation of the runs whose histories are to be kept, in order."""
@@ -60,44 +77,45 @@ class Results:
             for realisation in sorted(self._worst(case)[: self.plan.keep])
         ]
 
-    def keep(self, runs: dict[tuple[int, int], Runs]) -> None:
-        """Take over the histories of single runs that were run again for them."""
-        self.kept = list(runs)
-        for i, name in enumerate(HISTORIES):
-            rows = [found.histories[i, 0] for found in runs.values()]
-            self.histories[name] = np.array(rows).reshape(len(rows), self.plan.times.size)
+    def keep(self, wanted: list[tuple[int, int]], made: Iterable[tuple[Chunk, Runs]]) -> None:
+        """Take over the histories of the wanted runs, which were made again for them."""
+        row = {run: i for i, run in enumerate(wanted)}
+        shape = len(wanted), self.plan.times.size
+        kept = {name: np.full(shape, math.nan, dtype=np.float32) for name in HISTORIES}
+        for chunk, runs in made:
+            pairs = zip(chunk.case.tolist(), chunk.runs.realisation.tolist(), strict=True)
+            rows = [row[pair] for pair in pairs]
+            for name, values in zip(HISTORIES, runs.histories, strict=True):
+                kept[name][rows] = values
+        self.kept, self.histories = wanted, kept
 
     def _worst(self, case: int) -> NDArray[np.intp]:
-        """Realisations of a case by severity, the gravest outcome first.
+        """Realisations of a case by severity, the gravest outcome first; of failed runs alone.
 
-        Of capsizes the first, of other failures the first to pass a limit, then the greatest roll.
+        Where every run is alike the first stands for all.
         """
         outcome = self.runs["outcome"][case]
         roll = np.fmax(self.runs["roll_max"][case], -self.runs["roll_min"][case])
-        failed = (outcome >= Outcome.ROLL_LIMIT) & (outcome <= Outcome.CAPSIZED)
-        solved = failed | (outcome == Outcome.SURVIVED)
-        when = np.where(failed, self.runs["failure_time"][case], math.inf)
-        when = np.where(outcome == Outcome.CAPSIZED, self.runs["end_time"][case], when)
-        order = np.lexsort((-np.nan_to_num(roll), when, -outcome * failed))
-        chosen = failed if self.plan.histories == "failed" else solved
-        return np.asarray(order[chosen[order]])
+        failure, end = (self.runs[name][case] for name in ("failure_time", "end_time"))
+        order = severity(outcome, failure, end, roll)
+        return order[failed(outcome)[order]] if self.plan.histories == "failed" else order
 
     def variables(self) -> Arrays:
         """Every variable of the result's file, measures included."""
         plan = self.plan
-        rest = [of_case(case, plan) for case in plan.cases]
-        found: Arrays = {name: np.array([row[name] for row in rest]) for name in rest[0]}
-        found |= {name: values[:, : self._width()] for name, values in self.runs.items()}
+        variables = of_cases(plan, range(len(plan.cases)))
+        variables |= {name: values[:, : self._width()] for name, values in self.runs.items()}
         if plan.histories == "all":
-            found |= {name: values[:, : self._width()] for name, values in self.histories.items()}
+            variables |= {
+                name: values[:, : self._width()] for name, values in self.histories.items()
+            }
         elif self.kept:
-            found |= self.histories
-            found["kept_case"], found["kept_realisation"] = np.array(self.kept).T
-        found["message"] = found["message"].astype(np.str_)
-        found |= probabilities(found, np.array([case.random for case in plan.cases]))
-        found["condition"] = np.array([case.condition for case in plan.cases])
-        found["t"], found["heel"] = plan.times, plan.heel
-        return found
+            variables |= self.histories
+            variables["kept_case"], variables["kept_realisation"] = np.array(self.kept).T
+        variables["message"] = variables["message"].astype(np.str_)
+        variables |= probabilities(variables, plan.random)
+        variables |= rates(variables, plan.random, plan.cases[0].settle)
+        return variables
 
     def _width(self) -> int:
         """Realisations of the result: up to the last that any case has come to."""
@@ -105,12 +123,27 @@ class Results:
         return max(self.plan.realisations, int(ran[-1]) + 1 if ran.size else 1)
 
 
+def single(plan: Plan, case: int, runs: Runs) -> Arrays:
+    """Every variable of a result of the first of `runs` alone, which is one of `case`."""
+    variables = of_cases(plan, [case])
+    variables |= {name: _empty(name, (1, 1)) for name in OF_RUN}
+    variables |= {name: values[None, :1] for name, values in runs.numbers.items()}
+    variables["message"] = variables["message"].astype(np.str_)
+    variables |= dict(zip(HISTORIES, runs.histories[:, None, :1], strict=True))
+    alone = np.array([False])
+    return (
+        variables
+        | probabilities(variables, alone)
+        | rates(variables, alone, plan.cases[case].settle)
+    )
+
+
 def _histories(shape: tuple[int, int, int], folder: Path | None) -> Arrays:
     """Room for all histories, NaN where not run; on the disk where they are large."""
     size = len(HISTORIES) * math.prod(shape) * np.dtype(np.float32).itemsize
     if folder is not None and size > IN_MEMORY:
-        return {name: _on_disk(shape, folder) for name in HISTORIES}
-    if size > os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE"):
+        return {name: room_on_disk(shape, folder) for name in HISTORIES}
+    if size > _memory():
         raise MachineError(
             f"{shape[0] * shape[1]} runs of {shape[2]} points do not fit in memory\n"
             '  keep fewer: [output] histories = "worst" or "none", or a larger output_step_s'
@@ -118,20 +151,19 @@ def _histories(shape: tuple[int, int, int], folder: Path | None) -> Arrays:
     return {name: np.full(shape, math.nan, dtype=np.float32) for name in HISTORIES}
 
 
-def _on_disk(shape: tuple[int, int, int], folder: Path) -> NDArray[np.float32]:
-    """An array in a file without a name, gone with the process however that ends."""
-    size = math.prod(shape) * np.dtype(np.float32).itemsize
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryFile(dir=folder) as file:
-            # Without this a full disk would kill the process when a page is first written.
-            os.posix_fallocate(file.fileno(), 0, size)
-            array = np.memmap(file, dtype=np.float32, mode="w+", shape=shape)
-    except OSError as error:
-        raise refusal_of(folder, error) from error
-    for case in array:
-        case[...] = math.nan
-    return array
+def _memory() -> int:
+    """Bytes of memory of this machine."""
+    return os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
+
+
+def _require_memory(plan: Plan, each: int) -> None:
+    """MachineError where the numbers of all runs, `each` bytes a run, do not fit in memory."""
+    runs = len(plan.cases) * plan.realisations
+    if plan.histories != "all" and runs * each > _memory():
+        raise MachineError(
+            f"the numbers of {runs} runs do not fit in memory\n"
+            "  take fewer cases or realisations, in several studies"
+        )
 
 
 def _empty(name: str, shape: tuple[int, int]) -> NDArray[Any]:
@@ -141,31 +173,24 @@ def _empty(name: str, shape: tuple[int, int]) -> NDArray[Any]:
     return np.full(shape, math.nan if kind.startswith("f") else 0, dtype=kind)
 
 
-def of_case(case: Case, plan: Plan) -> dict[str, Any]:
-    """What a case has besides its runs: numbers at rest, curves, the path of G."""
-    loading = CaseRunner(case).loading
-    return {
-        **statics(case),
-        **curves(case, plan.heel),
-        "centre_of_gravity_y": loading[:, 2],
-        "centre_of_gravity_z": loading[:, 1],
-    }
-
-
 def probabilities(runs: Arrays, random: NDArray[np.bool_]) -> Arrays:
-    """Capsize and failure probabilities with their 95 % limits, missing where nothing is random.
+    """Capsize and failure probabilities with their 95 % limits, missing where nothing is random."""
+    numbers: Arrays = {}
+    for event in EVENTS:
+        parts = chance(runs["outcome"], event, random)
+        for part, values in zip(("", "_lower", "_upper"), parts, strict=True):
+            numbers[f"{event}_probability{part}"] = values
+    return numbers
 
-    Of the solved runs that passed no limit before settle.
-    """
-    outcome = runs["outcome"]
-    which = counted(outcome, runs["failed_before_settle"])
-    total = np.where(random, which.sum(axis=1), 0)
-    found: Arrays = {}
-    for name, least in (("capsize", Outcome.CAPSIZED), ("failure", Outcome.ROLL_LIMIT)):
-        hits = np.where(random, (which & (outcome >= least)).sum(axis=1), 0)
-        lower, upper = clopper_pearson(hits, total)
-        with np.errstate(invalid="ignore"):
-            found[f"{name}_probability"] = hits / np.where(total > 0, total, math.nan)
-        found[f"{name}_probability_lower"] = lower
-        found[f"{name}_probability_upper"] = upper
-    return found
+
+def rates(runs: Arrays, random: NDArray[np.bool_], settle: float) -> Arrays:
+    """Capsizes and failures per hour from `settle` [s] on, missing where nothing is random."""
+    early, failure, end = (
+        runs[name] for name in ("failed_before_settle", "failure_time", "end_time")
+    )
+    numbers: Arrays = {}
+    for event in EVENTS:
+        exposed = exposure(event, runs["outcome"], early, failure, end, settle)
+        for part, values in zip(("", "_lower", "_upper"), hourly(exposed, random), strict=True):
+            numbers[f"{event}_rate{part}"] = values
+    return numbers

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import groupby
 from pathlib import Path
 
+from rollsim.engines.base import BLOCK
+from rollsim.engines.block.step import step_of
 from rollsim.store.disk import require_space
 from rollsim.store.lock import ResultLock
 from rollsim.store.netcdf import AxisCoordinate, write_result
 from rollsim.store.reading import require_replaceable
-from rollsim.study.plan import Chunk, Plan
+from rollsim.store.unfinished import Unfinished
+from rollsim.study.loop import run_plan, run_samplings
+from rollsim.study.plan import Plan
 from rollsim.study.result import Results
-from rollsim.study.shards import Shards, shard_folder
-from rollsim.study.study import run_again, run_plan
+from rollsim.study.sampling import Listed
+from rollsim.study.shards import Shards
+from rollsim.study.workers import ALL_CORES, Where
 
 
 def _silent(*_: object) -> None:
@@ -29,25 +34,17 @@ class Listener:
     tell: Callable[[str], None] = _silent
 
 
-@dataclass(frozen=True)
-class Where:
-    """Where a study runs: worker processes here (all cores by default), or a dask scheduler."""
-
-    workers: int | None = None
-    scheduler: str | None = None
-
-
 def run_to_file(
     plan: Plan,
     path: Path,
     *,
     replace: bool = False,
-    where: Where = Where(),
+    where: Where = ALL_CORES,
     listener: Listener = Listener(),
 ) -> bool:
     """Run `plan` and write its result to `path`; whether it went to its end.
 
-    Finished chunks are on the disk at once; what an earlier, broken run of the same scenario has
+    Finished tasks are on the disk at once; what an earlier, broken run of the same scenario has
     left there is taken over. False after an interruption: the finished runs are written to the
     result all the same, the rest is `not_run`, and the next call goes on from there; but a result
     that was finished before is only replaced by a whole one. MachineError and InputError come
@@ -55,19 +52,16 @@ def run_to_file(
     """
     require_replaceable(path, plan.study.text, replace)
     require_space(path, plan.bytes)
-    with ResultLock(path):
-        folder = shard_folder(path)
-        if replace:
-            shutil.rmtree(folder, ignore_errors=True)
+    with ResultLock(path), Unfinished(path, anew=replace) as folder:
         shards = Shards(folder, plan)
         if shards.resumed:
-            listener.tell(f"going on with the unfinished runs in {folder}")
+            listener.tell(f"going on with the unfinished runs in {folder.path}")
         # A finished result stands until another is whole: what is interrupted lies in the shards.
         stands = path.exists() and not shards.resumed
-        results = Results(plan, folder)
+        results = Results(plan, folder.path)
         whole = False
         try:
-            for chunk, runs in run_plan(plan, where.workers, where.scheduler, shards):
+            for chunk, runs in run_plan(plan, where, shards):
                 results.take(chunk, runs)
                 listener.progress(results.done)
             _keep(results, where)
@@ -79,20 +73,20 @@ def run_to_file(
             if whole or (results.done > 0 and not stands):
                 write(results, path)
         if whole:
-            shards.remove()
+            folder.remove()
     return whole
 
 
 def _keep(results: Results, where: Where) -> None:
-    """Run the failed or worst runs once more, for their histories."""
-    wanted = results.wanted_histories()
-    chunks = [Chunk(case, r, r + 1) for case, r in wanted]
-    found = {
-        (chunk.case, chunk.first): runs
-        for chunk, runs in run_again(results.plan, chunks, where.workers, where.scheduler)
-    }
-    if found:
-        results.keep({place: found[place] for place in wanted})
+    """Run the failed or worst runs once more, bit for bit the same, for their histories."""
+    wanted, plan = results.wanted_histories(), results.plan
+    chunks = [
+        plan.chunk([case] * len(pairs), [realisation for _, realisation in pairs])
+        for case, group in groupby(wanted, key=lambda pair: pair[0])
+        for pairs in [list(group)]
+    ]
+    if chunks:
+        results.keep(wanted, run_samplings(plan, [Listed(chunks)], where, histories=True))
 
 
 def write(results: Results, path: Path) -> None:
@@ -114,7 +108,8 @@ def axes(plan: Plan) -> list[AxisCoordinate]:
 def attributes(plan: Plan) -> dict[str, str | int | float]:
     """What the result says of itself besides what every file says."""
     run = plan.study.base.run
-    steps = sorted({case.step for case in plan.cases})
+    block = [plan.cases[i] for i in sorted(set(plan.leads)) if plan.cases[i].method == BLOCK]
+    step = {"block_step_s": min(step_of(case) for case in block)} if block else {}
     return {
         "title": plan.study.base.title or Path(plan.study.file).stem,
         "scenario_file": Path(plan.study.file).name,
@@ -122,7 +117,7 @@ def attributes(plan: Plan) -> dict[str, str | int | float]:
         "seed": run.seed,
         "method": run.method,
         "accuracy_deg": run.accuracy_deg,
-        "block_step_s": steps[0],
+        **step,
         "relative_tolerance": run.relative_tolerance,
         "absolute_tolerance_deg": run.absolute_tolerance_deg,
         "histories": plan.histories,

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable
 
 import numpy as np
 
 from rollsim.engines.base import Case
 from rollsim.errors import printable
-from rollsim.scenario import schema, schema_ship
-from rollsim.scenario.levers_of import gm_of
-from rollsim.ship.levers import bends, slope_sensitivity
-from rollsim.ship.statics import vanishing_angles
+from rollsim.study.equilibrium import vanishing_angles
 from rollsim.study.plan import Plan
-from rollsim.weather.sea import variance_left_out
+from rollsim.weather.sea import effective_elevation, encounter_frequency, variance_left_out
+from rollsim.weather.spectra import Spectrum
+from rollsim.weather.wind import HIGHEST
 
 MUCH_LEFT_OUT, LEFT_OUT = 0.1, 0.01
 """Shares of the sea's variance beyond the shortest wave from which it is said: always, and where
@@ -23,21 +22,42 @@ one number as slope coefficient makes the roll depend on the cut."""
 
 def warnings(plan: Plan) -> tuple[str, ...]:
     """All warnings of a plan, those of the file first, each once, safe to be printed."""
-    found = [*plan.study.warnings, *_table_warnings(plan)]
-    for judge in (_capsize_inside, _beyond_capsize, _start_past_limits, _sea_left_out):
-        said = [(case, words) for case in plan.cases if (words := judge(case))]
-        if said:
-            case, words = said[0]
-            more = f"; likewise in {len(said) - 1} of the other cases" if said[1:] else ""
-            found.append(f"case {case.index}, {printable(case.condition)}: {words}{more}")
+    lines = [*plan.study.warnings]
+    judges = (_capsize_inside(plan), _beyond_capsize, _start_past_limits, _sea_left_out)
+    for judge in (*judges, _parametric, _gusts_left_out):
+        doubtful = [(case, words) for case in plan.cases if (words := judge(case))]
+        if doubtful:
+            case, words = doubtful[0]
+            more = f"; likewise in {len(doubtful) - 1} of the other cases" if doubtful[1:] else ""
+            lines.append(f"case {case.index}, {printable(case.condition)}: {words}{more}")
+    if plan.skipped:
+        first = plan.cases[min(plan.skipped)]
+        lines.append(
+            f"{len(plan.skipped)} of {len(plan.cases)} cases have no static heel within "
+            f"capsize_deg and are not run, the first case {first.index}, "
+            f"{printable(first.condition)}"
+        )
     if plan.until and not any(case.random for case in plan.cases):
-        found.append("run.until: nothing is random here: every realisation is the same run")
-    return tuple(dict.fromkeys(found))
+        lines.append("run.until: nothing is random here: every realisation is the same run")
+    return tuple(dict.fromkeys(lines))
+
+
+def randomness(plan: Plan) -> str:
+    """What makes the runs of a case differ, or why nothing does where a sea was asked for."""
+    random = int(np.count_nonzero(plan.random))
+    if random == len(plan.cases):
+        return "random: every realisation is another storm"
+    alike = "one run serves for all realisations, nothing is a probability"
+    asked = any(spec.scenario.sea.kind == "irregular" for spec in plan.study.cases)
+    if random:
+        return f"random in {random} of {len(plan.cases)} cases; in the others {alike}"
+    why = " although a sea is given: it has no slope that acts on her" if asked else ""
+    return f"nothing is random here{why}: {alike}"
 
 
 def sea_cut(plan: Plan) -> str:
     """How much of the sea's variance lies beyond the shortest wave; empty where nothing does."""
-    shares = [variance_left_out(case.sea) for case in plan.cases]
+    shares = [variance_left_out(case.storm.sea) for case in plan.cases]
     if max(shares) == 0.0:
         return ""
     low, high = (f"{100.0 * share:.2g} %" for share in (min(shares), max(shares)))
@@ -45,15 +65,24 @@ def sea_cut(plan: Plan) -> str:
     return f"{span} of the wave variance lies in waves shorter than shortest_wave_m, left out"
 
 
-def _capsize_inside(case: Case) -> str:
-    capsize = math.degrees(case.limits.capsize)
-    vanishing = float(np.fmax(*np.abs(np.degrees(vanishing_angles(case.levers, case.gravity)))))
-    if not capsize < vanishing - 1e-9:
-        return ""
-    return (
-        f"capsize_deg {capsize:.4g} lies inside the vanishing angle {vanishing:.4g}°: runs end "
-        "although the ship could still come back"
-    )
+def _capsize_inside(plan: Plan) -> Callable[[Case], str]:
+    """Judges whether runs of a case end although the ship could still come back."""
+    leads = sorted(set(plan.leads))
+    rest = vanishing_angles([plan.cases[lead] for lead in leads])
+    widest = np.fmax(np.abs(rest["vanishing_angle"]), np.abs(rest["vanishing_angle_port"]))
+    vanishing_of = dict(zip(leads, widest.tolist(), strict=True))
+
+    def judge(case: Case) -> str:
+        capsize = math.degrees(case.limits.capsize)
+        vanishing = vanishing_of[plan.leads[case.index]]
+        if not capsize < vanishing - 1e-9:
+            return ""
+        return (
+            f"capsize_deg {capsize:.4g} lies inside the vanishing angle {vanishing:.4g}°: runs end "
+            "although the ship could still come back"
+        )
+
+    return judge
 
 
 def _beyond_capsize(case: Case) -> str:
@@ -76,8 +105,8 @@ def _start_past_limits(case: Case) -> str:
 
 
 def _sea_left_out(case: Case) -> str:
-    share = variance_left_out(case.sea)
-    number = case.sea.slope_coefficient is not None
+    share = variance_left_out(case.storm.sea)
+    number = case.storm.sea.slope_coefficient is not None
     if share <= (LEFT_OUT if number else MUCH_LEFT_OUT):
         return ""
     words = f"{100 * share:.2g} % of the wave variance is cut off at shortest_wave_m"
@@ -86,45 +115,45 @@ def _sea_left_out(case: Case) -> str:
     return words
 
 
-def _table_warnings(plan: Plan) -> Iterator[str]:
-    tables: dict[schema_ship.KnLevers | schema_ship.GzLevers, schema.Scenario] = {}
-    for spec in plan.study.cases:
-        levers = spec.scenario.ship.levers
-        if isinstance(levers, schema_ship.KnLevers | schema_ship.GzLevers):
-            tables.setdefault(levers, spec.scenario)
-    for levers, scenario in tables.items():
-        yield from _table_warning(levers, scenario)
+NEAR_TWICE = 0.2
+"""How near to twice the natural frequency an encounter is told of, as a share of it."""
 
 
-def _table_warning(
-    levers: schema_ship.KnLevers | schema_ship.GzLevers, scenario: schema.Scenario
-) -> Iterator[str]:
-    heel = np.radians(levers.heel_deg)
-    if isinstance(levers, schema_ship.KnLevers):
-        given, fixed, kn = levers.kn_m, levers.km_m, np.array(levers.kn_m)
+def _parametric(case: Case) -> str:
+    """An encounter near twice the natural frequency where GM changes with the wave.
+
+    The roll grows from nothing where GM's amplitude over GM passes 4 ζ (first order of Mathieu's
+    equation), ζ the linear damping as a fraction of critical.
+    """
+    sea, slope = case.storm.sea, float(case.curve.slope(case.start[0] if case.start[0] else 0.0))
+    if not case.storm.raised or slope <= 0.0:
+        return ""
+    natural = math.sqrt(slope / case.coefficients.inertia)
+    if isinstance(sea.waves, Spectrum):
+        omega, amplitude = sea.waves.peak_frequency, 0.5 * sea.waves.significant_height
     else:
-        given, fixed = levers.gz_m, levers.gm_m
-        kn = np.array(levers.gz_m) + levers.kg_m * np.sin(heel)
-    resolution = table_resolution(given)
-    km = fixed
-    if fixed is not None and isinstance(levers, schema_ship.GzLevers):
-        km = fixed + levers.kg_m
-    curve, data = bends(heel, kn, resolution, km)
-    if curve > data:
-        yield (
-            f"ship.levers: the curve bends {curve} times where the table bends {data} times; "
-            "look for a typing error among its values, or give rows nearer together"
-        )
-    if fixed is None:
-        moved = 0.5 * resolution * float(np.sum(np.abs(slope_sensitivity(heel))))
-        gm = gm_of(levers, scenario.ship.gravity)
-        yield (
-            f"ship.levers: rounding of the table to {resolution:g} m can move GM ({gm:.3f} m) by "
-            f"{moved:.3f} m; give km_m or gm_m to fix it"
-        )
+        assert sea.waves is not None
+        omega, amplitude = math.tau / sea.waves.period, 0.5 * sea.waves.height
+    met = abs(float(encounter_frequency(np.array([omega]), sea.speed, sea.heading)[0]))
+    ratio = met / (2.0 * natural)
+    if abs(ratio - 1.0) > NEAR_TWICE:
+        return ""
+    effective = abs(effective_elevation(omega, sea.length, sea.heading)) * amplitude
+    share = abs(case.gm_per_m) * effective / slope
+    threshold = 2.0 * case.coefficients.linear / natural
+    return (
+        f"she meets the waves at {met:.3g} rad/s, {ratio:.2f} times twice her natural frequency, "
+        f"and GM changes by {100.0 * share:.2g} % of itself (parametric roll grows past about "
+        f"{100.0 * threshold:.2g} %, by her linear damping)"
+    )
 
 
-def table_resolution(values: tuple[float, ...]) -> float:
-    """The last decimal place [m] to which a table is written."""
-    decimals = max(len(f"{value!r}".partition(".")[2].rstrip("0")) for value in values)
-    return math.pow(10.0, -min(decimals, 12))
+def _gusts_left_out(case: Case) -> str:
+    """Turbulence faster than what is made of it."""
+    wind = case.storm.wind
+    if wind is None or wind.left_out <= LEFT_OUT:
+        return ""
+    return (
+        f"{100.0 * wind.left_out:.2g} % of the wind's variance lies in gusts faster than "
+        f"{HIGHEST:g} Hz, left out"
+    )

@@ -1,59 +1,98 @@
-"""Where chunks are run: in this process, on dask's workers here, or on a running cluster."""
+"""Where tasks are run: in this process, by its threads, by processes of dask, or on a cluster.
+
+The block engine's compiled steps do not hold the interpreter's lock, so threads serve it; scipy's
+methods hold it and take processes.
+"""
 
 from __future__ import annotations
 
-import logging
 import os
 import pickle
-import signal
-from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, Future
-from contextlib import ExitStack, contextmanager
-from dataclasses import replace
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from functools import lru_cache
-from importlib.metadata import version
-from multiprocessing import resource_tracker
 from typing import Any, NamedTuple
 
-from rollsim.engines.base import Case
+from rollsim.engines.base import BLOCK, Case, Engine, RunList
+from rollsim.engines.registry import engine_for
 from rollsim.engines.runs import Runs
-from rollsim.errors import MachineError
-from rollsim.study.case import CaseRunner
-from rollsim.study.plan import Chunk, Plan
+from rollsim.study.plan import Plan
+from rollsim.study.runs import Chunk
 
-WORTH_WORKERS = 6.0
-"""CPU seconds of a study below which starting workers costs more than it saves."""
-ANSWER = 5.0
-"""Seconds that a scheduler has to say who its workers are."""
-CASES_READY = 16
-"""Cases that a worker keeps ready: their tables and weights are made once."""
+WORTH_PROCESSES = 6.0
+"""CPU seconds of a study below which starting processes costs more than it saves."""
+ENGINES_READY = 16
+"""Engines that are kept ready: their tables and weights are made once."""
 
 
-@lru_cache(maxsize=CASES_READY)
-def _ready(case: bytes) -> CaseRunner:
-    return CaseRunner(pickle.loads(case))
+@dataclass(frozen=True)
+class Where:
+    """Where a study runs: workers of this machine (all cores by default), or a dask scheduler."""
+
+    workers: int | None = None
+    scheduler: str | None = None
 
 
-def run_chunk(case: bytes, first: int, last: int, histories: bool) -> Runs:
-    """Realisations [first, last) of a pickled case; what a worker does."""
-    return _ready(case).run(first, last, histories=histories)
+ALL_CORES = Where()
+"""Every core of this machine."""
 
 
-def run_here(plan: Plan, chunk: Chunk) -> Runs:
-    """Run a chunk with its histories in this process."""
-    return CaseRunner(plan.cases[chunk.case]).run(chunk.first, chunk.last)
+class Workers(NamedTuple):
+    """What runs tasks, how many to keep under way there, and who is alive.
 
-
-class Place(NamedTuple):
-    """Where chunks are run, how many to keep under way there, and the addresses of its workers."""
+    `task` turns chunks into a function and its arguments for `pool`, which gives their `Runs`.
+    """
 
     pool: Executor
     window: int
-    workers: Callable[[], frozenset[str]]
+    alive: Callable[[], frozenset[str]]
+    task: Callable[[Sequence[Chunk], bool], tuple[Any, ...]]
+
+
+class Engines:
+    """The engines of a plan's cases, made when they are first needed; a few are kept."""
+
+    def __init__(self, plan: Plan) -> None:
+        self._plan = plan
+        self._lock = threading.Lock()
+        self._ready: OrderedDict[int, Engine] = OrderedDict()
+
+    def __getitem__(self, case: int) -> Engine:
+        engine = self._ready.get(case)
+        if engine is None:  # made by two threads at once it is made twice: no harm
+            engine = engine_for(self._plan.cases[case])
+        with self._lock:
+            self._ready[case] = engine
+            self._ready.move_to_end(case)
+            if len(self._ready) > ENGINES_READY:
+                self._ready.popitem(last=False)
+        return engine
+
+    def make(self, chunks: Sequence[Chunk], histories: bool) -> list[Runs]:
+        """The runs of some chunks."""
+        return [self[chunk.lead].run(chunk.runs, histories=histories) for chunk in chunks]
+
+    def task(self, chunks: Sequence[Chunk], histories: bool) -> tuple[Any, ...]:
+        """The same, for later."""
+        return self.make, chunks, histories
+
+
+@lru_cache(maxsize=ENGINES_READY)
+def _ready(case: bytes) -> Engine:
+    return engine_for(pickle.loads(case))
+
+
+def make_elsewhere(parts: Sequence[tuple[bytes, RunList]], histories: bool) -> list[Runs]:
+    """The runs of some pickled cases; what another process does."""
+    return [_ready(case).run(runs, histories=histories) for case, runs in parts]
 
 
 class Here(Executor):
-    """An executor that runs every task at once in this process."""
+    """An executor that runs every task at once in this thread."""
 
     def submit(self, fn: Any, /, *args: Any, **kwargs: Any) -> Future[Any]:
         """Run the task and give its finished future; an error of the task is the future's."""
@@ -66,115 +105,72 @@ class Here(Executor):
 
 
 @contextmanager
-def executor(plan: Plan, workers: int | None, scheduler: str | None) -> Iterator[Place]:
-    """Where to run `plan`.
+def workers_for(plan: Plan, where: Where, engines: Engines) -> Iterator[Workers]:
+    """Who runs `plan`: threads of this process, processes for scipy's methods, or a cluster."""
+    count = where.workers or os.cpu_count() or 1
+    scipy = any(plan.cases[lead].method != BLOCK for lead in set(plan.leads))
+    worth = where.workers is not None or plan.most_seconds > WORTH_PROCESSES
+    if where.scheduler is not None:
+        from rollsim.study.cluster import cluster
 
-    `workers` processes, all cores by default, where the study is worth it; or the cluster whose
-    dask scheduler answers at `scheduler`.
-    """
-    wanted = workers or os.cpu_count() or 1
-    if scheduler is not None:
-        with _cluster(scheduler) as found:
-            yield found
-    elif wanted == 1 or (workers is None and plan.most_seconds < WORTH_WORKERS):
-        yield Place(Here(), 1, lambda: frozenset({"here"}))
+        with cluster(where.scheduler) as (pool, window, alive):
+            yield Workers(pool, window, alive, _pickled(plan))
+    elif count == 1 or (scipy and not worth):
+        yield Workers(Here(), 1, _always, engines.task)
+    elif scipy:
+        from rollsim.study.cluster import processes
+
+        warm(plan)
+        with processes(count) as (pool, window, alive):
+            yield Workers(pool, window, alive, _pickled(plan))
     else:
-        warm(plan.cases[0])
-        with _local(wanted) as found:
-            yield found
-
-
-def warm(case: Case) -> None:
-    """Run a moment of `case`: it compiles what the workers then find in the cache on disk."""
-    segment = case.segments[:1].copy()
-    segment[0, 1] = min(segment[0, 1], case.output_step)
-    CaseRunner(replace(case, segments=segment)).run(0, 1)
+        warm(plan)
+        with _threads(count) as pool:
+            yield Workers(pool, count + 1, _always, engines.task)
 
 
 @contextmanager
-def _local(count: int) -> Iterator[Place]:
-    """`count` worker processes of dask on this machine, reached from it alone."""
-    from distributed import Client, LocalCluster
-
-    with ExitStack() as open_ones:
-        with _deaf_to_interrupts():
-            try:
-                cluster = LocalCluster(
-                    n_workers=count,
-                    threads_per_worker=1,
-                    processes=True,
-                    dashboard_address="127.0.0.1:0",
-                    silence_logs=logging.CRITICAL,
-                )
-            except RuntimeError as error:
-                raise MachineError(
-                    f"worker processes cannot be started here: {error}\n"
-                    "  take --workers 1: the runs are then made in this process"
-                ) from error
-            open_ones.enter_context(cluster)
-            client = open_ones.enter_context(Client(cluster))
-        yield _place(client, 3 * count)
-
-
-def _place(client: Any, window: int) -> Place:
-    def workers() -> frozenset[str]:
-        # As `client.nthreads()`, but not for ever: a scheduler may be stopped, not gone.
-        return frozenset(client.sync(client.scheduler.ncores, callback_timeout=ANSWER))
-
-    return Place(client.get_executor(pure=False, retries=2), window, workers)
-
-
-@contextmanager
-def _cluster(address: str) -> Iterator[Place]:
-    """A running cluster; MachineError where none answers or rollsim differs."""
-    from distributed import Client
-    from distributed.comm.addressing import resolve_address
-
+def _threads(count: int) -> Iterator[Executor]:
+    """Threads that are left to themselves once what they are at is done."""
+    pool = ThreadPoolExecutor(count, thread_name_prefix="rollsim")
     try:
-        resolve_address(address)  # what is no address is not waited for
-        client = Client(address, timeout="10s")
-    except (OSError, ValueError) as error:
-        raise MachineError(
-            f"no scheduler answers at {address}: {error}\n"
-            "  start one with `dask scheduler` and workers with `dask worker ADDRESS`"
-        ) from error
-    with _quiet(), client:
-        found = {str(said) for said in client.run(version, "rollsim", on_error="return").values()}
-        if not found:
-            raise MachineError(f"the scheduler at {address} has no workers")
-        if found != {version("rollsim")}:
-            raise MachineError(
-                f"workers of {address} run rollsim {', '.join(sorted(found))}, "
-                f"here it is {version('rollsim')}\n  install the same version on all"
-            )
-        threads = sum(client.nthreads().values())
-        yield _place(client, 3 * threads)
-
-
-@contextmanager
-def _quiet() -> Iterator[None]:
-    """dask's own tracebacks of a lost scheduler unsaid: it is told of in two lines elsewhere."""
-    handlers = logging.getLogger("distributed").handlers
-    levels = [handler.level for handler in handlers]
-    for handler in handlers:
-        handler.setLevel(logging.CRITICAL)
-    try:
-        yield
+        yield pool
     finally:
-        for handler, level in zip(handlers, levels, strict=True):
-            handler.setLevel(level)
+        pool.shutdown(wait=False, cancel_futures=True)
 
 
-@contextmanager
-def _deaf_to_interrupts() -> Iterator[None]:
-    """What is started inside never hears Ctrl-C; this process hears it at the end.
+def _always() -> frozenset[str]:
+    return frozenset({"here"})
 
-    Workers get the interrupt of a terminal too, and would tell of it with a traceback each.
+
+def _pickled(plan: Plan) -> Callable[[Sequence[Chunk], bool], tuple[Any, ...]]:
+    @lru_cache(maxsize=ENGINES_READY)
+    def blob(lead: int) -> bytes:
+        return pickle.dumps(plan.cases[lead])
+
+    def task(chunks: Sequence[Chunk], histories: bool) -> tuple[Any, ...]:
+        return make_elsewhere, [(blob(chunk.lead), chunk.runs) for chunk in chunks], histories
+
+    return task
+
+
+def warm(plan: Plan) -> None:
+    """Run a moment of each kind of case: it compiles what all workers then find ready.
+
+    In this thread, which hears an interruption; threads that compile do not.
     """
-    # Started later, beside the first worker, it would let that one hear interrupts again.
-    resource_tracker.ensure_running()
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+    kinds: dict[tuple[Any, ...], int] = {}
+    for members in plan.groups:
+        case = plan.cases[members[0]]
+        kinds.setdefault((type(case.storm.sea.waves), case.method), members[0])
+    for number in kinds.values():
+        case = plan.cases[number]
+        segment = case.segments[:1].copy()
+        segment[0, 1] = min(segment[0, 1], case.output_step)
+        chunk = plan.chunk([number], [0])
+        engine_for(replace(case, segments=segment)).run(chunk.runs, histories=plan.outputs > 0)
+
+
+def make_here(case: Case, runs: RunList, *, histories: bool = True) -> Runs:
+    """Runs of one case in this thread, by an engine of its own."""
+    return engine_for(case).run(runs, histories=histories)

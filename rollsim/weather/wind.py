@@ -92,11 +92,15 @@ def share_below(turbulence: Turbulence, frequency: Array) -> Array:
 
 
 class WindLines(NamedTuple):
-    """Spectral lines of a turbulence before the draw: `place` times 2π/`repeat` [rad/s], [m/s]."""
+    """Spectral lines of a turbulence before the draw: `place` times 2π/`repeat` [rad/s], [m/s].
+
+    `left_out` is the share of the variance in faster gusts.
+    """
 
     place: NDArray[np.int64]
     repeat: float
     amplitude: Array
+    left_out: float = 0.0
 
 
 def wind_lines(turbulence: Turbulence, duration: float) -> WindLines:
@@ -109,4 +113,5 @@ def wind_lines(turbulence: Turbulence, duration: float) -> WindLines:
     edges = np.append(place - 0.5, place[-1] + 0.5) / repeat
     edges[0] = 0.0
     shares = np.diff(share_below(turbulence, edges))
-    return WindLines(place, repeat, np.sqrt(2.0 * turbulence.variance * shares))
+    left_out = 1.0 - float(shares.sum())
+    return WindLines(place, repeat, np.sqrt(2.0 * turbulence.variance * shares), left_out)

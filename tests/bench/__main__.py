@@ -12,6 +12,8 @@ BENCHES: dict[str, tuple[str, str, str]] = {
     "main": ("One storm-hour by scipy's solvers", "tests.bench.main_job", "rows"),
     "block": ("The block engine", "tests.bench.block", "rows"),
     "million": ("A million storm-hours", "tests.bench.block", "million"),
+    "study": ("Whole studies", "tests.bench.study", "rows"),
+    "studies": ("Whole studies, small", "tests.bench.study", "small"),
     "histories": ("What is stored", "tests.bench.histories", "rows"),
     "animation": ("Animation", "tests.bench.film", "rows"),
     "precision": ("Work and precision", "tests.bench.precision", "rows"),

@@ -21,10 +21,10 @@ from matplotlib.animation import FFMpegWriter, FuncAnimation, PillowWriter
 
 from rollsim.cli.main import run
 from rollsim.errors import MachineError
-from rollsim.show.animation import SUFFIXES, animate
-from rollsim.show.animation_figure import film
-from rollsim.show.animation_plan import Plan, Wishes, plan
-from rollsim.show.animation_video import encoder
+from rollsim.show.animation.film import film
+from rollsim.show.animation.plan import FilmPlan, Wishes, plan
+from rollsim.show.animation.video import encoder
+from rollsim.show.animation.write import SUFFIXES, animate
 from rollsim.store.reading import open_result
 
 SCENARIO = Path("scenarios/beam-gale.toml")
@@ -88,7 +88,7 @@ def _children() -> float:
     return used.ru_utime + used.ru_stime
 
 
-def _matplotlib(ds: Any, drawn: Plan, path: Path, count: int) -> None:
+def _matplotlib(ds: Any, drawn: FilmPlan, path: Path, count: int) -> None:
     """The same film by matplotlib: as many frames, spread over the same run."""
     made = film(ds, drawn)
     layout = made.figure.get_layout_engine()

@@ -10,10 +10,11 @@ from pathlib import Path
 
 from rollsim.engines.runs import HISTORIES
 from rollsim.scenario.load import load
+from rollsim.study.loop import run_plan
 from rollsim.study.plan import make_plan
 from rollsim.study.result import Results
 from rollsim.study.run import write
-from rollsim.study.study import run_plan
+from rollsim.study.workers import Where
 from tests.bench.table import Row
 
 SCENARIO = "scenarios/beam-gale.toml"
@@ -23,7 +24,7 @@ def rows() -> Iterator[Row]:
     """Of the study of the README's first command."""
     plan = make_plan(load(SCENARIO))
     results = Results(plan)
-    for chunk, runs in run_plan(plan, 1):
+    for chunk, runs in run_plan(plan, Where(1)):
         results.take(chunk, runs)
     samples = len(HISTORIES) * plan.runs * plan.times.size
     with tempfile.TemporaryDirectory() as folder:

@@ -36,7 +36,7 @@ def test_every_case_has_a_line_with_step_and_difference(
     for step, difference in rows:
         assert 0.0 < step <= 0.5
         assert 0.0 < difference < 0.01
-    assert "asked for: 0.01°" in told(scenario(RUN), tmp_path, capsys)
+    assert "requested: 0.01°" in told(scenario(RUN), tmp_path, capsys)
 
 
 def test_a_finer_accuracy_takes_a_smaller_step_and_errs_less(
@@ -67,7 +67,7 @@ def test_a_scipy_method_has_no_step_to_halve(
 def test_without_the_option_nothing_is_run(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("rollsim.study.case.CaseRunner.run", None)
+    monkeypatch.setattr("rollsim.engines.registry.engine_for", None)
     assert run(["check", str(written(tmp_path, scenario(RUN)))]) == 0
     said = capsys.readouterr().out
     assert "2 cases x 4 realisations = 8 runs" in said

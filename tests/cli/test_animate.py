@@ -12,8 +12,8 @@ from PIL import Image
 
 from rollsim.cli.main import run
 from rollsim.names import COORDINATES, VARIABLES
-from rollsim.show import animation
-from rollsim.show.animation_plan import PANELS, Plan, Wishes
+from rollsim.show.animation import write as animation
+from rollsim.show.animation.plan import PANELS, FilmPlan, Wishes
 
 FAST = ["--size", "640x360", "--fps", "5", "--to", "1"]
 
@@ -67,10 +67,10 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[tuple[object, ...]]:
 
     def note(
         ds: xr.Dataset, path: Path, wanted: list[int], run: int | None, wishes: Wishes, *_: object
-    ) -> Plan:
+    ) -> FilmPlan:
         calls.append((path.name, wanted, run, wishes))
         places = tuple((case, run or 0) for case in wanted)
-        return Plan(places, np.array([0.0, 4.0]), 1.0, 25, (1280, 720), PANELS, (0.0, 4.0))
+        return FilmPlan(places, np.array([0.0, 4.0]), 1.0, 25, (1280, 720), PANELS, (0.0, 4.0))
 
     monkeypatch.setattr(animation, "animate", note)
     return calls

@@ -12,8 +12,8 @@ import pytest
 from cli_samples import CALM, COASTER, Command, edited, held, put
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Problem, Solution, Tolerances
+from rollsim.engines.limits import Tolerances
+from rollsim.engines.scipy.solver import Problem, Solution, solve
 from rollsim.store.reading import open_result
 
 PICTURES = ["coaster-histories.png", "coaster-margins.png", "coaster-phase.png",
@@ -183,7 +183,7 @@ def test_runs_that_were_not_solved_end_with_1(
         object.__setattr__(solution, "message", "DOP853 gave up at 3 s: \x1b[31mno reason")
         return solution
 
-    monkeypatch.setattr("rollsim.study.case.solve", gives_up)
+    monkeypatch.setattr("rollsim.engines.scipy.engine.solve", gives_up)
     put(tmp_path, CALM + 'method = "DOP853"\n')
     said = rollsim("run", "coaster.toml", "--no-plots")
     assert said.code == 1

@@ -14,7 +14,7 @@ import rollsim
 from rollsim.cautions import CAUTION
 from rollsim.cli.main import run
 from rollsim.errors import InputError
-from rollsim.show.export import run_csv
+from rollsim.show.tables.export import run_csv
 
 HEADER = (
     "t_s,roll_angle_deg,roll_rate_deg_per_s,wave_slope_deg,heeling_lever_m,"

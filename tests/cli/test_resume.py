@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -16,8 +18,10 @@ import pytest
 from study_files import arrays, assert_same_bytes, scenario, written
 
 from rollsim.cli.main import run
+from rollsim.engines.block.lanes import LANES
+from rollsim.store import netcdf
 from rollsim.study import plan as plan_module
-from rollsim.study.workers import run_chunk
+from rollsim.study.workers import Engines
 
 TEXT = scenario()
 OTHER = scenario(more="")
@@ -31,15 +35,16 @@ class Study:
     def __init__(self, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         self.folder = folder
         self.made, self.stop = 0, -1
-        self.result, self.unfinished = folder / "trial.nc", folder / "trial.unfinished"
+        self.result, self.unfinished = folder / "trial.nc", folder / "trial.nc.unfinished"
         monkeypatch.setattr(plan_module, "TASK_SECONDS", 1e-9)
-        monkeypatch.setattr("rollsim.study.study.run_chunk", self._chunk)
+        self._make = Engines.make
+        monkeypatch.setattr("rollsim.study.workers.Engines.make", lambda *given: self._task(*given))
 
-    def _chunk(self, *given: Any) -> Any:
+    def _task(self, *given: Any) -> Any:
         if self.made == self.stop:
             raise KeyboardInterrupt
         self.made += 1
-        return run_chunk(*given)
+        return self._make(*given)
 
     def run(self, text: str, *more: str, stop: int = -1, name: str = "trial.nc") -> int:
         """The exit code of the command for a scenario."""
@@ -63,7 +68,7 @@ def test_after_an_interruption_the_same_command_goes_on(
     assert study.run(TEXT, stop=stop) == 130
     said = capsys.readouterr()
     assert "interrupted: finished runs are kept, the rest is not_run; the same command" in said.err
-    assert np.count_nonzero(arrays(study.result)["outcome"]) == 32 * stop
+    assert np.count_nonzero(arrays(study.result)["outcome"]) == LANES * stop
     assert study.unfinished.is_dir()
     assert study.run(TEXT) == 0
     said = capsys.readouterr()
@@ -82,6 +87,53 @@ def test_interrupted_before_anything_is_done_it_leaves_no_result(
     assert not study.result.exists()
     assert study.run(TEXT) == 0
     assert study.made == TASKS
+
+
+def test_interrupted_while_the_result_is_written_it_loses_no_run(
+    study: Study, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert study.run(TEXT, name="whole.nc") == 0
+    put, calls = netcdf._put, []
+
+    def interrupted(*given: Any) -> None:
+        calls.append(given)
+        if len(calls) == 9:
+            raise KeyboardInterrupt
+        put(*given)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(netcdf, "_put", interrupted)
+        assert study.run(TEXT) == 130
+    assert capsys.readouterr().err.endswith("interrupted\n")
+    assert not study.result.exists()
+    assert study.run(TEXT) == 0
+    assert study.made == 0
+    assert_same_bytes(study.result, study.folder / "whole.nc")
+    assert not study.unfinished.exists()
+
+
+@pytest.mark.parametrize("at", ["task", "result"])
+def test_a_full_disk_is_called_full_and_loses_no_run(
+    at: str, study: Study, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    real = os.fsync
+
+    def full(handle: int) -> None:
+        name = os.readlink(f"/proc/self/fd/{handle}")
+        if name.endswith(".runs.part" if at == "task" else ".nc.part"):
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        real(handle)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "fsync", full)
+        assert study.run(TEXT) == 2
+    said = capsys.readouterr().err.splitlines()
+    assert said[-2].endswith("cannot be written: no space left on device")
+    assert re.fullmatch(
+        rf"  folder {study.folder}.*, .* free: free some space there, or .*", said[-1]
+    )
+    assert study.run(TEXT) == 0
+    assert study.made == (TASKS if at == "task" else 0)
 
 
 def test_a_changed_scenario_does_not_mix_with_unfinished_runs(
@@ -140,6 +192,41 @@ def test_a_finished_result_of_another_scenario_is_left_alone(
     assert not study.unfinished.exists()
 
 
+def test_a_folder_of_somebody_else_is_left_as_it_is(
+    study: Study, capsys: pytest.CaptureFixture[str]
+) -> None:
+    study.unfinished.mkdir()
+    (study.unfinished / "thesis.txt").write_text("years of work")
+    for more in ((), ("--replace",)):
+        assert study.run(TEXT, *more) == 2
+        said = capsys.readouterr().err.splitlines()
+        assert said[-2].endswith("unfinished runs go there, but that folder is not rollsim's")
+        assert said[-1:] == ["  move it away, or give another place with --out FILE"]
+    assert study.made == 0
+    assert (study.unfinished / "thesis.txt").read_text() == "years of work"
+
+
+def test_results_of_like_names_do_not_share_their_unfinished_runs(study: Study) -> None:
+    assert study.run(TEXT, stop=3) == 130
+    assert study.run(OTHER, name="trial.nc5") == 0
+    assert study.run(TEXT) == 0
+    assert study.made == TASKS - 3
+
+
+@pytest.mark.parametrize("text", ["[]", "null", "7", '"x"', "{"])
+def test_a_manifest_edited_to_something_else_is_a_refusal(
+    text: str, study: Study, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert study.run(TEXT, stop=3) == 130
+    (study.unfinished / "manifest.json").write_text(text)
+    capsys.readouterr()
+    assert study.run(TEXT) == 2
+    said = capsys.readouterr().err.splitlines()
+    assert said[-2].endswith("is no manifest of unfinished runs")
+    assert said[-1:] == ["  begin anew with --replace"]
+    assert study.run(TEXT, "--replace") == 0
+
+
 def test_other_versions_do_not_mix_either(
     study: Study, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -160,7 +247,7 @@ def test_no_scheduler_is_a_refusal(study: Study, capsys: pytest.CaptureFixture[s
 
 SLOWLY = """
 import sys, time
-import rollsim.study.plan, rollsim.study.study
+import rollsim.study.plan, rollsim.study.shards
 from rollsim.cli.main import main
 rollsim.study.plan.TASK_SECONDS = 1e-9
 write = rollsim.study.shards.Shards.write

@@ -10,10 +10,10 @@ import math
 import numpy as np
 import pytest
 from integrate_samples import COASTER, FREE, INERTIA, LINEAR, OMEGA, SHARP, calm, problem
-
 from rollsim.engines.block.prepare import BlockEngine, BlockProblem, BlockRuns
-from rollsim.engines.scipy.solver import solve
+
 from rollsim.engines.limits import Limits, Problem
+from rollsim.engines.scipy.solver import solve
 from rollsim.forcing.synthesis import CalmSea
 from rollsim.motion.timeline import Change
 from rollsim.ship.levers import Gravity, Levers, from_kn_table

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import errno
 import os
+import stat
 import subprocess
 import sys
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -12,46 +15,77 @@ import pytest
 
 from rollsim import compiled
 
+ROOT = pytest.mark.skipif(os.geteuid() != 0, reason="only root gives files away")
+
 
 @pytest.fixture(autouse=True)
-def _fresh() -> None:
+def _fresh() -> Iterator[None]:
     compiled.cache_folder.cache_clear()
+    yield
+    compiled.cache_folder.cache_clear()
+
+
+def place() -> Path:
+    """Where the code is kept now."""
+    compiled.cache_folder.cache_clear()
+    folder = compiled.cache_folder()
+    assert folder is not None
+    return folder
 
 
 def test_the_folder_that_is_told_comes_first(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "told"))
-    assert compiled.cache_folder().parent == tmp_path / "told"
-
-
-def test_a_package_and_home_that_cannot_be_written_are_no_hindrance(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    file = tmp_path / "file"
-    file.write_text("no folder can stand below a file")
-    monkeypatch.delenv("NUMBA_CACHE_DIR", raising=False)
-    monkeypatch.setenv("XDG_CACHE_HOME", str(file))
-    monkeypatch.setattr(compiled, "PACKAGE", file)
-    monkeypatch.setattr(compiled, "_sources", list)
-    folder = compiled.cache_folder()
-    assert folder.is_dir()
-    assert file not in folder.parents
-    folder.rmdir()
+    assert place().parent == tmp_path / "told"
 
 
 def test_another_state_of_the_sources_has_another_folder(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
-    source = tmp_path / "moments.py"
-    monkeypatch.setattr(compiled, "_sources", lambda: [source])
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "told"))
+    monkeypatch.setattr(compiled, "PACKAGE", package(tmp_path))
     names = []
     for text in ("a = 1\n", "a = 2\n", "a = 1\n"):
-        source.write_text(text)
-        compiled.cache_folder.cache_clear()
-        names.append(compiled.cache_folder().name)
+        (tmp_path / "package" / "ship" / "hull" / "sections.py").write_text(text)
+        names.append(place().name)
     assert names[0] == names[2] != names[1]
+
+
+def package(folder: Path) -> Path:
+    """A package whose room `ship` holds a compiled function two folders down."""
+    sources = {
+        "compiled.py": "",
+        "names.py": "import enum\n",
+        "constants.py": "G = 9.8\n",
+        "ship/levers.py": "from rollsim.constants import G\nfrom rollsim.weather import waves\n",
+        "ship/hull/waterline.py": "    from rollsim.compiled import (\n        inlined,\n    )\n",
+        "ship/hull/sections.py": "a = 1\n",
+        "weather/waves.py": "import rollsim.weather.draws\n",
+        "weather/draws.py": "",
+        "show/report.py": "from rollsim.ship import levers\n",
+    }
+    for name, text in sources.items():
+        path = folder / "package" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text)
+    return folder / "package"
+
+
+def test_rooms_with_compiled_functions_count_whole_and_what_they_use_with_them(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    root = package(tmp_path)
+    monkeypatch.setattr(compiled, "PACKAGE", root)
+    assert {str(path.relative_to(root)) for path in compiled._sources()} == {
+        "compiled.py",
+        "constants.py",
+        "ship/levers.py",
+        "ship/hull/waterline.py",
+        "ship/hull/sections.py",
+        "weather/waves.py",
+        "weather/draws.py",
+    }
 
 
 def test_every_compiled_function_lies_in_a_room_that_the_digest_sees() -> None:
@@ -77,3 +111,224 @@ def test_a_second_process_finds_the_code_of_the_first(tmp_path: Path) -> None:
     assert found[0][0] == found[1][0]
     assert (found[0][1], found[1][1]) == ("0", "1")
     assert np.isfinite(float(found[0][0]))
+
+
+SQUARE = """
+import sys, warnings
+from rollsim.compiled import compiled
+@compiled
+def square(x):
+    return x * x
+@compiled
+def fourth(x):
+    return square(square(x))
+warnings.simplefilter("always")
+print(fourth(3.0), fourth(3), sum(fourth.stats.cache_hits.values()))
+"""
+
+
+def fourths(folder: Path) -> list[str]:
+    """What a process says that finds its code in `folder`: two results, and how much it found."""
+    script = folder / "fourths.py"
+    script.write_text(SQUARE)
+    place = {**os.environ, "NUMBA_CACHE_DIR": str(folder / "cache")}
+    done = subprocess.run(
+        [sys.executable, str(script)], env=place, text=True, capture_output=True, timeout=120
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+    return done.stdout.split()
+
+
+DAMAGES: dict[str, Callable[[bytes], bytes]] = {
+    "empty": lambda _: b"",
+    "cut": lambda data: data[: len(data) // 2],
+    "garbage": lambda data: bytes(reversed(data)),
+    "one bit": lambda data: data[:-100] + bytes([data[-100] ^ 1]) + data[-99:],
+    "pickle": lambda _: b"cposix\n_exit\n(I7\ntR.",
+    "longer": lambda data: data + b"\0",
+}
+
+
+def test_damaged_code_is_compiled_again(tmp_path: Path) -> None:
+    assert fourths(tmp_path) == ["81.0", "81", "0"]
+    assert fourths(tmp_path) == ["81.0", "81", "2"]
+    files = sorted(path for path in (tmp_path / "cache").rglob("*") if path.is_file())
+    assert len(files) == 4
+    sound = {path: path.read_bytes() for path in files}
+    for kind, damage in DAMAGES.items():
+        for path, data in sound.items():
+            path.write_bytes(damage(data))
+        assert fourths(tmp_path) == ["81.0", "81", "0"], kind
+        assert fourths(tmp_path) == ["81.0", "81", "2"], kind
+    first, second = files[:2]
+    first.write_bytes(second.read_bytes())  # sound code, filed under another signature
+    assert fourths(tmp_path)[:2] == ["81.0", "81"]
+    for path in files:
+        path.unlink()
+        path.mkdir()
+    assert fourths_warned(tmp_path) == ["81.0", "81", "0"]
+
+
+def fourths_warned(folder: Path) -> list[str]:
+    """As `fourths`, where the code cannot be kept."""
+    done = subprocess.run(
+        [sys.executable, str(folder / "fourths.py")],
+        env={**os.environ, "NUMBA_CACHE_DIR": str(folder / "cache")},
+        text=True,
+        capture_output=True,
+        timeout=120,
+    )
+    assert done.returncode == 0, done.stderr
+    assert "code is compiled again at every start" in done.stderr
+    return done.stdout.split()
+
+
+def test_a_full_disk_is_told_of_and_the_run_goes_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+
+    @compiled.compiled
+    def twice(x: float) -> float:
+        return 2.0 * x
+
+    @compiled.compiled
+    def thrice(x: float) -> float:
+        return 3.0 * x
+
+    def full(path: Path, _: bytes) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(Path, "write_bytes", full)
+    with pytest.warns(UserWarning, match="no space left on device; code is compiled") as told:
+        assert (twice(2.0), twice(3), thrice(2.0)) == (4.0, 6.0, 6.0)
+    assert len(told) == 1
+    assert str(told[0].message).startswith(f"{tmp_path}/rollsim-")
+    assert [path for path in tmp_path.rglob("*") if path.is_file()] == []
+
+
+def test_the_folder_is_open_to_its_owner_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+    before = os.umask(0)
+    try:
+        folder = place()
+    finally:
+        os.umask(before)
+    assert stat.S_IMODE(folder.stat().st_mode) == 0o700
+    folder.chmod(0o755)  # readable, never writable by others: it is closed again
+    assert place() == folder
+    assert stat.S_IMODE(folder.stat().st_mode) == 0o700
+
+
+def writable(folder: Path) -> None:
+    """The folder may be written by all."""
+    folder.chmod(0o777)
+
+
+def writable_above(folder: Path) -> None:
+    """The folder above may be written by all."""
+    folder.parent.chmod(0o777)
+
+
+def group_above(folder: Path) -> None:
+    """The folder above may be written by a group of others."""
+    os.chown(folder.parent, -1, 54321)
+    folder.parent.chmod(0o775)
+
+
+def link(folder: Path) -> None:
+    """A link in the place of the folder."""
+    folder.rename(folder.with_name("moved"))
+    folder.symlink_to("moved")
+
+
+def file(folder: Path) -> None:
+    """A file in the place of the folder."""
+    folder.rmdir()
+    folder.touch()
+
+
+def others(folder: Path) -> None:
+    """The folder is somebody else's."""
+    os.chown(folder, 54321, -1)
+
+
+def others_above(folder: Path) -> None:
+    """The folder above is somebody else's."""
+    os.chown(folder.parent, 54321, -1)
+
+
+@pytest.mark.parametrize(
+    ("change", "match"),
+    [
+        (writable, "rollsim-.*can be written by others"),
+        (writable_above, "told: can be written by others"),
+        (link, "rollsim-.*is no folder"),
+        (file, "rollsim-.*is no folder"),
+        pytest.param(group_above, "told: can be written by others", marks=ROOT),
+        pytest.param(others, "rollsim-.*belongs to somebody else", marks=ROOT),
+        pytest.param(others_above, "told: belongs to somebody else", marks=ROOT),
+    ],
+)
+def test_a_folder_that_others_can_write_is_not_used(
+    change: Callable[[Path], None], match: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "told"))
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "home"))
+    folder = place()
+    change(folder)
+    with pytest.warns(UserWarning, match=f"{match}; compiled code is kept in .* instead of NUMBA"):
+        assert place() == tmp_path / "home" / "numba" / folder.name
+
+
+def test_a_folder_of_somebody_else_is_known_by_its_owner(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(os, "geteuid", lambda: 54321)
+    with pytest.raises(PermissionError, match="belongs to somebody else"):
+        compiled._private_folder(tmp_path, "rollsim-x")
+
+
+def test_a_shared_folder_in_which_nothing_can_be_replaced_is_used(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tmp_path.chmod(0o1777)
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+    folder = place()
+    assert folder.parent == tmp_path
+
+
+NOWHERE = """
+import os, sys, warnings
+from pathlib import Path
+warnings.simplefilter("error")
+import rollsim.compiled as compiled
+compiled.PACKAGE = Path(sys.argv[1])
+compiled.cache_folder.cache_clear()
+with warnings.catch_warnings(record=True) as told:
+    warnings.simplefilter("always")
+    folder = compiled.cache_folder()
+    compiled.cache_folder()
+if os.fork() == 0:
+    sys.exit()
+os.wait()
+print(folder, oct(folder.stat().st_mode)[-3:], len(told), told[0].message, sep="\\n")
+"""
+
+
+def test_where_no_folder_can_be_had_a_temporary_one_is_deleted_at_the_end(tmp_path: Path) -> None:
+    file = tmp_path / "file"
+    file.write_text("no folder can stand below a file")
+    place = {name: held for name, held in os.environ.items() if name != "NUMBA_CACHE_DIR"}
+    told = subprocess.check_output(
+        [sys.executable, "-c", NOWHERE, str(file)],
+        env=place | {"XDG_CACHE_HOME": str(file), "TMPDIR": str(tmp_path)},
+        text=True,
+    ).splitlines()
+    folder = Path(told[0])
+    assert folder.parent.parent == tmp_path
+    assert told[1:3] == ["700", "1"]
+    assert "code is compiled again at every start: set NUMBA_CACHE_DIR to a folder" in told[3]
+    assert list(tmp_path.iterdir()) == [file]

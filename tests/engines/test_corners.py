@@ -6,12 +6,11 @@ import math
 
 import numpy as np
 import pytest
-from integrate_samples import FREE, INERTIA, LINEAR, OMEGA, TIGHT, calm, problem
+from integrate_samples import FREE, INERTIA, LINEAR, OMEGA, TIGHT, Found, calm, problem, solve
 from scipy.integrate import quad
 
+from rollsim.engines.limits import Tolerances
 from rollsim.engines.scipy.methods import METHODS
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Solution, Tolerances
 from rollsim.motion.timeline import Change
 from rollsim.weather.wind import Gust
 
@@ -21,7 +20,7 @@ MEAN = 2e-4 * 20.0**2 / GM
 every_method = pytest.mark.parametrize("method", METHODS)
 
 
-def blown(method: str, gust: Gust) -> Solution:
+def blown(method: str, gust: Gust) -> Found:
     """The linear ship at her static heel in a steady wind, a thousand seconds, one gust."""
     run = problem(calm(LINEAR), 1000.0, (MEAN, 0.0), wind_speed=20.0, gusts=(gust,))
     return solve(run, TIGHT[method])

@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from integrate_samples import TIGHT, calm, coaster_in_storm, problem, storm
+from integrate_samples import TIGHT, Found, calm, coaster_in_storm, problem, solve, storm
 
+from rollsim.engines.limits import Limits, Tolerances
 from rollsim.engines.scipy.methods import METHODS
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Limits, Problem, Solution, Tolerances
+from rollsim.engines.scipy.solver import Problem
 from rollsim.forcing.single import with_waves
 from rollsim.motion.coefficients import Coefficients
 from rollsim.motion.timeline import ACROSS, LEVER, Change
@@ -31,16 +31,16 @@ LIMITS = Limits(0.4, 0.5, math.radians(60.0))
 def mirrored(run: Problem) -> Problem:
     """The same run seen from ahead instead of astern."""
     c = run.coefficients
-    across: Coefficients = c._replace(
-        wind=-c.wind, component_slope=-c.component_slope, grid=-c.grid
-    )
+    waves = c.waves.copy()
+    waves[2] *= -1.0
+    across: Coefficients = c._replace(wind=-c.wind, waves=waves, slope_grid=-c.slope_grid)
     segments = run.segments.copy()
     segments[:, ACROSS : ACROSS + 2] *= -1.0
     segments[:, LEVER : LEVER + 2] *= -1.0
     return replace(run, coefficients=across, segments=segments, roll=-run.roll, rate=-run.rate)
 
 
-def facts(found: Solution) -> list[float]:
+def facts(found: Found) -> list[float]:
     times = [found.end_time, found.passed_roll, found.passed_flooding, found.passed_capsize]
     return [*times, found.early, found.outcome]
 

@@ -6,12 +6,12 @@ import math
 
 import numpy as np
 import pytest
+from rollsim.engines.block.prepare import BlockEngine, BlockProblem
 from scipy.integrate import solve_ivp
 
 from rollsim.constants import GRAVITY
 from rollsim.engines.block.lanes import LANES
 from rollsim.engines.block.ode import BlockSolver, derivative
-from rollsim.engines.block.prepare import BlockEngine, BlockProblem
 from rollsim.engines.limits import Limits, output_times
 from rollsim.forcing.synthesis import block_sea
 from rollsim.motion.coefficients import calm_coefficients

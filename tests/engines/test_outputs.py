@@ -18,11 +18,11 @@ from integrate_samples import (
     calm,
     coaster_in_storm,
     problem,
+    solve,
 )
 
-from rollsim.engines.scipy.methods import METHODS
-from rollsim.engines.scipy.solver import solve
 from rollsim.engines.limits import Tolerances, output_times
+from rollsim.engines.scipy.methods import METHODS
 from rollsim.motion.timeline import Change
 from rollsim.names import Outcome
 from rollsim.ship.levers import Gravity, polynomial

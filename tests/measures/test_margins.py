@@ -1,4 +1,4 @@
-"""The energy margin, and the energy that really goes over."""
+"""The energy margin on energies made by hand, and on the energy that really goes over."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rollsim.measures.margins import energy_margin
+from rollsim.measures.margins import energy_margin, limit_margin
 
 
 def test_at_rest_the_margin_is_one() -> None:
@@ -25,8 +25,8 @@ def test_the_margin_is_that_of_the_greatest_share() -> None:
 def test_energy_enough_to_go_over_is_zero_or_less_and_not_clipped(
     energy: float, margin: float
 ) -> None:
-    found = energy_margin(np.array([0.0, energy, 0.1]), np.full(3, 0.2))
-    assert found == pytest.approx(margin, abs=1e-14)
+    reached = energy_margin(np.array([0.0, energy, 0.1]), np.full(3, 0.2))
+    assert reached == pytest.approx(margin, abs=1e-14)
 
 
 def test_a_moment_without_a_well_leaves_no_margin() -> None:
@@ -56,9 +56,9 @@ def test_the_margin_has_no_unit(energy: list[float], height: float, scale: float
 @pytest.mark.parametrize("side", [1.0, -1.0])
 def test_the_sign_of_the_margin_tells_who_goes_over(push: float, side: float) -> None:
     """Undamped in V = ½ φ² - ½ φ⁴: the rate whose energy is the barrier's is the separatrix."""
-    height = 0.125
-    rate = side * push * math.sqrt(2.0 * height)
-    margin = energy_margin(np.array([0.5 * rate**2]), np.array([height]))
+    barrier = 0.125
+    rate = side * push * math.sqrt(2.0 * barrier)
+    margin = energy_margin(np.array([0.5 * rate**2]), np.array([barrier]))
     roll, step = 0.0, 1e-3
     for _ in range(40000):
         rate -= 0.5 * step * (roll - 2.0 * roll**3)
@@ -68,3 +68,15 @@ def test_the_sign_of_the_margin_tells_who_goes_over(push: float, side: float) ->
             break
     assert (abs(roll) > 0.99) == (margin < 0.0)
     assert margin == pytest.approx(1.0 - push**2, abs=1e-12)
+
+
+def test_the_limit_margin_is_that_of_the_limit_nearest_to_being_passed() -> None:
+    """By hand: 30 of 40° and 45 of 50° leave a tenth; a capsize angle of 90° at 45° leaves half."""
+    assert limit_margin([30.0, -45.0, 45.0], [40.0, 50.0, 90.0]) == pytest.approx(0.1)
+    assert limit_margin([44.0, 20.0], [40.0, 50.0]) == pytest.approx(-0.1)
+
+
+def test_a_limit_that_is_not_set_takes_no_part() -> None:
+    runs = np.array([[30.0, 60.0], [10.0, 20.0]])
+    assert limit_margin(runs, [np.nan, 80.0]) == pytest.approx(np.array([0.25, 0.75]))
+    assert np.isnan(limit_margin([30.0], [np.nan]))

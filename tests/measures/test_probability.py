@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import binomtest
 
-from rollsim.measures.probability import Pair, clopper_pearson, pairs
+from rollsim.measures.probability import Pair, chance, clopper_pearson, pairs
 
 # The project's reference collection, part D: checked numerically there, no document behind them.
 KNOWN = [
@@ -60,6 +60,28 @@ def test_pairs_count_every_storm_once() -> None:
     a = [1, 2, 3, 4, 0, 5, 1]
     b = [1, 1, 4, 1, 4, 1, 2]
     assert pairs(a, b) == Pair(only_a=2, only_b=1, both=1, neither=1, left_out=2)
+
+
+def test_pairs_of_capsizes_leave_other_failures_out() -> None:
+    a = [1, 2, 3, 4, 0, 5, 1]
+    b = [1, 1, 4, 1, 4, 1, 2]
+    assert pairs(a, b, "capsize") == Pair(only_a=1, only_b=1, both=0, neither=3, left_out=2)
+
+
+def test_a_chance_is_the_share_of_the_solved_runs() -> None:
+    """By hand: of four solved runs one capsized and three failed; nothing else counts."""
+    outcome = [[1, 2, 3, 4, 0, 5], [1, 1, 1, 1, 1, 1]]
+    assert chance(outcome, "capsize").value.tolist() == [0.25, 0.0]
+    failure = chance(outcome, "failure")
+    assert failure.value.tolist() == [0.75, 0.0]
+    assert (failure.lower[0], failure.upper[0]) == clopper_pearson(3, 4)
+
+
+def test_nothing_is_a_chance_where_nothing_is_random_or_solved() -> None:
+    outcome = [[4, 4], [5, 0], [4, 1]]
+    seen = chance(outcome, "capsize", [False, True, True])
+    assert np.isfinite(seen.value).tolist() == [False, False, True]
+    assert np.isfinite(seen.lower).tolist() == [False, False, True]
 
 
 @given(st.lists(st.tuples(st.integers(0, 5), st.integers(0, 5)), max_size=60))

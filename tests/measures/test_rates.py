@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from scipy.stats import chi2
 
 from rollsim.measures.rates import (
-    Exposure,
     MeanTime,
     censored_rate,
     exposure,
+    hourly,
     mean_time,
     poisson_limits,
 )
@@ -50,18 +50,39 @@ def test_a_negative_count_is_refused() -> None:
         poisson_limits([3, -1])
 
 
-def test_exposure_counts_to_the_failure_or_to_the_end() -> None:
-    #          survived, roll limit, capsized, not run, not solved, failed early
-    outcome = [1, 2, 4, 0, 5, 3]
-    early = [0, 0, 0, 0, 0, 1]
-    failure = [np.nan, 40.0, 70.0, np.nan, np.nan, 5.0]
-    end = [100.0, 100.0, 90.0, np.nan, 33.0, 100.0]
-    found = exposure(outcome, early, failure, end, 10.0)
-    assert found == Exposure(2, (100 - 10) + (40 - 10) + (70 - 10))
+#           survived, roll limit, capsized, not run, not solved, early, capsized early
+OUTCOME = [1, 2, 4, 0, 5, 3, 4]
+EARLY = [0, 0, 0, 0, 0, 1, 1]
+FAILURE = [np.nan, 40.0, 70.0, np.nan, np.nan, 5.0, 4.0]
+END = [100.0, 100.0, 90.0, np.nan, 33.0, 100.0, 8.0]
+
+
+def test_exposure_to_failure_counts_runs_that_had_not_failed_by_settle() -> None:
+    """By hand, from settle = 10 s: to the first passing, or to the end."""
+    exposed = exposure("failure", OUTCOME, EARLY, FAILURE, END, 10.0)
+    assert [int(exposed.events), float(exposed.time)] == [2, (100 - 10) + (40 - 10) + (70 - 10)]
+
+
+def test_exposure_to_capsize_counts_all_runs_that_still_went_on_at_settle() -> None:
+    """By hand: the run that passed another limit early can still capsize, the capsized cannot."""
+    exposed = exposure("capsize", OUTCOME, EARLY, FAILURE, END, 10.0)
+    assert [int(exposed.events), float(exposed.time)] == [1, 90 + 90 + 80 + 90]
+
+
+def test_every_case_of_an_array_has_its_own_exposure_and_rate() -> None:
+    outcome, end = [[1, 4], [1, 1]], [[3600.0, 1800.0], [3600.0, 3600.0]]
+    failure = [[np.nan, 1800.0], [np.nan, np.nan]]
+    exposed = exposure("capsize", outcome, np.zeros((2, 2)), failure, end, 0.0)
+    rate = hourly(exposed, [True, True])
+    assert rate.rate.tolist() == [1 / 1.5, 0.0]
+    assert rate.lower[0] == pytest.approx(0.025318 / 1.5, abs=1e-6)
+    assert rate.upper[1] == pytest.approx(3.688879 / 2.0, rel=1e-6)
+    assert np.isnan(hourly(exposed, [False, True]).rate).tolist() == [True, False]
 
 
 def test_a_run_shorter_than_its_settling_stands_no_time() -> None:
-    assert exposure([1], [0], [np.nan], [60.0], 100.0) == Exposure(0, 0.0)
+    exposed = exposure("failure", [1], [0], [np.nan], [60.0], 100.0)
+    assert [int(exposed.events), float(exposed.time)] == [0, 0.0]
 
 
 def test_rate_and_mean_time_are_each_other_upside_down() -> None:
@@ -95,7 +116,7 @@ def test_rate_of_cut_exponential_times_is_right_and_its_limits_hold_it(duration:
     outcome, end = np.where(failed, 4, 1), np.minimum(times, duration)
     rates = []
     for row, stop in zip(outcome, end, strict=True):
-        found = exposure(row, np.zeros(60), stop, stop, 0.0)
+        found = exposure("failure", row, np.zeros(60), stop, stop, 0.0)
         rates.append(censored_rate(found.events, found.time))
     held = np.mean([rate.lower <= 1.0 <= rate.upper for rate in rates])
     assert np.mean([rate.rate for rate in rates]) == pytest.approx(1.0, abs=0.03)

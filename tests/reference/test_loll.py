@@ -12,9 +12,10 @@ from reference_runs import KG, Ship, release, wall_sided_ship
 
 from rollsim.motion.timeline import Base, Change, loading_at, timeline
 from rollsim.ship.damping import Damping
+from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import Gravity, wall_sided
 from rollsim.ship.righting import RightingCurve
-from rollsim.ship.statics import equilibria, loll_angles, static_heel
+from rollsim.ship.statics import loll_angles, static_heel
 
 RANGE = math.radians(85.0)
 

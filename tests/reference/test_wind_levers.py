@@ -8,9 +8,10 @@ import pytest
 from reference_runs import KG, Motion, Ship, moved, polynomial_ship
 
 from rollsim.motion.timeline import Base, timeline
+from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import Gravity, Levers
 from rollsim.ship.righting import Heeling, RightingCurve
-from rollsim.ship.statics import equilibria, static_heel
+from rollsim.ship.statics import static_heel
 from rollsim.weather.wind import Gust, Windage, moment_per_speed_squared
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from rollsim.errors import Fault, InputError
@@ -104,6 +106,13 @@ name = "deck cargo"
 
 EXAMPLE = BASE + GRID
 """The contract's example: the base with a sweep and a condition."""
+
+HEELS = [0, 5, 10, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 70, 80, 90]
+KN = [0.0, 0.493, 0.983, 1.474, 1.969, 2.468, 2.923, 3.319, 3.658, 3.938, 4.160, 4.327, 4.444,
+      4.542, 4.476, 4.264]  # fmt: skip
+GZ_KG = 5.3
+GZ = [round(kn - GZ_KG * math.sin(math.radians(h)), 3) for kn, h in zip(KN, HEELS, strict=True)]
+"""The rows of the sample, and the same as GZ for a KG."""
 
 MARK = "¤"
 """Stands in a test's text where a fault must point."""

@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rollsim.names import COORDINATES, VARIABLES
-from rollsim.scenario.axes import coordinate_names, spaced
-from rollsim.scenario.catalogue import catalogue
+from rollsim.scenario.expand.axes import coordinate_names, spaced
+from rollsim.scenario.schema.catalogue import catalogue
 
 
 def test_a_range_holds_both_ends_and_even_steps() -> None:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import pytest
+from further_edits import FURTHER_EDITS
 from scenario_edits import EDITS
 from scenario_samples import BASE, MARK, broken
 
 from rollsim.errors import InputError
 from rollsim.scenario.load import loads
 
+ALL = [*EDITS, *FURTHER_EDITS]
 
-@pytest.mark.parametrize(("old", "new", "said", "hint"), EDITS, ids=[edit[2] for edit in EDITS])
+
+@pytest.mark.parametrize(("old", "new", "said", "hint"), ALL, ids=[edit[2] for edit in ALL])
 def test_fault_is_told_at_its_place(old: str, new: str, said: str, hint: str) -> None:
     marked = BASE.replace(old, new, 1) if old else BASE + new
     text = marked if MARK in marked else f"{MARK}{marked}"
@@ -103,18 +106,25 @@ def test_the_same_fault_of_many_cases_is_told_once() -> None:
     assert caught.value.faults[0].hint.startswith("in 3 cases, the first kg = 59, speed = 1; ")
 
 
+@pytest.mark.parametrize("axis", ["ship.gravity.kg_m = [5.3]", "'run.seed' = 3", "nonsense = true"])
+def test_a_key_that_is_no_axis_is_told_once(axis: str) -> None:
+    with pytest.raises(InputError, match=r"axis|unknown key") as caught:
+        loads(f"{BASE}[sweep]\n{axis}\n", "a.toml")
+    assert len(caught.value.faults) == 1
+
+
 def test_too_many_cases() -> None:
     axes = "\n".join(
         f'"{key}" = {{ from = 1.0, to = 2.0, steps = 1000 }}'
         for key in ("wind.speed_mps", "sea.significant_height_m")
     )
-    with pytest.raises(InputError, match="asks for 1000000 cases, more than 100000"):
+    with pytest.raises(InputError, match="makes 1000000 cases, more than 100000"):
         loads(f"{BASE}[sweep]\n{axes}\n", "a.toml")
 
 
 def test_faults_beyond_a_screen_are_counted() -> None:
     many = "\n".join(f"unknown_{i} = 1" for i in range(80))
-    with pytest.raises(InputError, match="and 30 faults more"):
+    with pytest.raises(InputError, match="and 30 more errors"):
         loads(f"{many}\n{BASE}", "a.toml")
 
 

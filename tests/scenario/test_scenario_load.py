@@ -2,22 +2,15 @@
 
 from __future__ import annotations
 
-import copy
-import os
 import pickle
-import subprocess
-import sys
 import tomllib
-from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 from scenario_samples import BASE, EXAMPLE
 
-from rollsim.errors import Fault, InputError
-from rollsim.scenario.load import MOST_BYTES, load, loads, read_text
+from rollsim.errors import InputError
+from rollsim.scenario.load import loads
 
 
 def values_of(model: Any) -> Any:
@@ -56,7 +49,11 @@ def test_defaults_of_the_contract() -> None:
         "ramp_s": 0.0,
         "shortest_wave_m": None,
     }
-    assert scenario.start.model_dump() == {"roll_deg": 0.0, "roll_rate_deg_per_s": 0.0}
+    assert scenario.start.model_dump() == {
+        "roll_deg": 0.0,
+        "roll_rate_deg_per_s": 0.0,
+        "static_missing": "refuse",
+    }
     assert scenario.run.model_dump() == {
         "duration_s": 100.0,
         "output_step_s": 0.5,
@@ -92,6 +89,10 @@ OTHERS = [
     ("[[events]]\nkind = 'add-weight'\nat_s = 1\nmass_t = 2\nheight_m = 3\n", ("events", 1)),
     ("[[events]]\nkind = 'remove-weight'\nat_s = 1\nmass_t = 2\nheight_m = 3\n", ("events", 1)),
     ("[[events]]\nkind = 'heeling-lever'\nat_s = 0\nlever_m = -0.1\n", ("events", 1)),
+    (
+        "[[events]]\nkind = 'change'\nkey = 'ship.gravity.kg_m'\nto = 5.5\nat_s = 9\n",
+        ("events", 1),
+    ),
 ]
 
 
@@ -120,6 +121,68 @@ def test_every_kind_of_sea(sea: str) -> None:
     assert values_of(loads(text).base.sea) == tomllib.loads(sea)
 
 
+def test_a_change_of_the_sea_needs_time() -> None:
+    sea = 'kind = "regular"\nheight_m = 3\nperiod_s = 8\n'
+    head, _, rest = BASE.partition("[sea]\n")
+    text = f"{head}[sea]\n{sea}\n{rest[rest.index('[start]') :]}"
+    change = '[[events]]\nkind = "change"\nkey = "sea.height_m"\nto = 0\nat_s = 9\n'
+    with pytest.raises(
+        InputError, match=r'events\.1\.over_s: must be above 0 s for "sea.height_m"'
+    ):
+        loads(text + change)
+    event = loads(f"{text}{change}over_s = 5\n").base.events[1]
+    assert (event.kind, event.over_s) == ("change", 5.0)
+
+
+def test_a_change_of_the_wind_needs_a_wind() -> None:
+    text = BASE[: BASE.index("[wind]")] + "[run]\nduration_s = 100\n"
+    change = '[[events]]\nkind = "change"\nkey = "wind.speed_mps"\nto = 9\nat_s = 9\n'
+    with pytest.raises(InputError, match=r"events\.0\.key: needs \[wind\]"):
+        loads(text + change)
+
+
+def test_changes_may_follow_each_other() -> None:
+    first = '[[events]]\nkind = "change"\nkey = "wind.speed_mps"\nto = 9\nat_s = 9\nover_s = 5\n'
+    assert len(loads(BASE + first + first.replace("at_s = 9", "at_s = 14")).base.events) == 3
+
+
+FURTHER_KEYS = [
+    ("gyradius_m = 5.3", "beam_fraction = 0.38"),
+    ("gyradius_m = 5.3", "gyradius_m = 5.3\nadded_share = 0.25"),
+    ("[ship.gravity]", "[ship.levers_in_waves]\ngm_per_m = -0.05\n[ship.gravity]"),
+    ("[[wind.gust]]", '[wind.turbulence]\nspectrum = "davenport"\n[[wind.gust]]'),
+    ("[[wind.gust]]", "[wind.turbulence]\nsurface_drag = 0.002\nintensity = 0.15\n[[wind.gust]]"),
+    ("[start]", '[start]\nstatic_missing = "skip"'),
+]
+
+
+@pytest.mark.parametrize(("old", "new"), FURTHER_KEYS)
+def test_further_keys_come_through(old: str, new: str) -> None:
+    text = BASE.replace(old, new, 1)
+    assert values_of(loads(text).base) == tomllib.loads(text)
+
+
+def test_the_gyradius_of_a_beam_fraction_follows_the_beam() -> None:
+    text = BASE.replace("gyradius_m = 5.3", "beam_fraction = 0.4")
+    cases = loads(text + '[sweep]\n"ship.beam_m" = [14, 15.0]\n').cases
+    assert [case.scenario.ship.gyradius for case in cases] == pytest.approx([5.6, 6.0])
+
+
+@pytest.mark.parametrize(
+    ("limits", "of", "event"),
+    [
+        ("", "", "failure"),
+        ("roll_deg = 40.0\nflooding_deg = 42.0\n", "", "capsize"),
+        ("roll_deg = 40.0\n", "", "failure"),
+        ("", 'of = "capsize"', "capsize"),
+        ("roll_deg = 40.0\nflooding_deg = 42.0\n", 'of = "failure"', "failure"),
+    ],
+)
+def test_whose_probability_is_counted(limits: str, of: str, event: str) -> None:
+    until = f"[run.until]\nrelative_error = 0.1\nmost = 100\n{of}\n"
+    assert loads(BASE.replace(limits, "", 1) + until).base.until_of == event
+
+
 def test_static_start() -> None:
     assert loads(BASE.replace("roll_deg = 0.0", 'roll_deg = "static"')).base.start.roll_deg == (
         "static"
@@ -135,163 +198,3 @@ def test_a_scenario_is_never_changed() -> None:
     scenario = loads(BASE).base
     with pytest.raises(ValueError, match="frozen"):
         scenario.ship.gravity.kg_m = 9.0
-
-
-def refused(path: Path | str, said: str) -> None:
-    with pytest.raises(InputError, match=said) as caught:
-        load(path)
-    assert str(path) in str(caught.value)
-
-
-def test_file_with_and_without_byte_order_mark(tmp_path: Path) -> None:
-    plain, marked = tmp_path / "a.toml", tmp_path / "b.toml"
-    plain.write_text(BASE, encoding="utf-8")
-    marked.write_bytes(b"\xef\xbb\xbf" + BASE.encode())
-    assert load(plain).text == load(str(marked)).text == BASE
-
-
-def test_missing_file_names_its_neighbours(tmp_path: Path) -> None:
-    (tmp_path / "coaster.toml").write_text(BASE, encoding="utf-8")
-    refused(tmp_path / "coster.toml", r"there is no such file\n  in that folder: coaster.toml")
-    refused(tmp_path / "no" / "folder.toml", "there is no such file$")
-
-
-def test_directory(tmp_path: Path) -> None:
-    refused(tmp_path, "is a directory")
-
-
-def test_binary_file(tmp_path: Path) -> None:
-    path = tmp_path / "a.nc"
-    path.write_bytes(b"\x89HDF\r\n\x1a\n\0\0")
-    refused(path, "is a binary file")
-
-
-def test_file_in_another_encoding(tmp_path: Path) -> None:
-    path = tmp_path / "a.toml"
-    path.write_bytes('format = 1\ntitle = "Büsum"\n'.encode("latin-1"))
-    refused(path, "a.toml:2:11: is not UTF-8 text: byte 0xfc")
-
-
-def test_huge_file(tmp_path: Path) -> None:
-    path = tmp_path / "a.toml"
-    with path.open("wb") as file:
-        file.truncate(MOST_BYTES + 1)
-    refused(path, "holds more than 10 MB")
-
-
-def test_no_regular_file(tmp_path: Path) -> None:
-    path = tmp_path / "pipe"
-    os.mkfifo(path)
-    refused(path, "is not a regular file")
-
-
-def test_unreadable_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    path = tmp_path / "a.toml"
-    path.write_text(BASE, encoding="utf-8")
-
-    def denied(_: Path) -> bytes:
-        raise PermissionError(13, "Permission denied")
-
-    monkeypatch.setattr(Path, "read_bytes", denied)
-    refused(path, "cannot be read: Permission denied")
-
-
-def test_name_with_a_null_byte() -> None:
-    with pytest.raises(InputError, match="cannot be read: embedded null byte"):
-        read_text("a\0b")
-
-
-@pytest.mark.parametrize(
-    ("text", "said"),
-    [
-        ("format = 1\nkg_m = 5,3\n", "a.toml:2:9: not TOML: expected newline"),
-        ("format = 1\nname = coaster\n", "a.toml:2:8: not TOML: invalid value"),
-        ("format = 1\n[ship\n", "a.toml:2:6: not TOML: expected ']'"),
-        ("format = 1\nformat = 1\n", "a.toml:2:11: not TOML: cannot overwrite a value"),
-        ("a = [1,\n 2", "a.toml:2:3: not TOML: unclosed array"),
-        ("a = " + "[" * 100_000, "a.toml: tables or lists lie more than 30 levels deep"),
-        ("a = " + "[" * 40 + "]" * 40, "a.toml: tables or lists lie more than 30 levels deep"),
-        ("a." * 500 + "a = 1", "a.toml: tables or lists lie more than 30 levels deep"),
-        ("a = " + "1" * 5000, "a.toml: holds a number with too many digits"),
-    ],
-)
-def test_what_is_no_toml(text: str, said: str) -> None:
-    with pytest.raises(InputError) as caught:
-        loads(text, "a.toml")
-    assert str(caught.value).startswith(said)
-
-
-JUNK = st.one_of(
-    st.none(),
-    st.booleans(),
-    st.integers(-(10**30), 10**30),
-    st.floats(),
-    st.text(max_size=5),
-    st.just([]),
-    st.just({}),
-    st.just([{"kind": "kn"}]),
-    st.just({"kind": "irregular", "x": [1]}),
-    st.lists(st.floats(-5, 5), max_size=3),
-)
-
-
-def toml_of(value: Any) -> str:
-    """A value in TOML's inline form."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, str):
-        return '"' + "".join(c if c.isalnum() else f"\\U{ord(c):08x}" for c in value) + '"'
-    if isinstance(value, list):
-        return "[" + ", ".join(map(toml_of, value)) + "]"
-    if isinstance(value, dict):
-        return "{" + ", ".join(f"{toml_of(str(k))} = {toml_of(v)}" for k, v in value.items()) + "}"
-    return repr(value)
-
-
-@st.composite
-def spoilt(draw: st.DrawFn) -> str:
-    """The example with a few of its tables, keys and items replaced, removed or renamed."""
-    raw = copy.deepcopy(tomllib.loads(EXAMPLE))
-    for _ in range(draw(st.integers(1, 4))):
-        here: Any = raw
-        while True:
-            keys = list(here) if isinstance(here, dict) else list(range(len(here)))
-            if not keys:
-                break
-            key = draw(st.sampled_from(keys))
-            if isinstance(here[key], dict | list) and draw(st.booleans()):
-                here = here[key]
-                continue
-            junk = draw(JUNK)
-            if junk is None:
-                del here[key]
-            elif isinstance(here, dict) and draw(st.integers(0, 3)) == 0:
-                here[str(key) + "x"] = here.pop(key)
-            else:
-                here[key] = copy.deepcopy(junk)
-            break
-    return "\n".join(f"{toml_of(key)} = {toml_of(value)}" for key, value in raw.items())
-
-
-@settings(max_examples=300, deadline=None, derandomize=True)
-@given(spoilt())
-def test_a_spoilt_file_loads_or_tells_its_faults(text: str) -> None:
-    faults: tuple[Fault, ...] = ()
-    try:
-        assert loads(text, "a.toml").cases
-    except InputError as error:
-        faults = error.faults
-    for fault in faults:
-        assert fault.problem
-        assert "validat" not in fault.text("a.toml").lower()
-        assert "is not valid (" not in fault.problem
-
-
-def test_reading_needs_no_heavy_imports() -> None:
-    code = (
-        "import sys, rollsim.scenario.load\n"
-        "heavy = {'scipy', 'xarray', 'numba', 'dask', 'matplotlib', 'netCDF4'} & set(sys.modules)\n"
-        "print(*heavy)"
-    )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
-    assert (done.returncode, done.stdout.strip(), done.stderr.strip()) == (0, "", "")

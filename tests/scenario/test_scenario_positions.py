@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scenario_samples import EXAMPLE
 
-from rollsim.scenario.positions import KeyPath, Place, missing_place, positions
+from rollsim.scenario.text.positions import KeyPath, Position, missing_place, positions
 
 SCALARS = st.one_of(
     st.integers(-(2**60), 2**60).map(str),
@@ -137,15 +137,15 @@ def test_generated_documents_are_often_sound() -> None:
 @pytest.mark.parametrize(
     ("path", "place"),
     [
-        (("format",), Place(1, 10, 1, 1)),
-        (("ship",), Place(4, 1, 4, 1)),
-        (("ship", "levers", "kn_m", 1), Place(15, 14, 15, 14)),
-        (("wind", "gust", 0, "rise_s"), Place(48, 10, 48, 1)),
-        (("sweep", "sea.significant_height_m", "steps"), Place(85, 63, 85, 55)),
-        (("conditions", 0), Place(87, 1, 87, 1)),
+        (("format",), Position(1, 10, 1, 1)),
+        (("ship",), Position(4, 1, 4, 1)),
+        (("ship", "levers", "kn_m", 1), Position(15, 14, 15, 14)),
+        (("wind", "gust", 0, "rise_s"), Position(48, 10, 48, 1)),
+        (("sweep", "sea.significant_height_m", "steps"), Position(85, 63, 85, 55)),
+        (("conditions", 0), Position(87, 1, 87, 1)),
     ],
 )
-def test_places_in_the_example(path: KeyPath, place: Place) -> None:
+def test_places_in_the_example(path: KeyPath, place: Position) -> None:
     assert positions(EXAMPLE)[path] == place
 
 
@@ -156,4 +156,4 @@ def test_a_header_of_its_own_outdoes_one_that_implies_it() -> None:
 def test_a_missing_key_stands_at_the_nearest_table() -> None:
     places = positions("[a]\nb = 1\n[a.c]\n")
     assert missing_place(places, ("a", "c", "x", 0)).line == 3
-    assert missing_place(places, ("z", "x")) == Place(1, 1, 1, 1)
+    assert missing_place(places, ("z", "x")) == Position(1, 1, 1, 1)

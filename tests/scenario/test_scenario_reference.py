@@ -1,4 +1,4 @@
-"""The reference for the README: complete, deterministic, put between its markers."""
+"""The reference in scenarios/README.md: complete, deterministic, put between its markers."""
 
 from __future__ import annotations
 
@@ -8,8 +8,15 @@ from pathlib import Path
 
 import pytest
 
-from rollsim.scenario.catalogue import catalogue
 from rollsim.scenario.reference import BEGIN, END, main, markdown, replace_in
+from rollsim.scenario.schema.catalogue import catalogue
+
+README = Path(__file__).parents[2] / "scenarios" / "README.md"
+
+
+def test_the_reference_is_the_generated_one() -> None:
+    text = README.read_text(encoding="utf-8")
+    assert replace_in(text) == text
 
 
 def test_every_key_is_described() -> None:

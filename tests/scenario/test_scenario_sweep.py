@@ -251,3 +251,35 @@ def test_ten_thousand_cases_load_in_seconds() -> None:
     result = study(f"[sweep]\n{axes}")
     assert len(result.cases) == 10_000
     assert time.process_time() - begin < 20.0
+
+
+def test_offsets_add_to_every_condition() -> None:
+    result = study(
+        '[sweep]\n"ship.gravity.kg_m" = { add = [-0.1, 0.0, 0.1] }\n"wind.speed_mps" = [20]\n'
+        "[[conditions]]\nname = 'light'\n'ship.gravity.kg_m' = 5.2\n"
+        "[[conditions]]\nname = 'plain'\n"
+        "[[conditions]]\nname = 'table'\n[conditions.ship.gravity]\nkg_m = 5.4\n"
+    )
+    axis = result.axes[0]
+    assert (axis.name, axis.values, axis.offset) == ("kg", (-0.1, 0.0, 0.1), True)
+    assert not result.axes[1].offset
+    assert [case.coordinates["kg"] for case in result.cases] == [-0.1, 0.0, 0.1] * 3
+    kgs = [case.scenario.ship.gravity.kg_m for case in result.cases]
+    assert kgs == [5.1, 5.2, 5.3, 5.2, 5.3, 5.4, 5.3, 5.4, 5.5]
+
+
+def test_offsets_add_to_the_base_file_and_to_defaults() -> None:
+    (low, high) = study(
+        '[sweep]\n"ship.damping.cubic_s" = { add = [0.5] }\n'
+        '"ship.draught_m" = { add = [-0.2, 0.2] }\n'
+    ).cases
+    assert low.scenario.ship.damping.cubic_s == 0.5
+    assert (low.scenario.ship.draught_m, high.scenario.ship.draught_m) == (5.0, 5.4)
+
+
+def test_offsets_on_an_item_of_a_condition() -> None:
+    (case,) = study(
+        '[sweep]\n"events.0.mass_t" = { add = [5] }\n[[conditions]]\nname = "a"\n'
+        '[[conditions.events]]\nkind = "move-weight"\nat_s = 0\nmass_t = 7\nacross_m = 1\n'
+    ).cases
+    assert case.scenario.events[0].model_dump()["mass_t"] == 12.0

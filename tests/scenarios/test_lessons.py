@@ -13,7 +13,7 @@ from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.cli.main import rollsim
 from rollsim.names import Outcome
 from rollsim.scenario.load import load
-from rollsim.show.page_data import Chosen, page_data
+from rollsim.show.page.data import Chosen, page_data
 from rollsim.store.reading import open_result
 
 FOLDER = Path(__file__).parents[2] / "scenarios" / "lessons"

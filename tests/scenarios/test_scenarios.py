@@ -11,10 +11,10 @@ from scenario_stories import STORIES, failures, roll
 
 from rollsim.cli.main import run
 from rollsim.scenario.load import load, loads
+from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import metacentric_height
 from rollsim.ship.metacentre import metacentre
 from rollsim.ship.righting import RightingCurve
-from rollsim.ship.statics import equilibria
 from rollsim.store.reading import open_result
 from rollsim.study.plan import Plan, make_plan
 from rollsim.study.run import run_to_file

@@ -11,9 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rollsim.ship import wells
+from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import Levers, from_kn_table, polynomial, wall_sided
-from rollsim.ship.statics import equilibria
-from rollsim.ship.wells import Loadings, Well, lowest_wells, one_well
+from rollsim.ship.rests import Loadings
+from rollsim.ship.wells import Well, lowest_wells, one_well
 
 HEEL = np.radians([0, 5, 10, 20, 30, 40, 50, 60, 75, 90])
 KN = np.array([0.0, 0.4942, 0.99, 1.9953, 2.9693, 3.7123, 4.2227, 4.52, 4.62, 4.3889])

@@ -10,8 +10,8 @@ import xarray as xr
 from show_samples import build
 
 from rollsim.names import Outcome
-from rollsim.show.lineup import Source
-from rollsim.show.report import report
+from rollsim.show.query.lineup import Source
+from rollsim.show.report.write import report
 
 TEXT = """title = "a study"
 [ship]

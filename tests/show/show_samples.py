@@ -11,7 +11,9 @@ import xarray as xr
 from matplotlib.lines import Line2D
 from scipy.interpolate import CubicSpline
 
+from rollsim.measures.outcome import EVENTS
 from rollsim.measures.probability import clopper_pearson
+from rollsim.measures.rates import exposure, hourly
 from rollsim.names import COORDINATES, VARIABLES, Outcome
 
 HEEL = np.arange(-90.0, 91.0)
@@ -133,6 +135,13 @@ def _labelled(
         low, high = clopper_pearson(k, n)
         data[f"{name}_probability"] = k / np.maximum(n, 1)
         data[f"{name}_probability_lower"], data[f"{name}_probability_upper"] = low, high
+    for event in EVENTS:
+        early, failure, end = (
+            data[name] for name in ("failed_before_settle", "failure_time", "end_time")
+        )
+        rate = hourly(exposure(event, data["outcome"], early, failure, end, 0.0), count > 1)
+        for part, values in zip(("", "_lower", "_upper"), rate, strict=True):
+            data[f"{event}_rate{part}"] = values
     ds = xr.Dataset({name: (VARIABLES[name].dims, held) for name, held in data.items()})
     own = {"case": np.arange(len(grid)), "realisation": np.arange(count), "t": t, "heel": HEEL}
     ds = ds.assign_coords(own).assign_coords(condition=("case", [place[0] for place in grid]))

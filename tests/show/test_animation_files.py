@@ -12,11 +12,12 @@ from animation_samples import Loading, study
 from PIL import Image
 
 from rollsim.errors import InputError, MachineError
-from rollsim.show import animation, animation_video
-from rollsim.show.animation import HOLD, animate
-from rollsim.show.animation_figure import film
-from rollsim.show.animation_gif import write_gif
-from rollsim.show.animation_plan import Wishes, plan
+from rollsim.show.animation import video as animation_video
+from rollsim.show.animation import write as animation
+from rollsim.show.animation.film import film
+from rollsim.show.animation.gif import write_gif
+from rollsim.show.animation.plan import Wishes, plan
+from rollsim.show.animation.write import HOLD, animate
 
 SMALL = Wishes(fps=10, size=(640, 360), end=3.0)
 NEAR = 24

@@ -20,11 +20,11 @@ from matplotlib.path import Path
 from numpy.testing import assert_allclose
 from show_samples import drawn
 
-from rollsim.show.animation_curves import LeverPanel, PhasePanel
-from rollsim.show.animation_figure import Film, film
-from rollsim.show.animation_plan import Wishes, plan
-from rollsim.show.animation_section import DetailPanel, Points, SectionPanel
-from rollsim.show.section import to_earth
+from rollsim.show.animation.curves import LeverPanel, PhasePanel
+from rollsim.show.animation.film import Film, film
+from rollsim.show.animation.plan import Wishes, plan
+from rollsim.show.animation.section import DetailPanel, Points, SectionPanel
+from rollsim.show.query.section import to_earth
 
 LOADINGS = {
     "upright": Loading(kg=5.1),

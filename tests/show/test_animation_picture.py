@@ -14,9 +14,9 @@ from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
-from rollsim.show.animation_figure import SIGNS, Film, WordsPanel, film
-from rollsim.show.animation_plan import PANELS, Wishes, plan
-from rollsim.show.animation_words import readout
+from rollsim.show.animation.film import SIGNS, Film, WordsPanel, film
+from rollsim.show.animation.plan import PANELS, Wishes, plan
+from rollsim.show.query.words import readout
 
 HOSTILE = "$x^2$ [red]\x1b[31m_\u4e16\u754c\n" + "a long name of a loading " * 8
 LOLL = Loading("high deck cargo", kg=5.7, about=20.0, free_surface=0.1, wave=5.0, lever=0.05)
@@ -111,7 +111,7 @@ def test_words_stay_in_their_column_and_on_their_lines(whole: Film) -> None:
     columns = [axes.get_window_extent().x0 for axes in places if isinstance(axes, Axes)]
     ends = [*columns[1:], whole.figure.bbox.x1]
     for panel, end in zip(whole.words, ends, strict=True):
-        longest = max((why for _, why in panel.said), key=len)
+        longest = max((why for _, why in panel.words), key=len)
         panel.why.set_text(longest)
         panel.numbers.set_text("t 3599.9 s  roll −88.8°  to water −88.8°  GZ −0.88 m")
         lines = (panel.what, panel.why, panel.numbers)
@@ -128,7 +128,7 @@ def test_cautions_signs_and_speed_are_said(whole: Film) -> None:
     assert CAUTION in said
     assert SIGNS in said
     assert "true time" in said
-    assert (LOLL_WARNING in said) == any(len(p.said) and p.run.gm.min() < 0 for p in whole.words)
+    assert (LOLL_WARNING in said) == any(len(p.words) and p.run.gm.min() < 0 for p in whole.words)
 
 
 def test_words_change_with_the_frames() -> None:
@@ -137,7 +137,7 @@ def test_words_change_with_the_frames() -> None:
     assert isinstance(panel, WordsPanel)
     for frame in (0, whole.count - 1):
         whole.draw(frame)
-        assert (panel.what.get_text(), panel.why.get_text()) == panel.said[frame]
+        assert (panel.what.get_text(), panel.why.get_text()) == panel.words[frame]
         assert panel.numbers.get_text() == readout(panel.run, frame)
 
 

@@ -13,20 +13,20 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from rollsim.errors import InputError
-from rollsim.show.animation_plan import (
+from rollsim.show.animation.plan import (
     FASTEST,
     LENGTH,
     PANELS,
-    Plan,
+    FilmPlan,
     Wishes,
     plan,
     span_text,
     speed_text,
-    worst_run,
 )
+from rollsim.show.query.runs import worst_run
 
 
-def planned(ds: xr.Dataset, **wishes: Any) -> Plan:
+def planned(ds: xr.Dataset, **wishes: Any) -> FilmPlan:
     """The plan of the first run."""
     return plan(ds, [(0, 0)], Wishes(**wishes))
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from animation_samples import HEEL, Loading, righting_lever, study
+from animation_samples import HEEL, Loading, study
 from numpy.testing import assert_allclose
 
 from rollsim.names import Outcome
-from rollsim.show.animation_track import track
-from rollsim.show.animation_words import captions, equilibria, readout, rest, signed
+from rollsim.show.query.track import track
+from rollsim.show.query.words import captions, readout, rest, signed
 
 LOLL = Loading(kg=5.7)
 """GM −0.2 m: she lolls at 20.4°."""
@@ -83,16 +83,25 @@ def test_solver_that_gave_up_is_named() -> None:
 
 
 def test_equilibria_of_a_wall_sided_hull_at_loll() -> None:
-    stable, unstable = equilibria(HEEL, righting_lever(np.radians(HEEL), 5.7))
+    stable, unstable = track(study([Loading(kg=5.7)]), 0, 0, np.zeros(1)).rests(0)
     angle = np.degrees(np.arctan(np.sqrt(2.0 * 0.2 / 2.9)))  # tan² φ = 2 |GM| / BM, exact
     assert_allclose(stable, [-angle, angle], atol=0.01)
     assert_allclose(unstable, [0.0], atol=1e-9)
 
 
 def test_rest_is_the_well_that_she_is_in() -> None:
-    lever = righting_lever(np.radians(HEEL), 5.7)
-    assert rest(HEEL, lever, 3.0) == -rest(HEEL, lever, -3.0) > 0.0
-    assert np.isnan(rest(HEEL, -np.ones_like(HEEL), 0.0))
+    rests = track(study([Loading(kg=5.7)]), 0, 0, np.zeros(1)).rests(0)
+    assert rest(*rests, 3.0) == pytest.approx(-rest(*rests, -3.0), abs=1e-9)
+    assert rest(*rests, 3.0) > 0.0
+    assert np.isnan(rest(np.zeros(0), np.zeros(0), 0.0))
+
+
+def test_she_rests_where_lever_and_push_are_even() -> None:
+    """A small push of 0.02 m against GM 0.5 m: 2.3 degrees, to starboard and to port."""
+    run = track(study([Loading(kg=5.0)]), 0, 0, np.zeros(1))
+    for lever in (0.02, -0.02):
+        stable, _ = run.rests(0, lever)
+        assert_allclose(stable, np.degrees(lever / 0.5), rtol=0.02)
 
 
 def test_readout_names_time_and_angles_with_their_signs() -> None:
@@ -107,5 +116,5 @@ def test_readout_names_time_and_angles_with_their_signs() -> None:
 @pytest.mark.parametrize(
     ("value", "text"), [(-0.04, "+0.0"), (0.06, "+0.1"), (-1.25, "−1.2"), (12.0, "+12.0")]
 )
-def test_sign_is_always_written_and_nought_has_no_minus(value: float, text: str) -> None:
+def test_sign_is_always_written_and_zero_has_no_minus(value: float, text: str) -> None:
     assert signed(value, 1) == text

@@ -10,13 +10,14 @@ from matplotlib.figure import Figure
 from show_samples import GYRADIUS, HEEL, Make, drawn
 
 from rollsim.constants import GRAVITY
+from rollsim.measures.margins import roll_energy
 from rollsim.names import Outcome
-from rollsim.show import cases
-from rollsim.show.histories import histories_figure
-from rollsim.show.phase import phase_figure
-from rollsim.show.potential import energy, escape_line, integral, potential
-from rollsim.show.stability import stability_figure
-from rollsim.show.sweep import sweep_figure
+from rollsim.show.figures.histories import histories_figure
+from rollsim.show.figures.phase import phase_figure
+from rollsim.show.figures.stability import stability_figure
+from rollsim.show.figures.sweep import sweep_figure
+from rollsim.show.query.curves import at_heel, escape_line, on_grid, potential, righting
+from rollsim.show.query.runs import by_severity
 
 
 def panel(figure: Figure, title: str) -> Axes:
@@ -30,23 +31,39 @@ def words(figure: Figure) -> str:
     return "\n".join(t.get_text() for legend in legends if legend for t in legend.get_texts())
 
 
+def small_print(figure: Figure) -> str:
+    """The notes and cautions at the foot."""
+    foot = next(text for text in figure.texts if text.get_gid() == "cautions")
+    return " ".join(foot.get_text().split())
+
+
 def curve_of(lever: np.ndarray, **numbers: float) -> xr.Dataset:
     """A result of one case that holds little more than its righting lever."""
     ds = xr.Dataset({"righting_lever": (("case", "heel"), [lever])}, coords={"heel": HEEL})
     return ds.assign({name: ("case", [held]) for name, held in numbers.items()})
 
 
-def test_integral_of_a_sine_is_exact_to_the_grid() -> None:
-    """Exact: the integral of sin from 0 to φ is 1 - cos φ; trapezia of 1° err by 3e-5 of it."""
+def test_area_under_a_sine_is_exact() -> None:
+    """Exact: the integral of sin from 0 to φ is 1 - cos φ."""
     phi = np.radians(HEEL)
-    assert np.allclose(integral(HEEL, np.sin(phi)), 1.0 - np.cos(phi), atol=4e-5)
+    area = on_grid(righting(curve_of(np.sin(phi)), 0), HEEL, "potential")
+    assert np.allclose(area, 1.0 - np.cos(phi), atol=1e-8)
 
 
-def test_integral_keeps_gaps_and_an_unknown_curve() -> None:
+def test_nothing_is_known_beyond_the_levers_nor_of_an_unknown_curve() -> None:
     lever = np.where(np.abs(HEEL) <= 60, np.sin(np.radians(HEEL)), np.nan)
-    assert np.isnan(integral(HEEL, lever)[0])
-    assert integral(HEEL, lever)[90] == 0.0
-    assert np.isnan(integral(HEEL, np.full_like(HEEL, np.nan))).all()
+    area = on_grid(righting(curve_of(lever), 0), HEEL, "potential")
+    assert np.array_equal(np.isfinite(area), np.abs(HEEL) <= 60)
+    assert area[90] == 0.0
+    assert righting(curve_of(np.full_like(HEEL, np.nan)), 0) is None
+    assert np.isnan(on_grid(None, HEEL)).all()
+
+
+def test_stored_curves_are_read_straight_between_points_and_never_beyond() -> None:
+    grid, curve = np.array([-10.0, 0.0, 10.0]), np.array([1.0, 0.0, 3.0])
+    read = at_heel(np.array([-5.0, 2.5, 10.1]), grid, curve)
+    assert read[:2].tolist() == [0.5, 0.75]
+    assert np.isnan(read[2])
 
 
 def test_double_well_has_two_wells_and_no_barrier_between() -> None:
@@ -54,10 +71,10 @@ def test_double_well_has_two_wells_and_no_barrier_between() -> None:
     phi = np.radians(HEEL)
     lever = -phi + 4.0 * phi**3 - 2.2 * phi**5
     well = potential(curve_of(lever, capsize_limit=90.0), 0)
-    wells = sorted(float(HEEL[i]) for i in well.wells)
+    wells = sorted(point.heel for point in well.wells)
     first = np.sqrt((4.0 - np.sqrt(16.0 - 8.8)) / 4.4)
-    assert wells == pytest.approx([-np.degrees(first), np.degrees(first)], abs=1.0)
-    assert min(abs(float(HEEL[i])) for i in well.barriers) > 60.0
+    assert wells == pytest.approx([-np.degrees(first), np.degrees(first)], abs=0.01)
+    assert min(abs(point.heel) for point in well.barriers) > 60.0
 
 
 def test_energy_and_escape_of_a_sine_curve() -> None:
@@ -69,7 +86,9 @@ def test_energy_and_escape_of_a_sine_curve() -> None:
     upright = np.interp(0.0, heel, rate)
     exact = np.degrees(np.sqrt(2.0 * GRAVITY * height) / GYRADIUS)
     assert upright == pytest.approx(exact, rel=1e-3)
-    assert energy(well, GYRADIUS, np.zeros(1), np.array([exact])) == pytest.approx(height)
+    reached = roll_energy(np.radians(exact), GYRADIUS, well.at(np.zeros(1)))
+    assert reached == pytest.approx(height)
+    assert rate[[0, -1]] == pytest.approx(0.0, abs=0.05)
 
 
 def test_a_monotone_curve_has_no_well() -> None:
@@ -101,16 +120,43 @@ def test_paths_hold_m_b_and_g_in_ship_axes_at_equal_scale(study: xr.Dataset) -> 
         assert np.array_equal(drawn(line)[1], study[f"{what}_z"].values[0][starboard])
     heights = [float(drawn(line)[1][0]) for line in axes.get_lines() if line.get_zorder() == 6]
     assert heights == [5.3, 5.5, 5.7]
-    assert [t.get_text() for t in axes.texts][:2] == ["M 0°", "20°"]
+    assert axes.texts[0].get_text() == "20°"
+
+
+def column_of(axes: Axes) -> dict[str, tuple[float, float]]:
+    """The names in the column beside the paths: height in the panel, height of the point [m]."""
+    lined = [text for text in axes.texts if text.arrow_patch is not None]  # type: ignore[attr-defined]
+    return {t.get_text(): (t.xyann[1], t.xy[1]) for t in lined}  # type: ignore[attr-defined]
+
+
+def test_what_lies_near_the_centreline_is_named_in_its_true_order_with_lines(
+    study: xr.Dataset,
+) -> None:
+    """M upright at 5.659 m stands between the G of 5.5 m and of 5.7 m."""
+    names = column_of(panel(stability_figure(study), "how M and B move"))
+    assert set(names) == {"M 0°", "G of 0", "G of 1", "G of 2"}
+    by_place = sorted(names, key=lambda name: names[name][0])
+    assert by_place == sorted(names, key=lambda name: names[name][1])
+    assert by_place == ["G of 0", "G of 1", "M 0°", "G of 2"]
+    assert np.diff(sorted(height for height, _ in names.values())).min() > 0.04
+
+
+def test_a_g_that_cases_share_is_named_once_and_a_raised_one_beside_it(study: xr.Dataset) -> None:
+    study["centre_of_gravity_z"].values[:] = 5.3
+    kn = float(study["metacentre_z"].values[0, 90])
+    study["gm"].values[:] = kn - 5.3 - 0.12
+    names = column_of(panel(stability_figure(study), "how M and B move"))
+    assert set(names) == {"M 0°", "G", "Gv"}
+    assert names["Gv"][1] == pytest.approx(5.42, abs=1e-3)
 
 
 def test_without_b_the_path_of_m_is_still_drawn(study: xr.Dataset) -> None:
     for name in ("buoyancy_y", "buoyancy_z"):
         study[name] = study[name] * np.nan
     axes = panel(stability_figure(study), "how M and B move")
-    said = [text.get_text() for text in axes.texts]
-    assert "M 0°" in said
-    assert "B 0°" not in said
+    names = [text.get_text() for text in axes.texts]
+    assert "M 0°" in names
+    assert "B 0°" not in names
 
 
 def test_static_variables_alone_are_enough(study: xr.Dataset) -> None:
@@ -134,6 +180,40 @@ def test_history_names_the_end_of_every_run(study: xr.Dataset) -> None:
     assert "realisation 1,\nsurvived" in said
 
 
+def test_few_runs_are_small_multiples_on_one_scale(study: xr.Dataset) -> None:
+    study["roll_angle"].values[1] *= 0.2
+    figure = histories_figure(study, [0, 1], [0, 1])
+    panels = [axes for axes in figure.axes if axes.get_ylabel() == "roll angle [°]"]
+    assert len(panels) == 4
+    curves = [[line for line in axes.get_lines() if drawn(line)[0].size > 100] for axes in panels]
+    assert [len(lines) for lines in curves] == [1, 1, 1, 1]
+    assert len({axes.get_ylim() for axes in panels}) == 1
+    own = histories_figure(study, [0, 1], [0, 1], own_scales=True)
+    assert len({axes.get_ylim() for axes in own.axes[:4]}) > 1
+    assert "Mind the scales" in small_print(own)
+
+
+def test_of_waves_that_differ_one_is_drawn(make: Make) -> None:
+    figure = histories_figure(make(realisations=2), [0, 1], [0, 1])
+    slope = next(axes for axes in figure.axes if "wave slope" in axes.get_ylabel())
+    assert sum(drawn(line)[0].size > 100 for line in slope.get_lines()) == 1
+    assert "the others met other waves" in small_print(figure)
+
+
+@pytest.mark.parametrize(
+    ("outcome", "end"),
+    [(Outcome.FLOODED, "end of the run"), (Outcome.CAPSIZED, "end:\ncapsized at 240 s")],
+)
+def test_a_run_that_goes_on_past_a_limit_has_not_ended_there(
+    study: xr.Dataset, outcome: Outcome, end: str
+) -> None:
+    study["outcome"].values[0, 0] = outcome
+    study["failure_time"].values[0, 0] = 100.0
+    legend = words(phase_figure(study, 0, 0))
+    assert end in legend
+    assert ("flooded at 100 s,\nthe run goes on" in legend) == (outcome == Outcome.FLOODED)
+
+
 def test_capsized_run_is_marked_at_its_end(make: Make) -> None:
     ds = make(realisations=12, axes={"significant_height": ("m", (7.0,))})
     run = int(np.flatnonzero(ds["outcome"].values[2] == Outcome.CAPSIZED)[0])
@@ -145,7 +225,7 @@ def test_capsized_run_is_marked_at_its_end(make: Make) -> None:
 def test_many_runs_become_a_band_with_the_worst_and_the_median(make: Make) -> None:
     ds = make(realisations=12)
     figure = histories_figure(ds, [1])
-    ranked = cases.by_severity(ds, 1, range(12))
+    ranked = by_severity(ds, 1, range(12))
     said = words(figure)
     assert f"worst: realisation {ranked[0]}," in said
     assert f"median: realisation {ranked[6]}," in said
@@ -159,12 +239,13 @@ def test_severity_puts_the_first_capsize_before_the_greatest_roll() -> None:
     ds = xr.Dataset(
         {
             "outcome": (two, [[1, 4, 4, 5, 1]]),
+            "failure_time": (two, [[np.nan, 300.0, 150.0, np.nan, np.nan]]),
             "end_time": (two, [[900.0, 300.0, 200.0, 10.0, 900.0]]),
             "roll_max": (two, [[20.0, 90.0, 5.0, 99.0, 10.0]]),
             "roll_min": (two, [[-10.0, -8.0, -90.0, 0.0, -30.0]]),
         }
     )
-    assert cases.by_severity(ds, 0, range(5)) == [2, 1, 4, 0]
+    assert by_severity(ds, 0, range(5)) == [2, 1, 4, 0]
 
 
 def test_phase_is_relative_to_the_wave_unless_absolute(study: xr.Dataset) -> None:

@@ -14,10 +14,10 @@ from matplotlib.text import Text
 from show_samples import Make, build
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
-from rollsim.show.histories import histories_figure
-from rollsim.show.phase import phase_figure
-from rollsim.show.stability import stability_figure
-from rollsim.show.sweep import sweep_figure
+from rollsim.show.figures.histories import histories_figure
+from rollsim.show.figures.phase import phase_figure
+from rollsim.show.figures.stability import stability_figure
+from rollsim.show.figures.sweep import sweep_figure
 
 HEIGHT = {"significant_height": ("m", (3.0, 5.0, 7.0))}
 WORDS = {"heel_law": ("", ("constant", "cos", "cos2"))}
@@ -56,7 +56,7 @@ PICTURES: dict[str, Callable[[], Figure]] = {
 
 def certain(ds: xr.Dataset) -> xr.Dataset:
     """The study without probabilities, as one in which nothing is random."""
-    gone = [name for name in ds.data_vars if "probability" in str(name)]
+    gone = [name for name in ds.data_vars if "probability" in str(name) or "_rate" in str(name)]
     return ds.assign({name: np.nan * ds[name] for name in gone})
 
 

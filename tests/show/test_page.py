@@ -20,10 +20,12 @@ from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.cli.main import rollsim
 from rollsim.errors import InputError
 from rollsim.names import Outcome
-from rollsim.show import page, style
-from rollsim.show.page_answer import ANSWERS, answer
-from rollsim.show.page_blobs import Blobs
-from rollsim.show.page_data import CURVES, HISTORIES, Chosen, families, page_data
+from rollsim.show import style
+from rollsim.show.html import asset, digest
+from rollsim.show.page import write as page
+from rollsim.show.page.answer import ANSWERS, answer
+from rollsim.show.page.blobs import Blobs
+from rollsim.show.page.data import CURVES, HISTORIES, Chosen, families, page_data
 from rollsim.store.reading import open_result
 
 STORM = """kind = "irregular"
@@ -99,8 +101,45 @@ def test_data_of_the_page_equal_the_file(result: Path, written: Path) -> None:
             for key, name in (("g_y", "centre_of_gravity_y"), ("g_z", "centre_of_gravity_z")):
                 assert np.allclose(arrays[entry[key]], ds[name].values[case], atol=1e-4)
             assert entry["gm"] == float(ds["gm"].values[case])
+            g_z = ds["centre_of_gravity_z"].values[case]
+            then = float(ds["gm"].values[case]) - (g_z - g_z[0])
+            assert np.allclose(arrays[entry["gm_then"]], then, atol=1e-5)
             assert entry["step"] == 0.25
             assert entry["free_surface"] == pytest.approx(0.1, abs=1e-9)
+
+
+def test_what_moves_is_made_here_and_not_in_the_browser(result: Path, written: Path) -> None:
+    """A metre up takes sin ψ off GZ, one to starboard cos ψ; rates relative to the water."""
+    data = Parsed(written.read_text(encoding="utf-8")).data
+    arrays = [decode(blob) for blob in data["blobs"]]
+    entry = data["cases"][0]
+    heel = np.radians(arrays[entry["heel"]])
+    assert np.allclose(arrays[entry["per_rise"]], -np.sin(heel), atol=1e-6)
+    assert np.allclose(arrays[entry["per_shift"]], -np.cos(heel), atol=1e-6)
+    with open_result(result) as ds:
+        run = ds.isel(case=0, realisation=0)
+        turning = np.gradient(run["wave_slope"].values.astype(float), ds["t"].values)
+        rate = run["roll_rate"].values - turning
+    assert np.allclose(arrays[entry["runs"][0]["heel_rate"]], rate, atol=1e-3)
+
+
+def test_captions_say_what_is_seen_from_which_point_on(written: Path) -> None:
+    data = Parsed(written.read_text(encoding="utf-8")).data
+    upright, lolling, _ = ([*entry["runs"][0]["captions"]] for entry in data["cases"])
+    assert upright[0] == [0, "rolling about upright", "GM +0.26 m: upright is stable"]
+    assert lolling[0][1:] == ["lolling to starboard", "GM −0.24 m, negative: upright is unstable"]
+    starts = [point for point, *_ in upright]
+    assert starts == sorted(set(starts))
+    assert upright[-1][2] == "the run stops here"
+
+
+def test_a_run_that_passed_a_limit_went_on(result: Path) -> None:
+    with open_result(result) as ds:
+        ds = ds.load()
+    ds["outcome"].values[0, 0] = Outcome.FLOODED
+    ds["failure_time"].values[0, 0] = 12.0
+    run = page_data([of(ds)], 1)["cases"][0]["runs"][0]
+    assert run["ended"] == "flooded at 12 s, went on to the end"
 
 
 def test_hostile_names_are_text_and_nothing_else(written: Path) -> None:
@@ -121,8 +160,8 @@ def test_the_page_forbids_itself_to_load_anything(written: Path) -> None:
     assert policy[1].startswith("default-src 'none'; ")
     assert "unsafe" not in policy[1]
     style_, script = re.findall(r"<(?:style|script)>(.*?)</(?:style|script)>", text, re.DOTALL)
-    assert page.digest(style_) in policy[1]
-    assert page.digest(script) in policy[1]
+    assert digest(style_) in policy[1]
+    assert digest(script) in policy[1]
     addresses = set(re.findall(r"https?://[^\"'\s]*", text))
     assert addresses == {"http://www.w3.org/2000/svg"}  # a name, never an address to load
 
@@ -163,7 +202,7 @@ def test_equal_arrays_are_held_once() -> None:
     assert blobs.history(rising) == blobs.history(rising.copy()) == 0
     assert blobs.curve(rising) == 1
     assert blobs.history(np.zeros(50)) == 2
-    assert len(blobs.held) == 3
+    assert len(blobs.packed) == 3
 
 
 @pytest.mark.parametrize(
@@ -172,7 +211,7 @@ def test_equal_arrays_are_held_once() -> None:
 def test_packing_keeps_gaps_and_values(values: list[float]) -> None:
     blobs = Blobs()
     array = np.array(values)
-    found = decode(blobs.held[blobs.history(array)])
+    found = decode(blobs.packed[blobs.history(array)])
     assert np.allclose(found, array, rtol=0, atol=np.nanmax(np.abs([*array, 0])) / 65534 * 1.001,
                        equal_nan=True)  # fmt: skip
 
@@ -273,7 +312,7 @@ def test_left_to_itself_the_page_shows_the_worst_storm(tmp_path: Path) -> None:
 
 def test_colours_are_those_of_every_picture() -> None:
     names = "blue|amber|red|plum|coal|violet"
-    held = re.findall(rf"  --(?:{names}): (#\w+);", page.asset("page_style.css"))
+    held = re.findall(rf"  --(?:{names}): (#\w+);", asset("page", "style.css"))
     assert tuple(held) == style.COLOURS
 
 

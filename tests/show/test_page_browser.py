@@ -17,8 +17,8 @@ from scipy.interpolate import CubicHermiteSpline
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.names import Outcome
-from rollsim.show.page import write_page
-from rollsim.show.page_data import Chosen
+from rollsim.show.page.data import Chosen
+from rollsim.show.page.write import write_page
 from rollsim.store.reading import open_result
 
 

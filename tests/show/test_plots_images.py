@@ -24,13 +24,13 @@ from PIL import Image
 from show_samples import build, drawn
 
 from rollsim.show import style
-from rollsim.show.exceedance import exceedance_figure
-from rollsim.show.histories import histories_figure
-from rollsim.show.lineup import Source, line_up
-from rollsim.show.phase import phase_figure
-from rollsim.show.stability import stability_figure
-from rollsim.show.storms import storm_figure
-from rollsim.show.sweep import sweep_figure
+from rollsim.show.figures.exceedance import exceedance_figure
+from rollsim.show.figures.histories import histories_figure
+from rollsim.show.figures.phase import phase_figure
+from rollsim.show.figures.stability import stability_figure
+from rollsim.show.figures.storms import storm_figure
+from rollsim.show.figures.sweep import sweep_figure
+from rollsim.show.query.lineup import Source, line_up
 
 KEPT = Path(__file__).parent / "pictures.json"
 DPI = 75

@@ -10,22 +10,24 @@ from pathlib import Path
 import numpy as np
 import pytest
 import xarray as xr
+from markupsafe import Markup
 from report_samples import HOSTILE, TEXT, Parts, column, parts, row, split, study
 from show_samples import Make, build
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.errors import MachineError, printable
 from rollsim.names import Outcome
-from rollsim.show import report as room
-from rollsim.show.lineup import Source
-from rollsim.show.report import report, source_of, write_report
-from rollsim.show.report_html import tag
-from rollsim.show.summary import case_row
+from rollsim.show.query.lineup import Source
+from rollsim.show.report import write as room
+from rollsim.show.report.blocks import Picture
+from rollsim.show.report.write import report, source_of, write_report
+from rollsim.show.tables.summary import case_row
 
 ALLOWED = {
     "html", "head", "meta", "title", "style", "body", "main", "header", "section", "div", "figure",
     "figcaption", "h1", "h2", "h3", "h4", "p", "ul", "li", "table", "caption", "thead", "tbody",
-    "tr", "th", "td", "code", "pre", "svg", "g", "path", "defs", "use", "clippath", "rect",
+    "tr", "th", "td", "details", "summary", "pre", "svg", "g", "path", "defs", "use", "clippath",
+    "rect",
 }  # fmt: skip
 SPACES = {"xmlns", "xmlns:xlink"}
 """Names of languages, which look like addresses and are never fetched."""
@@ -49,7 +51,7 @@ def plain() -> Parts:
 @pytest.fixture
 def unseen(monkeypatch: pytest.MonkeyPatch) -> None:
     """No picture is drawn, for tests of the words alone."""
-    monkeypatch.setattr(room, "picture", lambda _, __, caption: tag("figure", caption))
+    monkeypatch.setattr(room, "picture", lambda _, __, caption: Picture(Markup(), caption))
 
 
 def test_hostile_texts_are_text(hostile: Parts) -> None:
@@ -121,24 +123,24 @@ def test_tables_say_what_the_summary_says(make: Make) -> None:
     for case in range(ds.sizes["case"]):
         held = case_row(ds, case)
         name, height = held["condition"], f"{held['significant_height_m']:g}"
-        key = (str(case), name, height)
-        assert column(page, "capsized", *key) == str(held["capsized"])
-        assert column(page, "failure probability", *key).startswith(
+        label = f"{case} · {name} · {height}"
+        assert column(page, label, "capsized") == str(held["capsized"])
+        assert column(page, label, "failure probability").startswith(
             f"{held['failure_probability']:.3f} [{held['failure_probability_lower']:.3f}, "
         )
-    assert column(page, "GM [m]", "0", "light") == f"{float(ds['gm'][0]):.3f}"
+    assert column(page, "0 · light · 3", "GM [m]") == f"{float(ds['gm'][0]):.3f}"
 
 
 @pytest.mark.usefixtures("unseen")
 def test_alike_statics_stand_once(make: Make) -> None:
     page = parts(make(axes={"significant_height": ("m", (3.0, 7.0))}))
-    header = next(i for i, cells in enumerate(page.cells) if "greatest GZ [m]" in cells)
-    assert [cells[0] for cells in page.cells[header + 1 : header + 5]] == ["0", "2", "4", "case"]
+    header = next(cells for cells in page.cells if "0 · light · 3" in cells)
+    assert header == ["", "0 · light · 3", "2 · deck cargo · 3", "4 · top heavy · 3"]
 
 
 def test_inputs_are_those_of_the_scenario(plain: Parts) -> None:
-    assert row(plain, "ship.gravity.kg_m") == ["ship.gravity.kg_m", "5.3"]
-    assert row(plain, "light", "ship.gravity.kg_m") == ["light", "ship.gravity.kg_m", "5.3"]
+    assert ["ship.gravity.kg_m", "5.3"] in plain.cells
+    assert column(plain, "light", "ship.gravity.kg_m") == "5.3"
 
 
 @pytest.mark.usefixtures("unseen")
@@ -211,10 +213,40 @@ def test_worst_storms_are_drawn_as_far_as_they_are_kept(make: Make) -> None:
 
 
 @pytest.mark.usefixtures("unseen")
-def test_runs_that_failed_before_settling_count_in_no_comparison() -> None:
+def test_runs_that_failed_before_settling_stay_in_the_comparison_with_a_warning() -> None:
     ds = study(split(0, 0, 8, 2))
+    assert "Warning" not in parts(ds).text
     ds["failed_before_settle"].values[1, :8] = 1
-    assert row(parts(ds), "A", "B")[2:7] == ["0", "0", "0", "2", "8"]
+    page = parts(ds)
+    assert row(page, "A", "B")[2:7] == ["0", "8", "0", "2", "0"]
+    assert "more than 1 run in 20 passed a limit before settle_s in case 1 (80 %)" in page.text
+
+
+@pytest.mark.usefixtures("unseen")
+def test_the_event_asked_for_is_counted_in_pairs_ranking_and_rates() -> None:
+    """A fails more often, B capsizes more often: the order turns with the event."""
+    ds = study([[2] * 9 + [4] + [1] * 10, [4] * 6 + [1] * 14])
+    ds["capsize_probability"].values[:] = [0.05, 0.3]
+    failure, capsize = (
+        Parts(report([Source(ds)], "failure")),
+        Parts(report([Source(ds)], "capsize")),
+    )
+    assert row(failure, "A", "B")[2:4] == ["4", "0"]
+    assert row(capsize, "A", "B")[2:4] == ["1", "6"]
+    assert [row(failure, "1")[1], row(capsize, "1")[1]] == ["B", "A"]
+    assert "only A capsized" in capsize.text
+    assert "The capsize rate counts" in capsize.text
+    assert "failure rate" not in capsize.text
+
+
+@pytest.mark.usefixtures("unseen")
+def test_a_loading_of_which_nothing_is_solved_is_ranked_last_in_words() -> None:
+    ds = study([[5] * 10, [4] * 3 + [1] * 7])
+    for part in ("", "_lower", "_upper"):
+        ds[f"failure_probability{part}"].values[0] = np.nan
+    page = parts(ds)
+    assert "A: no run of it is solved, ranked last" in page.text
+    assert row(page, "2")[:2] == ["2", "A"]
 
 
 @pytest.mark.usefixtures("unseen")
@@ -242,5 +274,5 @@ def test_several_results_are_compared_where_their_storms_are_the_same() -> None:
 @pytest.mark.usefixtures("unseen")
 def test_outcomes_name_every_kind_that_occurs(make: Make) -> None:
     page = parts(make(realisations=3))
-    assert column(page, "not solved", "0", "light") == "1"
+    assert column(page, "0 · light", "not solved") == "1"
     assert not [cells for cells in page.cells if Outcome.NOT_RUN.label.replace("_", " ") in cells]

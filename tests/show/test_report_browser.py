@@ -10,8 +10,8 @@ from page_browser import Browser, find_chromium
 from report_samples import HOSTILE
 from show_samples import build
 
-from rollsim.show.lineup import Source
-from rollsim.show.report import write_report
+from rollsim.show.query.lineup import Source
+from rollsim.show.report.write import write_report
 
 
 @pytest.fixture(scope="module")
@@ -57,5 +57,11 @@ def test_pictures_fill_the_width_and_nothing_sticks_out(opened: Browser) -> None
     assert opened.run("document.documentElement.scrollWidth <= window.innerWidth")
 
 
-def test_it_prints(opened: Browser) -> None:
-    assert opened.paper().startswith(b"%PDF")
+def test_three_conditions_print_on_six_sheets_at_most(opened: Browser, tmp_path: Path) -> None:
+    ds = build(realisations=40)
+    ds.attrs["scenario_text"] = Path("scenarios/beam-gale.toml").read_text(encoding="utf-8")
+    write_report(tmp_path / "report.html", [Source(ds, "a.nc", "0" * 64)])
+    opened.open(tmp_path / "report.html")
+    paper = opened.paper()
+    assert paper.startswith(b"%PDF")
+    assert 2 <= paper.count(b"/Type /Page\n") <= 6

@@ -9,7 +9,8 @@ from report_samples import TEXT, split, study
 from show_samples import Make, build
 
 from rollsim.names import Outcome
-from rollsim.show.lineup import Source, duels, line_up, ranking, verdict, worst_storms
+from rollsim.show.query.lineup import Source, duels, line_up, ranking, verdict, worst_storms
+from rollsim.show.tables.summary import pair_rows
 
 AXES = {"kg": ("m", (5.3, 5.5)), "significant_height": ("m", (3.0, 7.0))}
 
@@ -25,16 +26,16 @@ def swept() -> xr.Dataset:
 def test_values_of_the_ship_make_a_loading_all_others_the_circumstances() -> None:
     groups = line_up([Source(swept())])
     assert [g.circumstances for g in groups] == ["significant height 3 m", "significant height 7 m"]
-    loadings = [entry.loading for entry in groups[1].entries]
+    loadings = [each.name for each in groups[1].loadings]
     assert loadings == ["light, kg 5.3 m", "light, kg 5.5 m", "deep, kg 5.3 m", "deep, kg 5.5 m"]
-    assert [entry.case for entry in groups[1].entries] == [1, 3, 5, 7]
+    assert [each.case for each in groups[1].loadings] == [1, 3, 5, 7]
 
 
 def test_a_case_alone_is_called_by_its_file_or_base(make: Make) -> None:
     lone = make(["base"])
-    assert line_up([Source(lone, "a.nc")])[0].entries[0].loading == "base"
+    assert line_up([Source(lone, "a.nc")])[0].loadings[0].name == "base"
     files = [Source(lone, "x/a.nc"), Source(lone, "y/a.nc"), Source(lone, "b.nc")]
-    assert [e.loading for e in line_up(files)[0].entries] == ["a 1", "a 2", "b"]
+    assert [each.name for each in line_up(files)[0].loadings] == ["a 1", "a 2", "b"]
 
 
 @pytest.mark.parametrize(
@@ -47,27 +48,43 @@ def test_results_with_other_storms_are_kept_apart(old: str, new: str) -> None:
     assert len(line_up([Source(first, "a.nc"), Source(second, "b.nc")])) == 1
     second.attrs["scenario_text"] = TEXT.replace(old, new)
     groups = line_up([Source(first, "a.nc"), Source(second, "b.nc")])
-    said = [group.circumstances for group in groups]
-    assert said == ["as in the scenario, storms of a", "as in the scenario, storms of b"]
+    names = [group.circumstances for group in groups]
+    assert names == ["as in the scenario, storms of a", "as in the scenario, storms of b"]
+
+
+def test_loadings_are_compared_where_their_weather_is_the_same_by_its_digest() -> None:
+    """A default spelled out changes no digest; a condition with seas of its own stands apart."""
+    first, second = study([[1] * 5], ["base"]), study([[1] * 5], ["base"])
+    for ds in (first, second):
+        ds["weather_digest"] = ("case", ["abc"])
+    second.attrs["scenario_text"] = TEXT.replace("[sea]", "[sea]\nheading_deg = 90.0")
+    assert len(line_up([Source(first, "a.nc"), Source(second, "b.nc")])) == 1
+    other = study([[1] * 5] * 2)
+    other["weather_digest"] = ("case", ["abc", "xyz"])
+    names = [group.circumstances for group in line_up([Source(other)])]
+    assert names == ["as in the scenario, storms of A", "as in the scenario, storms of B"]
+    assert pair_rows(other) == []
+    other["weather_digest"] = ("case", ["abc", "abc"])
+    assert len(pair_rows(other)) == 1
 
 
 def test_loadings_of_several_files_are_told_apart() -> None:
     first, second = study([[1] * 5] * 2), study([[1] * 5] * 2)
     (group,) = line_up([Source(first, "a.nc"), Source(second, "b.nc")])
-    assert [entry.loading for entry in group.entries] == ["A (a)", "B (a)", "A (b)", "B (b)"]
+    assert [each.name for each in group.loadings] == ["A (a)", "B (a)", "A (b)", "B (b)"]
 
 
 def test_pairs_are_compared_over_the_storms_that_both_met() -> None:
     first, second = study([[4] * 10], ["base"]), study([[1] * 6], ["base"])
     (group,) = line_up([Source(first, "a.nc"), Source(second, "b.nc")])
-    (duel,) = duels(group)
+    (duel,) = duels(group, "failure")
     assert duel.pair == (6, 0, 0, 0, 0)
 
 
 def test_ranking_goes_by_failures_and_words_follow_the_test() -> None:
     (group,) = line_up([Source(study(split(0, 12, 1, 7)))])
-    (duel,) = duels(group)
-    assert [group.entries[i].loading for i in ranking(group)] == ["B", "A"]
+    (duel,) = duels(group, "failure")
+    assert [group.loadings[i].name for i in ranking(group, "failure")] == ["B", "A"]
     assert verdict(duel, "A", "B") == "B safer than A in 12 of 13 discordant storms"
     none = duel._replace(p_value=0.3)
     assert verdict(none, "A", "B") == "no difference shown, B safer in 12 of 13 discordant storms"

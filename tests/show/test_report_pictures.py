@@ -12,11 +12,11 @@ from rollsim.cautions import CAUTION
 from rollsim.measures.extremes import exceedance, greatest_roll
 from rollsim.names import Outcome
 from rollsim.show import style
-from rollsim.show.exceedance import exceedance_figure
-from rollsim.show.lineup import Group, Source, line_up
-from rollsim.show.report_svg import picture
-from rollsim.show.runs import history, thinned
-from rollsim.show.storms import storm_figure
+from rollsim.show.figures.exceedance import exceedance_figure
+from rollsim.show.figures.storms import storm_figure
+from rollsim.show.query.lineup import Group, Source, line_up
+from rollsim.show.query.runs import history, thinned
+from rollsim.show.report.svg import picture
 
 HIGH = {"significant_height": ("m", (7.0,))}
 
@@ -47,9 +47,9 @@ def test_curves_are_those_of_the_measure(make: Make) -> None:
         assert np.array_equal(lower[found.lower > 0], found.lower[found.lower > 0])
 
 
-def test_runs_that_do_not_count_are_in_no_curve(make: Make) -> None:
+def test_runs_without_a_result_are_in_no_curve(make: Make) -> None:
     ds = make(["a"], realisations=8)
-    ds["failed_before_settle"].values[0, :4] = 1
+    ds["outcome"].values[0, :4] = Outcome.NOT_SOLVED
     ds["roll_max"].values[0, :4] = 80.0
     axes = exceedance_figure([group(ds)]).axes[0]
     assert np.nanmax(drawn(axes.get_lines()[0])[0]) < 80.0
@@ -142,10 +142,11 @@ def test_a_picture_on_a_page_has_its_notes_in_the_caption_and_no_caution_of_its_
     ds = build(realisations=6)
     figure = exceedance_figure([group(ds)], "a $title$")
     height = figure.get_figheight()
-    said = picture(figure, "name", "A caption <b>.")
-    assert "A capsized run counts as beyond every angle." in said
-    assert "A caption &lt;b&gt;." in said
-    assert CAUTION not in said
+    made = picture(figure, "name", "A caption <b>.")
+    caption, drawn_ = made.caption, made.svg
+    assert "A capsized run counts as beyond every angle." in caption
+    assert "A caption <b>." in caption
+    assert CAUTION not in caption
     assert figure.get_figheight() < height
     assert figure.get_figwidth() == style.WIDTH
-    assert "style=" not in said
+    assert "style=" not in drawn_

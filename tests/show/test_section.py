@@ -19,7 +19,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from rollsim.show.section import (
+from rollsim.show.query.section import (
     DEPTHS,
     FULLNESS,
     along_water,
@@ -31,6 +31,7 @@ from rollsim.show.section import (
     upward,
     water_levels,
 )
+from rollsim.show.query.track import track
 
 ANGLES = np.radians([-50.0, -20.0, -5.0, 0.0, 3.0, 10.0, 25.0, 40.0, 55.0])
 FINE = 2e-4
@@ -89,23 +90,24 @@ def test_points_are_those_of_the_closed_form(slope: float) -> None:
     ship = section(study([Loading(kg=5.1)]), 0)
     roll, water = ANGLES + np.radians(slope), np.full_like(ANGLES, np.radians(slope))
     gravity = np.array([[0.0], [5.1]]) * np.ones_like(ANGLES)
-    found = scene(ship, roll, water, gravity)
+    moments = scene(ship, roll, water, gravity, righting_lever(ANGLES, 5.1))
     for points, expected in (
-        (found.gravity, gravity),
-        (found.buoyancy, buoyancy(ANGLES)),
-        (found.metacentre, metacentre(ANGLES)),
+        (moments.gravity, gravity),
+        (moments.buoyancy, buoyancy(ANGLES)),
+        (moments.metacentre, metacentre(ANGLES)),
     ):
-        where = turned(expected, roll) + np.stack([np.zeros_like(roll), found.rise])
+        where = turned(expected, roll) + np.stack([np.zeros_like(roll), moments.rise])
         assert_allclose(points, where, atol=4e-3)
-    assert_allclose(found.lever, righting_lever(ANGLES, 5.1), atol=FINE * 10)
 
 
-def test_points_on_the_grid_of_the_curves_are_exact() -> None:
+def test_free_surfaces_raise_g_along_the_mast() -> None:
     ship = section(study([Loading(kg=5.1, off_centre=0.2, free_surface=0.15)]), 0)
     gravity = np.array([[0.2], [5.1]]) * np.ones_like(ANGLES)
-    found = scene(ship, ANGLES, np.zeros_like(ANGLES), gravity)
-    assert_allclose(found.lever, righting_lever(ANGLES, 5.25, 0.2), atol=1e-9)
-    assert_allclose(np.diff(np.stack([found.gravity, found.virtual]), axis=0)[0], 0.15 * upright())
+    lever = righting_lever(ANGLES, 5.25, 0.2)
+    moments = scene(ship, ANGLES, np.zeros_like(ANGLES), gravity, lever)
+    assert_allclose(
+        np.diff(np.stack([moments.gravity, moments.virtual]), axis=0)[0], 0.15 * upright()
+    )
 
 
 def upright() -> np.ndarray:
@@ -118,29 +120,30 @@ def test_lever_joins_the_line_of_weight_to_that_of_buoyancy(slope: float) -> Non
     ship = section(study([Loading(kg=5.4, free_surface=0.1)]), 0)
     water = np.full_like(ANGLES, np.radians(slope))
     gravity = np.array([[0.0], [5.4]]) * np.ones_like(ANGLES)
-    found = scene(ship, ANGLES + water, water, gravity)
+    moments = scene(ship, ANGLES + water, water, gravity, righting_lever(ANGLES, 5.5))
     along, up = along_water(water), upward(water)
-    assert_allclose(((found.foot - found.virtual) * up).sum(axis=0), 0.0, atol=1e-12)
-    for point in (found.buoyancy, found.metacentre):
-        assert_allclose(((point - found.foot) * along).sum(axis=0), 0.0, atol=5e-4)
+    assert_allclose(((moments.foot - moments.virtual) * up).sum(axis=0), 0.0, atol=1e-12)
+    for point in (moments.buoyancy, moments.metacentre):
+        assert_allclose(((point - moments.foot) * along).sum(axis=0), 0.0, atol=5e-4)
 
 
 def test_water_line_of_the_outline_lies_on_the_water() -> None:
     ship = section(study(), 0)
     heel, slope = ship.heel[::40], np.full(ship.heel[::40].shape, 0.1)
-    found = scene(ship, heel + slope, slope, np.array([[0.0], [5.0]]) * np.ones_like(heel))
+    gravity = np.array([[0.0], [5.0]]) * np.ones_like(heel)
+    moments = scene(ship, heel + slope, slope, gravity, np.zeros_like(heel))
     across, normal = np.stack([np.cos(heel), np.sin(heel)]), np.stack([-np.sin(heel), np.cos(heel)])
     for offset in (-3.0, 0.0, 3.0):
         points = ship.level[::40] * normal + offset * across
-        seen = to_earth(points, heel + slope, found.rise, ship.draught)
+        seen = to_earth(points, heel + slope, moments.rise, ship.draught)
         assert_allclose((seen * upward(slope)).sum(axis=0), 0.0, atol=1e-9)
 
 
 def test_nothing_is_known_beyond_the_levers() -> None:
-    ship = section(study(), 0)
-    found = scene(ship, np.radians([70.0]), np.zeros(1), np.array([[0.0], [5.0]]))
-    assert np.isnan(found.lever).all()
-    assert np.isnan(found.metacentre).all()
+    ds = study([Loading(swing=0.0, about=70.0)])
+    moments = track(ds, 0, 0, np.array([10.0])).scene
+    assert np.isnan(moments.lever).all()
+    assert np.isnan(moments.metacentre).all()
 
 
 def test_missing_depth_is_assumed_and_said() -> None:

@@ -12,8 +12,8 @@ from matplotlib.figure import Figure
 
 from rollsim.errors import InputError, MachineError
 from rollsim.show import style
-from rollsim.show.stability import stability_figure
-from rollsim.show.sweep_grids import SHADES
+from rollsim.show.figures.stability import stability_figure
+from rollsim.show.figures.sweep_grids import SHADES
 
 MAGIC = {"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF"}
 

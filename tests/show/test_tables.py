@@ -13,10 +13,11 @@ from rich.console import Console, RenderableType
 from show_samples import Make
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
+from rollsim.measures.outcome import EVENTS
 from rollsim.names import Outcome
-from rollsim.show.cells import chance
-from rollsim.show.summary import summary_csv, summary_json
-from rollsim.show.tables import margins_table, static_table
+from rollsim.show.tables.cells import chance
+from rollsim.show.tables.margins import margins_table, static_table
+from rollsim.show.tables.summary import summary_csv, summary_json
 
 AXES = {"significant_height": ("m", (3.0, 5.0, 7.0))}
 
@@ -89,13 +90,28 @@ def test_without_chance_there_are_no_probabilities_and_no_pairs(make: Make) -> N
     assert "Left out" not in text
 
 
-def test_runs_that_failed_before_settling_are_counted_apart(study: xr.Dataset) -> None:
-    assert "settle" not in printed(margins_table(study))
+def test_runs_that_failed_before_settling_stay_in_every_count(study: xr.Dataset) -> None:
+    assert "before settling" not in printed(margins_table(study))
+    before = summary_json(study)
     study["failed_before_settle"].values[1, 0] = 1
     text = flat(printed(margins_table(study)))
-    assert "Runs that failed before settling are counted apart" in text
-    assert summary_json(study)["cases"][1]["failed_before_settle"] == 1
-    assert summary_json(study)["pairs"][0]["left_out"] == 2
+    assert "Runs that passed a limit before settle_s stay in every count." in text
+    after = summary_json(study)
+    assert after["cases"][1]["failed_before_settle"] == 1
+    assert after["pairs"] == before["pairs"]
+    assert after["cases"][1]["survived"] == before["cases"][1]["survived"]
+
+
+@pytest.mark.parametrize(("early", "warned"), [(2, False), (3, True)])
+def test_more_than_one_early_failure_in_twenty_is_warned_of(
+    make: Make, early: int, warned: bool
+) -> None:
+    ds = make(["a"], realisations=40)
+    ds["outcome"].values[:] = Outcome.ROLL_LIMIT
+    ds["failed_before_settle"].values[0, :early] = 1
+    assert bool(summary_json(ds)["warnings"]) is warned
+    said = "Warning: more than 1 run in 20 passed a limit before settle_s in case 0 (7.5 %)."
+    assert (said in flat(printed(margins_table(ds)))) is warned
 
 
 def test_pairs_compare_the_same_storms(make: Make) -> None:
@@ -121,21 +137,62 @@ def test_pairs_say_the_difference_its_limits_and_the_exact_test(make: Make) -> N
     assert "0.031" in printed(margins_table(ds), 160)
 
 
-def test_failure_rate_counts_the_time_at_risk(make: Make) -> None:
-    """By hand: 3 runs of 240 s from settle_s = 40 s on, one failing after 100 s: 460 s at risk."""
+def test_rates_are_those_of_the_file_and_the_mean_time_their_inverse(make: Make) -> None:
     ds = make(("a", "b"), realisations=3)
-    ds.attrs["scenario_text"] = "[run]\nsettle_s = 40.0\n"
-    ds["outcome"].values[:] = [[1, 2, 1], [1, 1, 1]]
-    ds["failure_time"].values[:] = [[np.nan, 100.0, np.nan], [np.nan] * 3]
-    ds["end_time"].values[:] = 240.0
+    ds["failure_rate"].values[:] = [2.0, 0.0]
+    ds["failure_rate_lower"].values[:] = [0.5, 0.0]
+    ds["failure_rate_upper"].values[:] = [8.0, 4.0]
     first, second = summary_json(ds)["cases"]
-    assert first["time_at_risk_h"] == pytest.approx(460.0 / 3600.0)
-    assert first["failure_rate_per_h"] == pytest.approx(3600.0 / 460.0)
-    assert first["mean_time_to_failure_h"] == pytest.approx(460.0 / 3600.0)
-    assert second["failure_rate_per_h"] == 0.0
+    assert first["failure_rate_per_h"] == 2.0
+    assert first["mean_time_to_failure_h"] == 0.5
+    assert first["mean_time_to_failure_h_lower"] == 0.125
+    assert first["mean_time_to_failure_h_upper"] == 2.0
     assert second["mean_time_to_failure_h"] is None
-    assert second["mean_time_to_failure_h_lower"] == pytest.approx(0.16667 / 3.688879, rel=1e-4)
-    assert "– [0.0452, ∞]" in printed(margins_table(ds), 220)
+    assert second["mean_time_to_failure_h_lower"] == 0.25
+    text = printed(margins_table(ds), 240)
+    assert "2 [0.5, 8]" in text
+    assert "– [0.25, ∞]" in text
+
+
+def test_the_event_chooses_rates_and_pairs(make: Make) -> None:
+    ds = make(("a", "b"), realisations=8)
+    ds["outcome"].values[:] = [[4, 2, 2, 2, 1, 1, 1, 1], [4, 4, 4, 1, 1, 1, 1, 1]]
+    assert summary_json(ds)["of"] == "failure"
+    (failure,), (capsize,) = (summary_json(ds, of)["pairs"] for of in EVENTS[::-1])
+    assert (failure["only_a"], failure["only_b"]) == (1, 0)
+    assert (capsize["only_a"], capsize["only_b"]) == (0, 2)
+    text = flat(printed(margins_table(ds, event="capsize"), 240))
+    assert "Capsize rate: events per hour" in text
+    assert "which condition capsized" in text
+    assert "failure" not in text
+    ds["roll_limit"] = ds["roll_limit"] * np.nan
+    assert summary_json(ds)["of"] == "capsize"
+
+
+def test_files_of_an_older_program_have_no_column_for_what_they_lack(make: Make) -> None:
+    ds = make(("a", "b"), realisations=4)
+    old = ds.drop_vars(
+        [name for name in ds.data_vars if "_rate" in str(name) and name != "roll_rate"]
+    )
+    text = flat(printed(margins_table(old), 240))
+    assert "rate" not in text.replace("separate", "")
+    assert "failure_rate_per_h" not in summary_json(old)["cases"][0]
+    assert "failure probability" in text
+
+
+def test_what_newer_files_hold_is_shown(make: Make) -> None:
+    ds = make(("a", "b"), realisations=4)
+    ones = np.ones((2, 4))
+    for name, size in (("roll_mean", 2.0), ("roll_std", 3.0), ("side_changes", 1.0)):
+        ds[name] = (("case", "realisation"), size * ones)
+    ds["limit_margin"] = (("case", "realisation"), 0.25 * ones)
+    ds["roll_period"] = ("case", [12.5, 14.0])
+    case = summary_json(ds)["cases"][0]
+    assert (case["roll_mean_deg"], case["roll_std_deg"], case["side_changes"]) == (2.0, 3.0, 4)
+    assert (case["least_limit_margin"], case["roll_period_s"]) == (0.25, 12.5)
+    text = printed(margins_table(ds), 240)
+    assert "14.0" in text
+    assert "0.25" in text
 
 
 def test_texts_of_the_file_are_shown_and_never_obeyed(make: Make) -> None:

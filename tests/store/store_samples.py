@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.names import VARIABLES, Outcome
+from rollsim.store.form import FINITE
 from rollsim.store.netcdf import AxisCoordinate, write_result
 
 TEXT = 'format = 1\r\ntitle = "Küstenschiff – ζ"\n'
@@ -40,9 +41,13 @@ def made_up(
         elif variable.dtype == "i1":
             top = len(Outcome) if name == "outcome" else 2
             arrays[name] = random.integers(0, top, shape).astype(np.int8)
+            arrays[name][0, 0] = 1
         else:
             values = random.normal(size=shape).astype(variable.dtype)
-            arrays[name] = np.where(random.random(shape) < 0.1, np.nan, values)
+            missing = random.random(shape) < (0.0 if name in FINITE else 0.1)
+            if name.endswith(("_lower", "_upper")):
+                missing = np.isnan(arrays[name.rpartition("_")[0]])
+            arrays[name] = np.where(missing, np.nan, values)
     arrays["t"] = 0.5 * np.arange(samples)
     arrays["heel"] = np.linspace(-60.0, 60.0, heels)
     arrays["condition"] = np.array([f"loading {i} ü" for i in range(cases)])

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import errno
 import os
+import resource
 import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from store_samples import ATTRIBUTES, TEXT, made_up, write_sample
 
 from rollsim.errors import MachineError
 from rollsim.store import netcdf
-from rollsim.store.disk import replacing, require_space, size_text
+from rollsim.store.disk import replacing, require_space, room_on_disk, size_text
 from rollsim.store.netcdf import write_result
 from rollsim.store.reading import open_result
 
@@ -69,6 +72,40 @@ def slow(file, name, *rest):
 netcdf._put = slow
 write_sample(Path(sys.argv[1]), seed=2)
 """
+
+
+LARGE = """
+import numpy as np
+from store_samples import ATTRIBUTES, TEXT, made_up
+from rollsim.store import netcdf
+arrays = made_up(cases=2, realisations=2, samples=10)
+noise = np.random.default_rng(1).normal(size=(2, 2, 10_000_000)).astype("f4")
+histories = ("roll_angle", "roll_rate", "wave_slope", "heeling_lever")
+arrays |= {name: noise for name in histories} | {"t": np.arange(1e7)}
+arrays["centre_of_gravity_y"] = arrays["centre_of_gravity_z"] = np.zeros((2, 10_000_000))
+print("writes", flush=True)
+netcdf.write_result(Path(sys.argv[1]), arrays, [], ATTRIBUTES, TEXT)
+"""
+
+
+def test_ctrl_c_while_a_large_result_is_written_ends_it_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "a.nc"
+    write_sample(path)
+    before = path.read_bytes()
+    child = _child(LARGE, str(path))
+    assert child.stdout is not None
+    assert child.stdout.readline() == "writes\n"
+    part = tmp_path / ".a.nc.part"
+    while not (part.exists() and part.stat().st_size > 1 << 22):
+        assert child.poll() is None
+        time.sleep(0.01)
+    start = time.monotonic()
+    child.send_signal(signal.SIGINT)
+    err = child.communicate(timeout=60)[1]
+    assert time.monotonic() - start < 2.0
+    assert err.endswith("KeyboardInterrupt\n")
+    assert path.read_bytes() == before
+    assert list(tmp_path.iterdir()) == [path]
 
 
 def test_no_room_for_the_file(tmp_path: Path) -> None:
@@ -200,6 +237,41 @@ def test_results_must_fit_before_anything_runs(tmp_path: Path) -> None:
         require_space(path, 10**15)
     assert f"folder {tmp_path}, " in str(e.value)
     assert list(tmp_path.iterdir()) == []
+
+
+def _full(*_: Any) -> None:
+    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+
+@pytest.mark.parametrize("allocates", [True, False])
+def test_room_on_disk_is_nan_and_has_no_name(
+    allocates: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    if not allocates:
+        monkeypatch.delattr(os, "posix_fallocate", raising=False)
+    room = room_on_disk((3, 1000, 101), tmp_path / "new")
+    assert np.isnan(room).all()
+    room[1, 2] = 7.0
+    assert np.nansum(room) == 7.0 * 101
+    assert list((tmp_path / "new").iterdir()) == []
+
+
+@pytest.mark.parametrize("allocates", [True, False])
+def test_no_room_on_disk_is_said_at_once(
+    allocates: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    if allocates:
+        monkeypatch.setattr(os, "posix_fallocate", _full, raising=False)
+    else:
+        monkeypatch.delattr(os, "posix_fallocate", raising=False)
+        soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (100_000, hard))
+    try:
+        with pytest.raises(MachineError, match=r"written: (no space left|file too large)"):
+            room_on_disk((1000, 1000), tmp_path)
+    finally:
+        if not allocates:
+            resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
 
 
 def test_sizes_read_well() -> None:

@@ -17,6 +17,10 @@ CONTRACT = (
     ("heeling_lever", "case realisation t", "m"),
     ("centre_of_gravity_y centre_of_gravity_z", "case t", "m"),
     ("failure_time end_time", "case realisation", "s"),
+    ("roll_limit_time flooding_time capsize_time", "case realisation", "s"),
+    ("limit_margin failed_before_settle", "case realisation", "1"),
+    ("roll_mean roll_std", "case realisation", "degree"),
+    ("upcrossings side_changes", "case realisation", "1"),
     ("message", "case realisation", ""),
     ("roll_max roll_min", "case realisation", "degree"),
     ("outcome energy_margin", "case realisation", "1"),
@@ -27,6 +31,9 @@ CONTRACT = (
     ("metacentre_y metacentre_z buoyancy_y buoyancy_z", "case heel", "m"),
     ("capsize_probability capsize_probability_lower capsize_probability_upper", "case", "1"),
     ("failure_probability failure_probability_lower failure_probability_upper", "case", "1"),
+    ("capsize_rate capsize_rate_lower capsize_rate_upper", "case", "h-1"),
+    ("failure_rate failure_rate_lower failure_rate_upper", "case", "h-1"),
+    ("roll_period roll_period_upright", "case", "s"),
 )
 EXPECTED = {
     name: (tuple(dims.split()), units) for names, dims, units in CONTRACT for name in names.split()
@@ -34,12 +41,13 @@ EXPECTED = {
 
 # What the file says beyond that table.
 BESIDES = {
-    "failed_before_settle",
+    "displacement",
     "gyradius",
     "beam",
     "draught",
     "depth",
     "excitation",
+    "weather_digest",
     "roll_limit",
     "flooding_limit",
     "capsize_limit",

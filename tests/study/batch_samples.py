@@ -10,9 +10,10 @@ from numpy.typing import NDArray
 
 from rollsim.names import HISTORY, RUN, VARIABLES
 from rollsim.scenario.load import loads
+from rollsim.study.loop import run_plan
 from rollsim.study.plan import Plan, make_plan
 from rollsim.study.result import Results
-from rollsim.study.study import run_plan
+from rollsim.study.workers import Where
 
 Arrays = dict[str, NDArray[Any]]
 
@@ -62,10 +63,10 @@ def plan_of(tables: Mapping[str, str] | None = None, more: str = "") -> Plan:
 def results_of(plan: Plan, workers: int | None = 1) -> Arrays:
     """Every variable of the result of `plan`."""
     results = Results(plan)
-    for chunk, runs in run_plan(plan, workers):
+    for chunk, runs in run_plan(plan, Where(workers)):
         results.take(chunk, runs)
     assert results.done >= plan.runs
-    return results.variables()
+    return {name: np.asarray(values) for name, values in results.variables().items()}
 
 
 def measured(tables: Mapping[str, str] | None = None, more: str = "") -> Arrays:

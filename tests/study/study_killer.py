@@ -17,8 +17,8 @@ from typing import Any
 
 from study_samples import ONE_BLOCK, assert_same_bytes, finished, study
 
+from rollsim.store.unfinished import unfinished_folder
 from rollsim.study import plan as plan_module
-from rollsim.study.shards import shard_folder
 
 CALLS = ("fsync", "replace", "unlink")
 """What is done to files on the way: sync, put in place, delete."""
@@ -73,7 +73,7 @@ def at_every_call(path: Path, whole: Path) -> int:
                 break
             kills += 1
             assert_same_bytes(whole, finished(path, plan))
-            assert not shard_folder(path).exists()
+            assert not unfinished_folder(path).exists()
             path.unlink()
     return kills
 
@@ -94,7 +94,7 @@ def at_random(path: Path, whole: Path) -> int:
         if path.exists():
             assert_same_bytes(whole, path)
     assert_same_bytes(whole, finished(path, plan))
-    assert not shard_folder(path).exists()
+    assert not unfinished_folder(path).exists()
     return kills
 
 

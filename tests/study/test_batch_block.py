@@ -8,10 +8,12 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 import pytest
 from batch_samples import KN_LEVERS, STORM, WIND, WINDAGE, plan_of
-from rollsim.study.case import CaseRunner
 
+from rollsim.engines.base import run_list
+from rollsim.engines.registry import engine_for
 from rollsim.engines.runs import HISTORIES, NUMBERS, Runs
-from rollsim.study.workers import run_chunk
+from rollsim.study.plan import Plan
+from rollsim.study.workers import make_elsewhere
 
 RUN = "duration_s = 240.0\noutput_step_s = 0.5\nrealisations = 3\nseed = 11\n"
 DAMPING = "linear_per_s = 0.02\nquadratic = 0.4"
@@ -64,6 +66,12 @@ CASES: dict[str, tuple[dict[str, str], str]] = {
 }
 
 
+def make(plan: Plan, first: int, last: int) -> Runs:
+    """Realisations [first, last) of the only case."""
+    case = plan.cases[0]
+    return engine_for(case).run(run_list(range(first, last), case.start), histories=True)
+
+
 def both(tables: dict[str, str], more: str, settle: str = "") -> tuple[Runs, Runs]:
     """The runs of one case by the block engine and by DOP853."""
     found = []
@@ -73,7 +81,7 @@ def both(tables: dict[str, str], more: str, settle: str = "") -> tuple[Runs, Run
             run = run.replace("output_step_s = 0.5\n", "")
         run += f'\nmethod = "{method}"\nrelative_tolerance = 1e-10\n{settle}'
         plan = plan_of({"ship.damping": DAMPING} | tables | {"run": run}, more)
-        found.append(CaseRunner(plan.cases[0]).run(0, plan.realisations))
+        found.append(make(plan, 0, plan.realisations))
     return found[0], found[1]
 
 
@@ -117,10 +125,9 @@ def test_capsizes_end_at_the_same_moment() -> None:
 
 def test_a_run_does_not_depend_on_its_company() -> None:
     plan = plan_of({"sea": STORM, "run": RUN.replace("= 3", "= 70")})
-    runner = CaseRunner(plan.cases[0])
-    whole = runner.run(0, 70)
+    whole = make(plan, 0, 70)
     for first, last in ((0, 1), (33, 34), (5, 40), (69, 70)):
-        part = runner.run(first, last)
+        part = make(plan, first, last)
         np.testing.assert_array_equal(part.histories, whole.histories[:, first:last])
         for name, values in part.numbers.items():
             np.testing.assert_array_equal(values, whole.numbers[name][first:last], err_msg=name)
@@ -133,11 +140,16 @@ def test_threads_of_a_worker_do_not_disturb_each_other() -> None:
     """A worker of a cluster may have several, and keeps one engine a case for all of them."""
     run = RUN.replace("realisations = 3", "realisations = 320")
     tables = {"sea": HARD, "ship.levers": KN_LEVERS, "ship.gravity": "kg_m = 5.6", "run": run}
-    blob = pickle.dumps(plan_of({"ship.damping": DAMPING} | tables, EVENTS).cases[0])
-    whole = run_chunk(blob, 0, 320, False)
+    case = plan_of({"ship.damping": DAMPING} | tables, EVENTS).cases[0]
+    blob = pickle.dumps(case)
+
+    def made(first: int, last: int) -> Runs:
+        return make_elsewhere([(blob, run_list(range(first, last), case.start))], False)[0]
+
+    whole = made(0, 320)
     with ThreadPoolExecutor(2) as pool:
         starts = range(0, 320, 32)
-        parts = list(pool.map(lambda first: run_chunk(blob, first, first + 32, False), starts))
+        parts = list(pool.map(lambda first: made(first, first + 32), starts))
     for name in NUMBERS:
         found = np.concatenate([part.numbers[name] for part in parts])
         np.testing.assert_array_equal(found, whole.numbers[name], err_msg=name)
@@ -160,7 +172,7 @@ def test_what_a_lane_does_after_its_capsize_is_nobodys_business() -> None:
     tables |= {"ship.windage": WINDAGE, "wind": GUSTY.replace("cos2", "constant")}
     tables["run"] = "duration_s = 600.0\noutput_step_s = 0.5\nrealisations = 64\nseed = 11\n"
     plan = plan_of({"ship.damping": DAMPING} | tables)
-    found = CaseRunner(plan.cases[0]).run(0, 64)
+    found = make(plan, 0, 64)
     assert 5 < np.count_nonzero(found.numbers["outcome"] == 4) < 60
     assert np.nanmax(np.abs(found.histories[0])) < 180.0
 

@@ -19,8 +19,8 @@ from batch_samples import (
     scenario,
 )
 
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Problem, Solution, Tolerances
+from rollsim.engines.limits import Tolerances
+from rollsim.engines.scipy.solver import Problem, Solution, solve
 from rollsim.errors import InputError, MachineError
 from rollsim.motion.equation import derivative
 from rollsim.names import Outcome
@@ -28,11 +28,12 @@ from rollsim.scenario.load import loads
 from rollsim.store.reading import open_result
 from rollsim.study import plan as plan_module
 from rollsim.study import run as run_module
-from rollsim.study import workers as workers_module
+from rollsim.study.cluster import processes
+from rollsim.study.loop import run_plan
 from rollsim.study.plan import Plan, make_plan
 from rollsim.study.result import Results
-from rollsim.study.run import Listener, Where, run_to_file
-from rollsim.study.study import run_plan
+from rollsim.study.run import Listener, run_to_file
+from rollsim.study.workers import Where
 
 RUN = 'duration_s = 5.0\nrealisations = 3\nmethod = "DOP853"'
 TABLES = {"sea": STORM, "run": RUN}
@@ -71,7 +72,7 @@ def test_a_run_that_is_not_solved_does_not_stop_the_others(
             object.__setattr__(solution, "message", "DOP853 gave up at 2 s: no reason")
         return solution
 
-    monkeypatch.setattr("rollsim.study.case.solve", fails_once)
+    monkeypatch.setattr("rollsim.engines.scipy.engine.solve", fails_once)
     found = results_of(plan)
     assert found["outcome"].tolist() == [[1, Outcome.NOT_SOLVED, 1], [1, 1, 1]]
     assert found["message"][0, 1] == "DOP853 gave up at 2 s: no reason"
@@ -117,7 +118,7 @@ def test_an_interruption_before_anything_has_finished_writes_nothing_and_bars_no
 
     path = tmp_path / "result.nc"
     with monkeypatch.context() as patched:
-        patched.setattr("rollsim.study.study.run_chunk", pressed)
+        patched.setattr("rollsim.study.workers.Engines.make", pressed)
         with pytest.raises(KeyboardInterrupt, match=r"^$"):
             run_to_file(plan, path, where=HERE)
     assert not path.exists()
@@ -173,7 +174,7 @@ def test_faults_of_several_cases_are_told_at_once() -> None:
     wind = 'speed_mps = 60.0\nfrom = "port"'
     tables = {"ship.windage": WINDAGE, "wind": wind, "start": 'roll_deg = "static"'}
     more = '[sweep]\n"wind.speed_mps" = [10.0, 90.0, 95.0]\n'
-    with pytest.raises(InputError, match="rests nowhere short of capsize_deg") as caught:
+    with pytest.raises(InputError, match="has no equilibrium within capsize_deg") as caught:
         make_plan(loads(scenario(tables, more), "s.toml"))
     assert [fault.key for fault in caught.value.faults] == ["start.roll_deg"] * 2
     assert "case 1" in caught.value.faults[0].problem
@@ -185,8 +186,8 @@ def test_faults_of_several_cases_are_told_at_once() -> None:
 
 @pytest.mark.slow
 def test_workers_are_gone_when_the_study_has_ended() -> None:
-    with workers_module._local(2) as place:
-        pids = [int(pid) for pid in place.pool._client.run(os.getpid).values()]  # type: ignore[attr-defined]
+    with processes(2) as (pool, _, _):
+        pids = [int(pid) for pid in pool._client.run(os.getpid).values()]  # type: ignore[attr-defined]
         assert len(set(pids)) == 2
     for pid in pids:
         with pytest.raises(ProcessLookupError, match="No such process"):

@@ -12,7 +12,7 @@ from scipy.stats import binomtest
 from study_samples import GALE, HERE, TABLES, Tasks, assert_same_bytes, finished
 
 from rollsim.names import Outcome
-from rollsim.show.summary import pair_rows, summary_json
+from rollsim.show.tables.summary import pair_rows, summary_json
 from rollsim.store.reading import open_result
 from rollsim.study import plan as plan_module
 from rollsim.study.plan import Plan
@@ -129,14 +129,16 @@ def test_what_is_not_random_is_never_extended() -> None:
     assert alone["outcome"].shape == (1, FIRST)
 
 
-def test_runs_before_settling_do_not_count_for_the_rule() -> None:
-    """All capsizes stand before settle_s: nothing is ever known, and the counting goes to most."""
+def test_runs_before_settling_count_for_the_rule() -> None:
+    """All capsizes stand before settle_s: they are counted like all others."""
     run = f"{RUN}settle_s = 29.9\n{UNTIL}"
     found = results_of(counted(run=run, more="", limits="capsize_deg = 8.0"))
     capsized = found["outcome"][0] == Outcome.CAPSIZED
     early = found["failed_before_settle"][0] == 1
-    assert found["outcome"].shape == (1, MOST)
-    assert np.count_nonzero(capsized) > MOST // 2
+    ran = found["outcome"].shape[1]
+    assert ran == FIRST
+    assert np.count_nonzero(capsized) > FIRST // 2
+    assert found["capsize_probability"][0] == np.count_nonzero(capsized) / ran
     np.testing.assert_array_equal(capsized, early & capsized)
 
 

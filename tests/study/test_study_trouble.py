@@ -23,13 +23,13 @@ from study_samples import (
 )
 
 from rollsim.errors import MachineError
+from rollsim.store.unfinished import unfinished_folder
 from rollsim.study.plan import Plan
 from rollsim.study.run import run_to_file
-from rollsim.study.shards import shard_folder
 
 NONE = 'histories = "none"'
 NOBODY = 65534
-ROOM = 10_000
+ROOM = 20_000
 """Bytes: enough for a task without histories, too few for one with them and for a result."""
 
 
@@ -57,8 +57,7 @@ def test_no_room_for_a_task(plan: Plan, tasks: Tasks, tmp_path: Path) -> None:
         pytest.raises(MachineError, match=r"\.runs: cannot be written: file too large\n.*raise"),
     ):
         run_to_file(plan, path, where=HERE)
-    assert names(tmp_path) == ["result.unfinished", "whole.nc"]
-    assert names(shard_folder(path)) == ["manifest.json"]
+    assert names(tmp_path) == ["whole.nc"]
     assert_same_bytes(finished(path, plan), whole)
 
 
@@ -71,7 +70,7 @@ def test_no_room_for_the_result(tasks: Tasks, tmp_path: Path) -> None:
     ):
         run_to_file(plan, path, where=HERE)
     assert path.read_bytes() == before
-    assert names(tmp_path) == ["result.nc", "result.unfinished"]
+    assert names(tmp_path) == ["result.nc", "result.nc.unfinished"]
     tasks.made = 0
     path.rename(tmp_path / "whole.nc")
     assert_same_bytes(finished(path, plan), tmp_path / "whole.nc")
@@ -97,8 +96,8 @@ def test_a_disk_that_fills_up_on_the_way(
         patch.setattr(os, "replace", replace)
         with pytest.raises(MachineError, match=r"\.runs: cannot be written: .*\n  folder .* free"):
             run_to_file(plan, path, where=HERE)
-    assert [name for name in names(shard_folder(path)) if name.endswith(".part")] == []
-    assert len(names(shard_folder(path))) == 1 + 2
+    assert [name for name in names(unfinished_folder(path)) if name.endswith(".part")] == []
+    assert len(list(unfinished_folder(path).glob("*.runs"))) == 2
     assert_same_bytes(finished(path, plan), whole)
     assert tasks.made == TASKS + 1
 
@@ -185,10 +184,10 @@ def test_a_second_process_on_the_same_study_is_refused(
     _, status = os.waitpid(first.pid, os.WUNTRACED)
     assert os.WIFSTOPPED(status)
     try:
-        held = names(shard_folder(path))
+        held = names(unfinished_folder(path))
         with pytest.raises(MachineError, match="another run is at work on the same result"):
             run_to_file(plan, path, replace=replace, where=HERE)
-        assert (tasks.made, names(shard_folder(path))) == (0, held)
+        assert (tasks.made, names(unfinished_folder(path))) == (0, held)
     finally:
         first.send_signal(signal.SIGCONT)
         out, err = first.communicate(timeout=120)

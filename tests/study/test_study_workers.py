@@ -10,7 +10,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, Future
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from contextlib import contextmanager
 from functools import partial
 from itertools import count
@@ -24,20 +24,20 @@ from study_samples import (
     ONE_BLOCK,
     Tasks,
     assert_same_bytes,
-    deadly_chunk,
+    deadly_task,
     finished,
-    slow_chunk,
+    slow_task,
     study,
 )
 
 from rollsim.errors import MachineError
+from rollsim.store.unfinished import unfinished_folder
 from rollsim.study import plan as plan_module
-from rollsim.study.run import Where, run_to_file
-from rollsim.study.shards import shard_folder
-from rollsim.study.workers import Here, Place, executor
+from rollsim.study.run import run_to_file
+from rollsim.study.workers import Engines, Here, Where, Workers, workers_for
 
-CHUNK = "rollsim.study.study.run_chunk"
-BLOCK = 'duration_s = 30.0\noutput_step_s = 1.0\nrealisations = 96\nseed = 5\nmethod = "block"'
+TASK = "rollsim.study.workers.make_elsewhere"
+BLOCK = 'duration_s = 30.0\noutput_step_s = 1.0\nrealisations = 192\nseed = 5\nmethod = "block"'
 DOP853 = 'duration_s = 10.0\nrealisations = 6\nseed = 5\nmethod = "DOP853"'
 
 
@@ -45,6 +45,12 @@ DOP853 = 'duration_s = 10.0\nrealisations = 6\nseed = 5\nmethod = "DOP853"'
 def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The study run in one piece in this process."""
     return finished(tmp_path_factory.mktemp("whole") / "whole.nc", study())
+
+
+@pytest.fixture(scope="module")
+def exact(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The same study by a scipy method, run in one piece in this process."""
+    return finished(tmp_path_factory.mktemp("exact") / "exact.nc", study(run=DOP853))
 
 
 @pytest.fixture
@@ -77,26 +83,36 @@ def test_a_study_goes_on_with_pieces_of_another_size(
 
 
 @pytest.mark.parametrize(("most", "here"), [(200, True), (10**8, False)])
-def test_a_study_too_small_for_workers_of_their_own_has_none(
+def test_a_study_too_small_for_processes_has_none(
     most: int, here: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """By all that the rule for more may ask for, not by the first batch alone."""
 
     @contextmanager
-    def local(*_: Any) -> Iterator[str]:
-        yield "local"
+    def processes(count: int) -> Iterator[tuple[Executor, int, Callable[[], frozenset[str]]]]:
+        yield Never(), count, frozenset
 
-    monkeypatch.setattr("rollsim.study.workers._local", local)
+    monkeypatch.setattr("rollsim.study.cluster.processes", processes)
     monkeypatch.setattr("rollsim.study.workers.os.cpu_count", lambda: 2)
-    plan = study(run=f"{BLOCK}\nuntil = {{ relative_error = 0.5, most = {most} }}")
-    with executor(plan, None, None) as found:
-        assert isinstance(getattr(found, "pool", None), Here) == here
+    plan = study(run=f"{DOP853}\nuntil = {{ relative_error = 0.5, most = {most} }}")
+    with workers_for(plan, Where(), Engines(plan)) as workers:
+        assert isinstance(workers.pool, Here) == here
 
 
-@pytest.mark.slow
+@pytest.mark.parametrize("count", [1, 3])
+def test_the_block_engine_has_threads_of_this_process(
+    count: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("rollsim.study.cluster.processes", None)
+    plan = study()
+    with workers_for(plan, Where(workers=count), Engines(plan)) as workers:
+        assert isinstance(workers.pool, Here if count == 1 else ThreadPoolExecutor)
+        assert workers.window == (1 if count == 1 else count + 1)
+
+
 @pytest.mark.parametrize("workers", [1, 2, 4])
 @pytest.mark.usefixtures("small")
-def test_any_number_of_workers_gives_the_same_bytes(
+def test_any_number_of_threads_gives_the_same_bytes(
     workers: int, whole: Path, tmp_path: Path
 ) -> None:
     path = finished(tmp_path / "result.nc", study(), Where(workers=workers))
@@ -104,32 +120,47 @@ def test_any_number_of_workers_gives_the_same_bytes(
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("workers", [1, 2])
+@pytest.mark.usefixtures("small")
+def test_any_number_of_processes_gives_the_same_bytes(
+    workers: int, exact: Path, tmp_path: Path
+) -> None:
+    path = finished(tmp_path / "result.nc", study(run=DOP853), Where(workers=workers))
+    assert_same_bytes(path, exact)
+
+
+@pytest.mark.slow
 @pytest.mark.usefixtures("small")
 def test_a_killed_worker_costs_only_what_it_was_at(
-    whole: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    exact: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     flag = tmp_path / "killed"
     monkeypatch.setenv(FLAG, str(flag))
-    monkeypatch.setattr(CHUNK, deadly_chunk)
-    path = finished(tmp_path / "result.nc", study(), Where(workers=2))
+    monkeypatch.setattr(TASK, deadly_task)
+    path = finished(tmp_path / "result.nc", study(run=DOP853), Where(workers=2))
     assert flag.exists()
-    assert_same_bytes(path, whole)
+    assert_same_bytes(path, exact)
 
 
 @pytest.mark.slow
 @pytest.mark.usefixtures("small")
 def test_workers_that_die_every_time_are_told_of_and_the_study_goes_on_later(
-    whole: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    exact: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = tmp_path / "result.nc"
     monkeypatch.delenv(FLAG, raising=False)
     with monkeypatch.context() as patch:
-        patch.setattr(CHUNK, deadly_chunk)
+        patch.setattr(TASK, deadly_task)
         with pytest.raises(MachineError, match=r"killed again and again at case \d+\n.*--workers"):
-            run_to_file(study(), path, where=Where(workers=1 + 1))
+            run_to_file(study(run=DOP853), path, where=Where(workers=2))
     assert not path.exists()
-    assert_same_bytes(finished(path, study()), whole)
-    assert not shard_folder(path).exists()
+    assert_same_bytes(finished(path, study(run=DOP853)), exact)
+    assert not unfinished_folder(path).exists()
+
+
+def idle(*_: Any) -> tuple[Any, ...]:
+    """A task of nothing."""
+    return (None,)
 
 
 class Never(Executor):
@@ -167,12 +198,12 @@ def test_workers_that_never_stay_are_not_waited_for_without_end(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     @contextmanager
-    def nowhere(*_: Any) -> Iterator[Place]:
-        yield Place(Never(), 2, looks())
+    def nowhere(*_: Any) -> Iterator[Workers]:
+        yield Workers(Never(), 2, looks(), idle)
 
-    monkeypatch.setattr("rollsim.study.study.executor", nowhere)
-    monkeypatch.setattr("rollsim.study.study.LOOK", 0.01)
-    monkeypatch.setattr("rollsim.study.study.PATIENCE", 0.05)
+    monkeypatch.setattr("rollsim.study.loop.workers_for", nowhere)
+    monkeypatch.setattr("rollsim.study.loop.LOOK", 0.01)
+    monkeypatch.setattr("rollsim.study.loop.PATIENCE", 0.05)
     with pytest.raises(MachineError, match=r"no worker has stayed alive .*\n.*run again"):
         run_to_file(study(), tmp_path / "a.nc")
 
@@ -197,12 +228,12 @@ def test_a_worker_that_is_slow_is_waited_for(
         return frozenset({"tcp://127.0.0.1:1"})
 
     @contextmanager
-    def slow(*_: Any) -> Iterator[Place]:
-        yield Place(Slow(), 2, there)
+    def slow(*_: Any) -> Iterator[Workers]:
+        yield Workers(Slow(), 2, there, Engines(study()).task)
 
-    monkeypatch.setattr("rollsim.study.study.executor", slow)
-    monkeypatch.setattr("rollsim.study.study.LOOK", 0.01)
-    monkeypatch.setattr("rollsim.study.study.PATIENCE", 0.05)
+    monkeypatch.setattr("rollsim.study.loop.workers_for", slow)
+    monkeypatch.setattr("rollsim.study.loop.LOOK", 0.01)
+    monkeypatch.setattr("rollsim.study.loop.PATIENCE", 0.05)
     assert run_to_file(study(), tmp_path / "a.nc")
 
 
@@ -245,7 +276,7 @@ def test_a_scheduler_that_is_lost_is_told_of_and_the_study_goes_on_here(
     with own_scheduler(tmp_path) as (process, address):
         tasks = Tasks(monkeypatch)
         with monkeypatch.context() as patch:
-            patch.setattr(CHUNK, slow_chunk)
+            patch.setattr(TASK, slow_task)
             with pytest.raises(MachineError, match=r"scheduler of the workers was lost\n.*kept"):
                 run_to_file(
                     study(),
@@ -253,7 +284,7 @@ def test_a_scheduler_that_is_lost_is_told_of_and_the_study_goes_on_here(
                     where=Where(scheduler=address),
                     listener=tasks.then_after(2, process.kill),
                 )
-    assert list(shard_folder(path).glob("*.runs"))
+    assert list(unfinished_folder(path).glob("*.runs"))
     assert_same_bytes(finished(path, study()), whole)
 
 
@@ -262,12 +293,12 @@ def test_a_scheduler_that_is_lost_is_told_of_and_the_study_goes_on_here(
 def test_a_scheduler_that_hangs_is_not_waited_for_without_end(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("rollsim.study.study.LOOK", 0.5)
-    monkeypatch.setattr("rollsim.study.study.PATIENCE", 3.0)
-    monkeypatch.setattr("rollsim.study.workers.ANSWER", 0.5)
+    monkeypatch.setattr("rollsim.study.loop.LOOK", 0.5)
+    monkeypatch.setattr("rollsim.study.loop.PATIENCE", 3.0)
+    monkeypatch.setattr("rollsim.study.cluster.ANSWER", 0.5)
     with own_scheduler(tmp_path) as (process, address):
         tasks = Tasks(monkeypatch)
-        monkeypatch.setattr(CHUNK, slow_chunk)
+        monkeypatch.setattr(TASK, slow_task)
         stop = partial(process.send_signal, signal.SIGSTOP)
         start = time.monotonic()
         with pytest.raises(MachineError, match="no worker has stayed alive"):
@@ -313,9 +344,9 @@ def test_a_study_begun_on_a_cluster_goes_on_here(
 ) -> None:
     there, path = Where(scheduler=cluster.scheduler_address), tmp_path / "result.nc"
     tasks = Tasks(monkeypatch)
-    monkeypatch.setattr(CHUNK, slow_chunk)
+    monkeypatch.setattr(TASK, slow_task)
     assert not run_to_file(study(), path, where=there, listener=tasks.interrupt_after(2))
-    assert len(list(shard_folder(path).glob("*.runs"))) >= 2
+    assert len(list(unfinished_folder(path).glob("*.runs"))) >= 2
     monkeypatch.undo()
     assert_same_bytes(finished(path, study()), whole)
 
@@ -334,7 +365,7 @@ class Newer:
 def test_workers_with_another_version_are_refused(
     cluster: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("rollsim.study.workers.version", Newer())
+    monkeypatch.setattr("rollsim.study.cluster.version", Newer())
     with pytest.raises(MachineError, match=r"run rollsim [\d.]+, here it is 99\.0\n  install"):
         run_to_file(study(), tmp_path / "a.nc", where=Where(scheduler=cluster.scheduler_address))
 

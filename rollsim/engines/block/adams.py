@@ -11,6 +11,7 @@ memory; the coefficients are derived here).
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -23,6 +24,7 @@ STEPS = 6
 """Accelerations in a sum."""
 
 
+@lru_cache(maxsize=2)
 def coefficients(newest: int) -> Floats:
     """β and γ, shape (2, STEPS), of accelerations at newest, newest − 1, .. in units of h.
 

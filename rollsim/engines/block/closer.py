@@ -30,6 +30,7 @@ from rollsim.engines.block.lanes import (
     KEPT_UPCROSSINGS,
     LANES,
     LAST,
+    LAST_RATE,
     LEVEL,
     LIVE,
     OVER,
@@ -78,17 +79,18 @@ def _quintic(block: Block, lane: int, step: Step) -> Floats:
     """Coefficients in x from 0 to 1 of y over the step."""
     h, now = step.h, step.n % 2
     state, after = block.states[now], block.states[1 - now]
-    bend, bend_after = (
-        block.history[step.n % STEPS, lane],
-        block.history[(step.n + 1) % STEPS, lane],
-    )
-    f, d, s = float(state[Y, lane]), h * state[RATE, lane], 0.5 * h * h * bend
-    g = after[Y, lane] - f - d - s
-    e = h * after[RATE, lane] - d - 2.0 * s
-    k = 0.5 * h * h * bend_after - s
-    return np.array(
-        [f, d, s, 10.0 * g - 4.0 * e + k, -15.0 * g + 7.0 * e - 2.0 * k, 6.0 * g - 3.0 * e + k]
-    )
+    bend = 0.5 * h * h * block.history[step.n % STEPS, lane]
+    bend_after = 0.5 * h * h * block.history[(step.n + 1) % STEPS, lane]
+    f, d = np.float64(state[Y, lane]), h * state[RATE, lane]
+    g = after[Y, lane] - f - d - bend
+    e = h * after[RATE, lane] - d - 2.0 * bend
+    k = bend_after - bend
+    series = np.empty(6)
+    series[0], series[1], series[2] = f, d, bend
+    series[3] = 10.0 * g - 4.0 * e + k
+    series[4] = -15.0 * g + 7.0 * e - 2.0 * k
+    series[5] = 6.0 * g - 3.0 * e + k
+    return series
 
 
 @compiled
@@ -96,14 +98,13 @@ def _with_slope(angle: Floats, block: Block, lane: int, step: Step, share: float
     """The series with `share` times the slope over the step added."""
     h, now = step.h, step.n % 2
     state, after = block.states[now], block.states[1 - now]
-    f, d = share * float(state[SLOPE, lane]), share * h * float(state[SLOPE_RATE, lane])
+    f, d = share * np.float64(state[SLOPE, lane]), share * h * np.float64(state[SLOPE_RATE, lane])
     g = share * after[SLOPE, lane] - f - d
     e = share * h * after[SLOPE_RATE, lane] - d
-    series = angle.copy()
-    series[0] += f
-    series[1] += d
-    series[2] += 3.0 * g - e
-    series[3] += e - 2.0 * g
+    series = np.empty(6)
+    series[0], series[1] = angle[0] + f, angle[1] + d
+    series[2], series[3] = angle[2] + 3.0 * g - e, angle[3] + e - 2.0 * g
+    series[4], series[5] = angle[4], angle[5]
     return series
 
 
@@ -248,17 +249,30 @@ def _passes(
     record[END_HEEL, lane] = _value(heel, capsize)
     record[END_HEEL_RATE, lane] = _rate(heel, capsize) / step.h
     if step.counts:
-        last, now = record[LAST, lane], _value(roll, capsize)
-        weight = 0.5 * (step.since + capsize * step.h)
-        record[SUM, lane] += weight * (last + now)
-        record[SQUARES, lane] += weight * (last * last + now * now)
+        rate = _rate(roll, capsize) / step.h
+        add_sample(record, lane, step.since + capsize * step.h, _value(roll, capsize), rate)
     _close(block, lane, step.start + capsize * step.h)
     return True
 
 
 @compiled
+def add_sample(record: Floats, lane: int, span: float, roll: float, rate: float) -> None:
+    """Add `span` [s] up to `roll`, `rate` to a lane's integrals of roll and its square.
+
+    The trapezoidal rule with the rates at both ends, of fourth order: a run that capsizes soon has
+    few samples.
+    """
+    last, last_rate = record[LAST, lane], record[LAST_RATE, lane]
+    turned = span * span / 12.0
+    record[SUM, lane] += 0.5 * span * (last + roll) + turned * (last_rate - rate)
+    record[SQUARES, lane] += 0.5 * span * (last * last + roll * roll) + 2.0 * turned * (
+        last * last_rate - roll * rate
+    )
+
+
+@compiled
 def _close(block: Block, lane: int, time: float) -> None:
-    """End a lane: keep its numbers, park it upright at rest, and let nothing look at it again."""
+    """End a lane: keep its numbers, and let nothing look at it again."""
     record, keep = block.record, block.keep
     record[END, lane] = time
     record[LIVE, lane] = 0.0
@@ -270,7 +284,20 @@ def _close(block: Block, lane: int, time: float) -> None:
     for row in (ROLL_BOUND, HEEL_BOUND, ROLL_MAX, HEEL_MOST, LEVEL):
         keep[row, lane] = math.inf
     keep[ROLL_MIN, lane] = -math.inf
-    for row in (Y, RATE):
-        block.states[0, row, lane] = 0.0
-        block.states[1, row, lane] = 0.0
-    block.history[:, lane] = 0.0
+
+
+@compiled
+def park(block: Block, output: float) -> None:
+    """Lay the lanes that have ended upright at rest, once the output at the time `output` [s] is
+    written: one within the step of an end, before the end, still belongs to the run."""
+    record = block.record
+    for lane in range(LANES):
+        if math.isnan(record[END, lane]):
+            continue
+        if output <= record[END, lane]:
+            record[KEPT_ENERGY, lane] = block.keep[ENERGY, lane]
+        for row in (Y, RATE):
+            block.states[0, row, lane] = 0.0
+            block.states[1, row, lane] = 0.0
+        for row in range(STEPS):
+            block.history[row, lane] = 0.0

@@ -1,4 +1,4 @@
-"""The block engine: runs of one case side by side, stepped again finer where a step was strained."""
+"""The block engine: runs of a case side by side, stepped again finer where a step was strained."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from rollsim.engines.base import Case, RunList
 from rollsim.engines.block.lanes import LANES
 from rollsim.engines.block.step import DEFAULT_ACCURACY, reach_of, step_of
 from rollsim.engines.block.stepper import Bounds, Stepper
-from rollsim.engines.block.stretches import SAMPLES, Grid
+from rollsim.engines.block.stretches import LONGEST_SAMPLE, SAMPLES, Grid
 from rollsim.engines.limits import Tolerances
 from rollsim.engines.runs import Measured, Runs, in_units, put_together, replaced
 from rollsim.engines.scipy.engine import ScipyEngine
@@ -25,7 +25,7 @@ FINER = (1, 4, 16)
 REFERENCE = Tolerances("DOP853", 1e-10, 1e-12)
 """How a run is solved that no step was fine enough for."""
 MOST_DAMPING = 0.3
-MOST_MISS = 25.0
+MOST_MISS = 60.0
 """Greatest step times slope of damping, and greatest miss in accuracies per step squared."""
 
 
@@ -77,7 +77,7 @@ class BlockEngine:
         step = self.step / FINER[level]
         single = level == 0 and self.case.accuracy >= DEFAULT_ACCURACY * (1.0 - 1e-9)
         roll = math.tau / math.sqrt(max(self.reach.stiffness, 1e-9))
-        stride = max(1, math.floor(roll / SAMPLES / step))
+        stride = max(1, math.floor(min(roll / SAMPLES, LONGEST_SAMPLE) / step))
         grid = Grid(step, stride, np.float32 if single else np.float64, self.reach.periods)
         bounds = Bounds(MOST_MISS * self.case.accuracy / step**2, MOST_DAMPING)
         return Stepper(self.outputs, grid, bounds)

@@ -33,14 +33,14 @@ KEEPS = 12
 
 (
     PASSED_ROLL, PASSED_FLOODING, PASSED_CAPSIZE, EARLY, END, TROUBLE, KEPT_MAX, KEPT_MIN,
-    KEPT_HEEL, KEPT_ENERGY, KEPT_UPCROSSINGS, END_HEEL, END_HEEL_RATE, SUM, SQUARES, LAST, LIVE,
-    WELL, SIDE_CHANGES,
-) = range(19)  # fmt: skip
+    KEPT_HEEL, KEPT_ENERGY, KEPT_UPCROSSINGS, END_HEEL, END_HEEL_RATE, SUM, SQUARES, LAST,
+    LAST_RATE, LIVE, WELL, SIDE_CHANGES,
+) = range(20)  # fmt: skip
 """Rows of the record by lane, in double: passings, the end (NaN while under way), whether the
 scheme was strained, the numbers kept at an end, heel and its rate there, the integrals of roll and
-its square with the roll at the last sample, 1 while under way, the well last reached and how often
-another one was."""
-RECORDS = 19
+its square with the roll and its rate at the last sample, 1 while under way, the well last reached
+and how often another one was."""
+RECORDS = 20
 
 
 class Block(NamedTuple):
@@ -48,7 +48,8 @@ class Block(NamedTuple):
 
     `states` (2, ROWS, lanes) before and after a step, by turns; the first holds the state between
     stretches. `history` the last accelerations (STEPS, lanes) as a ring; `keep` (KEEPS, lanes);
-    `record` (RECORDS, lanes); `histories` (4, outputs, lanes) or empty; `outputs` a state between two steps.
+    `record` (RECORDS, lanes); `histories` (4, outputs, lanes) or empty; `outputs` a state between
+    two steps.
     """
 
     states: Reals

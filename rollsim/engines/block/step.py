@@ -39,9 +39,12 @@ measured in storms of all kinds (tests/bench, precision)."""
 
 
 class Reach(NamedTuple):
-    """What a run may come to: the steepest lever over the inertia [1/s²], the rate through the water
-    [rad/s] and the acceleration at its turns [rad/s²], the fastest wave [rad/s], and the
-    `periods` of her shortest roll that errors last for."""
+    """What a run may come to.
+
+    The steepest lever over the inertia [1/s²], the rate through the water [rad/s] and the
+    acceleration at its turns [rad/s²], the fastest wave [rad/s], and the `periods` of her shortest
+    roll that errors last for.
+    """
 
     stiffness: float
     rate: float

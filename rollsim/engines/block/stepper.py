@@ -27,7 +27,6 @@ from rollsim.engines.limits import Limits
 from rollsim.engines.runs import Measured
 from rollsim.forcing.interpolation import band_for
 from rollsim.forcing.synthesis import Channels, channels
-from rollsim.ship.statics import static_heels
 
 Floats = NDArray[np.float64]
 Reals = NDArray[Any]
@@ -63,7 +62,7 @@ class Stepper:
         block = self.started(lanes, storms, histories=histories)
         # Lanes that have ended are stepped on, and may come to no number at all.
         with np.errstate(all="ignore"):
-            self._step_through(block, storms, static_heels(self.outputs.case.curve, lanes.roll))
+            self._step_through(block, storms, self.outputs.levels(lanes.roll))
         trouble = block.record[at.TROUBLE, :wanted] > 0.0
         return self._measured(block, lanes, wanted), trouble
 
@@ -86,10 +85,11 @@ class Stepper:
         """A block at t = 0."""
         case, kind = self.outputs.case, self.grid.kind
         block = new_block(self.outputs.times.size if histories else 0, kind)
-        slope, rate = self._slope_at_start(storms)
-        added = case.coefficients.added_share
-        block.states[0, at.Y] = lanes.roll - added * slope
-        block.states[0, at.RATE] = lanes.rate - added * rate
+        block.states[0, at.Y], block.states[0, at.RATE] = lanes.roll, lanes.rate
+        if added := case.coefficients.added_share:
+            slope, rate = self._slope_at_start(storms)
+            block.states[0, at.Y] = lanes.roll - added * slope
+            block.states[0, at.RATE] = lanes.rate - added * rate
         block.keep[at.WIND_FACTOR] = lanes.wind
         block.keep[at.WIND_SQUARE] = lanes.wind * np.abs(lanes.wind)
         block.record[at.WELL] = np.searchsorted(self.outputs.crests, lanes.roll, side="right")
@@ -136,7 +136,7 @@ class Stepper:
         on_grid = math.isclose(number * case.output_step, time, abs_tol=1e-9)
         if not on_grid or number >= self.outputs.times.size:
             return
-        roll, rate, heel, heel_rate = _angles(block, self.ship)
+        _, _, heel, heel_rate = _angles(block, self.ship)
         if block.histories.shape[1]:
             note_start(
                 block, number, storms.wind, piece.start, time, piece.segment, case.coefficients
@@ -261,10 +261,11 @@ def _begin_counting(block: Block, time: float, limits: Limits, ship: Ship, level
     record, keep = block.record, block.keep
     live = record[at.LIVE] > 0.0
     past_roll, past_flooding, roll, heel = _past(block, limits, ship)
+    rate = _angles(block, ship)[1]
     keep[at.ROLL_MAX, live] = keep[at.ROLL_MIN, live] = roll[live]
     keep[at.HEEL_MOST, live] = np.abs(heel[live])
     keep[at.LEVEL, live] = np.where(np.isnan(levels[live]), math.inf, levels[live])
-    record[at.LAST] = roll
+    record[at.LAST], record[at.LAST_RATE] = roll, rate
     record[at.PASSED_ROLL, live & past_roll] = time
     record[at.PASSED_FLOODING, live & past_flooding] = time
     _set_bounds(block, limits)

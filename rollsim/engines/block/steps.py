@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from rollsim.compiled import compiled, vectorised
 from rollsim.engines.block.adams import STEPS, Scheme
-from rollsim.engines.block.closer import Step, closer_look
+from rollsim.engines.block.closer import Step, closer_look, park
 from rollsim.engines.block.heart import Ship, foresee, kink, row_of, settle
 from rollsim.engines.block.lanes import (
     ENERGY,
@@ -22,6 +22,7 @@ from rollsim.engines.block.lanes import (
     HEEL_MOST,
     LANES,
     LAST,
+    LAST_RATE,
     LEVEL,
     LIVE,
     OVER,
@@ -57,17 +58,20 @@ Whole = NDArray[np.int64]
 
 
 class Stretch(NamedTuple):
-    """Even steps without a corner in them; arrays by step, for the step's end.
+    """Even steps of `step` [s] without a corner in them; arrays by step, for the step's end.
 
     `rows`, `weights` (n, 2 TAPS) find the sea, `gust_rows`, `gust_weights` (n, TAPS) the
     turbulence. `speed` [m/s] is the wind with its gusts, `press` the lever per V² there, `steady`
     the lever of the mean wind at heel 0, `lever` [m] constant with heel, `height` (virtual) and
-    `across` place G where it `moves`; these hold one value more, the last, for the stretch's start.
-    `output` is the number of the output within the step or -1 and `place` where in it, 1 at its end, `sample` [s] the time since the last sample
-    for the averages or 0 where none is taken, `since` [s] that from it to the step's start. The first `started` steps are made by Runge-Kutta.
+    `across` place G where it `moves`; these and the gusts' hold one value more, the last, for the
+    stretch's start. `output` is the number of the output within the step or -1 and `place` where
+    in it, 1 at its end; `sample` [s] the time since the last sample for the averages or 0 where
+    none is taken, `since` [s] that from it to the step's start. The first `started` steps are made
+    by Runge-Kutta.
     """
 
     start: float
+    step: float
     counts: bool
     moves: bool
     rows: Whole
@@ -149,10 +153,10 @@ def complete_state(
     """Slope and acceleration of every lane at the start of a stretch, where y and y′ are known."""
     state = block.states[0]
     for i in range(LANES):
-        alpha, rate, zeta, u = storm_at(slope, elevation, gust, start, 0, i)
-        state[SLOPE, i], state[SLOPE_RATE, i] = alpha, rate
+        storm = storm_at(slope, elevation, gust, start, np.int64(0), i)
+        state[SLOPE, i], state[SLOPE_RATE, i] = storm[0], storm[1]
         block.history[0, i] = _acceleration(
-            block, i, (state[Y, i], state[RATE, i]), (alpha, rate, zeta, u), time, segment, c
+            block, i, (np.float64(state[Y, i]), np.float64(state[RATE, i])), storm, time, segment, c
         )
 
 
@@ -167,7 +171,7 @@ def _acceleration(
     c: Coefficients,
 ) -> float:
     """Second derivative of y of a lane, from the moments themselves."""
-    v = block.keep[WIND_FACTOR, i] * (loading(time, segment).wind + storm[3])
+    v = np.float64(block.keep[WIND_FACTOR, i]) * (loading(time, segment).wind + storm[3])
     return on_water(state, (storm[0], storm[1], storm[2]), v, time, c, segment)
 
 
@@ -190,8 +194,8 @@ def runge_kutta_step(
     middle, end = begin + 0.5 * h, begin + h
     share = (1.0 if c.relative else 0.0) - c.added_share
     for i in range(LANES):
-        y, v = float(state[Y, i]), float(state[RATE, i])
-        a0 = float(block.history[n % STEPS, i])
+        y, v = np.float64(state[Y, i]), np.float64(state[RATE, i])
+        a0 = np.float64(block.history[n % STEPS, i])
         half = storm_at(slope, elevation, gust, start, 2 * n + 1, i)
         full = storm_at(slope, elevation, gust, start, 2 * n + 2, i)
         v1 = v + 0.5 * h * a0
@@ -207,7 +211,7 @@ def runge_kutta_step(
         after[SLOPE, i], after[SLOPE_RATE, i] = full[0], full[1]
         block.history[(n + 1) % STEPS, i] = a
         through = abs(v - share * full[1])
-        before = abs(float(state[RATE, i]) - share * float(state[SLOPE_RATE, i]))
+        before = abs(np.float64(state[RATE, i]) - share * np.float64(state[SLOPE_RATE, i]))
         through = through if through > before else before
         damped = c.linear + through * (2.0 * c.quadratic + 3.0 * c.cubic * through)
         block.keep[STRAIN, i] = damped / most_damping
@@ -270,14 +274,14 @@ def adams_steps(
 
     Ends early when no lane is under way any more.
     """
-    states, history, keep, record, histories, _ = block
+    states, history, keep, _, histories, _ = block
     righting, potential = tables.righting, tables.potential
     levers, lever_slopes = righting[0, 0], righting[0, 1]
     zero, one = ship.zero, ship.one
     counting = one if stretch.counts else zero
     r0, r1, r2 = (first - 1) % STEPS, (first - 2) % STEPS, (first - 3) % STEPS
     r3, r4, r5 = (first - 4) % STEPS, (first - 5) % STEPS, (first - 6) % STEPS
-    h = float(m.h)
+    h = stretch.step
     for n in range(first, last):
         now, new = n % 2, (n + 1) % 2
         # The oldest acceleration of the ring gives way to the newest.
@@ -299,9 +303,9 @@ def adams_steps(
                 span,
                 segment,
                 c,
-                float(one / ship.per_most_damping),
+                np.float64(one / ship.per_most_damping),
             )
-            near, further = look_over(block, now, float(m.half), ship, counting)
+            near, further = look_over(block, now, np.float64(m.half), ship, counting)
         else:
             lever_here, press, speed = stretch.lever[n], stretch.press[n], stretch.speed[n]
             wind_here = press * speed * abs(speed)
@@ -369,10 +373,9 @@ def adams_steps(
                     part = level - below
                     j = np.uint32(below)
                     above = j + np.uint32(1)
-                    lever_slope = righting[j, k, 1] + part * (
-                        righting[j + 1, k, 1] - righting[j, k, 1]
-                    )
-                    value = righting[j, 0, k] + part * (righting[above, 0, k] - righting[j, 0, k])
+                    value, lever_slope = righting[j, 0, k], righting[j, 1, k]
+                    value += part * (righting[above, 0, k] - value)
+                    lever_slope += part * (righting[above, 1, k] - lever_slope)
                     lever = lever_here - (value + along * lever_slope)
                 if gust is None:
                     wind = keep[WIND_SQUARE, i] * wind_here
@@ -428,21 +431,15 @@ def adams_steps(
                 history[r5, i] = a
         if further and stretch.counts:
             _extremes(block, now, ship, m)
+        under_way = True
         if near:
             step = Step(n, stretch.start + n * h, h, stretch.since[n], stretch.counts)
-            shares = (float(ship.added), -float(ship.share))
-            if not closer_look(block, step, watch.limits, shares):
-                return n + 1
+            shares = (np.float64(ship.added), -np.float64(ship.share))
+            under_way = closer_look(block, step, watch.limits, shares)
         if stretch.sample[n] > 0.0:
-            half_time = 0.5 * stretch.sample[n] if stretch.counts else 0.0
-            for i in range(LANES):
-                roll = float(states[new, Y, i] + ship.added * states[new, SLOPE, i])
-                weight = half_time * record[LIVE, i]
-                record[SUM, i] += weight * (roll + record[LAST, i])
-                record[SQUARES, i] += weight * (roll * roll + record[LAST, i] * record[LAST, i])
-                record[LAST, i] = roll
+            _average(block, new, stretch.sample[n] if stretch.counts else 0.0, ship)
         if watch.bottoms.size > 1:
-            _sides(block, new, watch.bottoms, stretch.counts, float(ship.share))
+            _sides(block, new, watch.bottoms, stretch.counts, np.float64(ship.share))
         output = stretch.output[n]
         if output >= 0:
             _at_output(block, now, stretch.place[n], m)
@@ -450,6 +447,10 @@ def adams_steps(
                 _energies(block, potential, watch.wells[output], 0.5 * c.inertia, ship)
             if histories.shape[1] > 0:
                 _note(block, output, stretch, n, gust, law, ship)
+        if near:
+            park(block, stretch.start + (n + stretch.place[n]) * h if output >= 0 else np.inf)
+            if not under_way:
+                return n + 1
     return last
 
 
@@ -489,6 +490,25 @@ def _extremes(block: Block, now: int, ship: Ship, m: Scheme) -> None:
         keep[HEEL_MOST, i] = high if own & (high > keep[HEEL_MOST, i]) else keep[HEEL_MOST, i]
 
 
+@vectorised
+def _average(block: Block, new: int, span: float, ship: Ship) -> None:
+    """Add the `span` [s] since the last sample to the integrals of roll and its square.
+
+    As `closer.add_sample`, flat for the lane loop.
+    """
+    states, record = block.states, block.record
+    half, turned = 0.5 * span, span * span / 12.0
+    for i in range(LANES):
+        roll = np.float64(states[new, Y, i] + ship.added * states[new, SLOPE, i])
+        rate = np.float64(states[new, RATE, i] + ship.added * states[new, SLOPE_RATE, i])
+        last, last_rate, live = record[LAST, i], record[LAST_RATE, i], record[LIVE, i]
+        record[SUM, i] += live * (half * (last + roll) + turned * (last_rate - rate))
+        record[SQUARES, i] += live * (
+            half * (last * last + roll * roll) + 2.0 * turned * (last * last_rate - roll * rate)
+        )
+        record[LAST, i], record[LAST_RATE, i] = roll, rate
+
+
 @compiled
 def _sides(block: Block, new: int, bottoms: Floats, counts: bool, share: float) -> None:
     """Which well's bottom each lane reached last, and how often another one's."""
@@ -512,7 +532,7 @@ def _at_output(block: Block, now: int, place: float, m: Scheme) -> None:
     """The state at an output within a step: angle and slope by the cubics through value and rate
     at both ends, their rates by the cubics' slopes."""
     states, outputs = block.states, block.outputs
-    new, h = 1 - now, float(m.h)
+    new, h = 1 - now, np.float64(m.h)
     x, z = place, 1.0 - place
     f0, f1 = z * z * (1.0 + 2.0 * x), x * x * (1.0 + 2.0 * z)
     g0, g1 = h * x * z * z, -h * x * x * z
@@ -597,7 +617,7 @@ def note_start(
     now = loading(time, segment)
     for i in range(LANES):
         roll = state[Y, i] + c.added_share * state[SLOPE, i]
-        _, _, _, u = storm_at(None, None, gust, start, 0, i)
+        _, _, _, u = storm_at(None, None, gust, start, np.int64(0), i)
         v = block.keep[WIND_FACTOR, i] * (now.wind + u)
         histories[0, output, i] = roll
         histories[1, output, i] = state[RATE, i] + c.added_share * state[SLOPE_RATE, i]
@@ -609,4 +629,7 @@ def note_start(
 def settle_state(block: Block, made: int) -> None:
     """Put the state after `made` steps of a stretch where the next stretch begins."""
     if made % 2 == 1:
-        block.states[0] = block.states[1]
+        # Written out: an array put into another would bring a page of checks into the code.
+        for row in range(ROWS):
+            for i in range(LANES):
+                block.states[0, row, i] = block.states[1, row, i]

@@ -33,6 +33,8 @@ Whole = NDArray[np.int64]
 
 SAMPLES = 8
 """Samples for the averages in the shortest roll period, at least."""
+LONGEST_SAMPLE = 1.0
+"""Greatest time between samples [s]: who lolls may go over far sooner than she rolls."""
 
 
 class Piece(NamedTuple):
@@ -102,6 +104,7 @@ def _piece(
     started = min(STEPS - 1, count)
     stretch = Stretch(
         start=begin,
+        step=step,
         counts=bool(segment[START] >= case.settle),
         moves=moving,
         rows=rows,

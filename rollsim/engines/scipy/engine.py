@@ -16,7 +16,6 @@ from rollsim.engines.scipy.solver import Problem, Solution, solve
 from rollsim.forcing.single import with_storm
 from rollsim.motion.coefficients import Coefficients
 from rollsim.motion.equation import along
-from rollsim.ship.statics import static_heels
 
 Floats = NDArray[np.float64]
 
@@ -37,7 +36,7 @@ class ScipyEngine:
 
     def measured(self, runs: RunList, *, histories: bool) -> Measured:
         """The runs in radians and seconds."""
-        levels = static_heels(self.case.curve, runs.roll)
+        levels = self.outputs.levels(runs.roll)
         return put_together(
             [
                 self._single(self.problem(runs, i, float(levels[i])), runs, i, histories=histories)

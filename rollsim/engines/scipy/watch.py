@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from rollsim.compiled import compiled
 from rollsim.engines.limits import ROUNDING
 from rollsim.motion.equation import water_at
+from rollsim.motion.timeline import END, START, wave_factor
 
 if TYPE_CHECKING:
     from rollsim.engines.limits import Limits
@@ -32,6 +33,8 @@ ROLL, HEEL = 0, 1
 """What is watched: the roll angle φ, or the heel ψ that the levers act on."""
 
 HALVINGS = 60
+AT_LEVEL = 1e-12
+"""Within so much [rad] an angle stands on a level."""
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(5)
 
@@ -101,6 +104,16 @@ def _angle(what: int, derived: int, x: float, step: Step, c: Coefficients) -> fl
 
 
 @compiled
+def _bound(what: int, step: Step, c: Coefficients) -> float:
+    """A bound on |angle| over the step, with what events make of the waves."""
+    raised = max(
+        abs(wave_factor(step.segment[START], step.segment)[0]),
+        abs(wave_factor(step.segment[END], step.segment)[0]),
+    )
+    return greatest(step.series[0]) + abs(_share(what, c)) * c.slope_bound * raised
+
+
+@compiled
 def _turn(what: int, low: float, high: float, step: Step, c: Coefficients) -> float:
     """Where between low and high the angle turns: the root of its rate, by halving."""
     rising = _angle(what, 1, low, step, c) > 0.0
@@ -130,8 +143,7 @@ def _passing(
 @compiled
 def _first_passing(what: int, limit: float, step: Step, c: Coefficients) -> float:
     """First x in [-1, 1] at which |angle| reaches the limit; 2 where it does not in this step."""
-    bound = greatest(step.series[0]) + abs(_share(what, c)) * c.slope_bound
-    if bound < limit:
+    if _bound(what, step, c) < limit:
         return 2.0
     before = -1.0
     if abs(_angle(what, 0, before, step, c)) >= limit:
@@ -151,7 +163,7 @@ def _first_passing(what: int, limit: float, step: Step, c: Coefficients) -> floa
 @compiled
 def _extremes(record: Floats, what: int, end: float, step: Step, c: Coefficients) -> None:
     """Greatest and least roll, or greatest |heel|, of the step up to x = end, into the record."""
-    bound = greatest(step.series[0]) + abs(_share(what, c)) * c.slope_bound
+    bound = _bound(what, step, c)
     if what == HEEL and bound <= record[HEEL_MOST]:
         return
     if what == ROLL and bound <= record[ROLL_MAX] and -bound >= record[ROLL_MIN]:
@@ -188,7 +200,8 @@ def _averages(record: Floats, end: float, step: Step, watched: Watched, c: Coeff
             record[SUM] += weight * roll
             record[SQUARES] += weight * roll * roll
         high = _angle(ROLL, 0, right, step, c)
-        if low < watched.level <= high:
+        # What starts on the level and rises has not crossed it, whatever a series rounds to.
+        if low < watched.level - AT_LEVEL and high >= watched.level:
             record[UPCROSSINGS] += 1.0
         left, low = right, high
 

@@ -1,0 +1,100 @@
+"""`rollsim example [NAME]`: the scenarios that come with the program, listed or copied here."""
+
+from __future__ import annotations
+
+import tomllib
+from difflib import get_close_matches
+from pathlib import Path
+
+import click
+
+from rollsim.errors import MachineError, RollsimError, printable
+
+PACKAGE = Path(__file__).parents[1]
+REINSTALL = "install rollsim again, by pip"
+
+
+def folder() -> Path:
+    """Where the examples lie: in the package as installed, or in the tree that it runs from."""
+    installed = PACKAGE / "examples"
+    return installed if installed.is_dir() else PACKAGE.parent / "scenarios"
+
+
+def examples() -> dict[str, Path]:
+    """Every example scenario by its name, as `gale-sweep` or `lessons/resonance`."""
+    shipped = folder()
+    paths = sorted(shipped.rglob("*.toml"), key=lambda path: (len(path.parts), path))
+    if not paths:
+        raise MachineError(f"{printable(str(shipped))}: holds no examples\n  {REINSTALL}")
+    return {path.relative_to(shipped).with_suffix("").as_posix(): path for path in paths}
+
+
+@click.command("example")
+@click.argument("name", required=False)
+def command(name: str | None) -> None:
+    """Copy the example scenario NAME into this folder; without NAME, list what there is.
+
+    A lesson brings its notes for the instructor with it. Nothing is overwritten.
+    """
+    if name is None:
+        _list()
+    else:
+        _copy(name)
+
+
+def _list() -> None:
+    """A line for every example: its name and the title of its scenario."""
+    known = examples()
+    width = max(map(len, known))
+    for name, path in known.items():
+        title = tomllib.loads(path.read_text(encoding="utf-8"))["title"]
+        click.echo(f"{name:<{width}}  {title}")
+
+
+def _copy(name: str) -> None:
+    """The scenario into the current folder, its notes with it, and what to do next."""
+    source = _named(name)
+    copies = {
+        Path(path.name): path.read_bytes()
+        for path in (source, source.with_suffix(".md"))
+        if path.is_file()
+    }
+    for target in copies:
+        if target.exists() or target.is_symlink():
+            raise _in_the_way(target)
+    for target, content in copies.items():
+        _write(target, content)
+        click.echo(f"wrote {target}", err=True)
+    click.echo(f"next: rollsim run {source.name}", err=True)
+
+
+def _named(name: str) -> Path:
+    """The file of an example; only the names of the list are looked up, never a path."""
+    known = examples()
+    stem = name.removesuffix(".toml")
+    if stem in known:
+        return known[stem]
+    last = stem.rpartition("/")[2]
+    near = [each for each in known if each.rpartition("/")[2] == last]
+    near += [each for each in get_close_matches(stem, known) if each not in near]
+    hint = f"did you mean {' or '.join(near)}?" if near else "rollsim example lists them"
+    raise RollsimError(f"{printable(name)}: no example of that name\n  {hint}")
+
+
+def _in_the_way(target: Path) -> RollsimError:
+    hint = "move it away, or go to another folder first"
+    return RollsimError(f"{target}: is there already and is not overwritten\n  {hint}")
+
+
+def _write(target: Path, content: bytes) -> None:
+    """A new file, whole or not at all."""
+    try:
+        file = target.open("xb")
+    except FileExistsError as error:
+        raise _in_the_way(target) from error
+    try:
+        with file:
+            file.write(content)
+    except OSError:
+        target.unlink(missing_ok=True)
+        raise

@@ -1,0 +1,81 @@
+"""Doubtful winds and seas."""
+
+from __future__ import annotations
+
+from math import pi, radians, sin
+
+from rollsim.constants import GRAVITY
+from rollsim.scenario.checks.base import Check, Findings
+from rollsim.scenario.checks.parts import Parts, split
+from rollsim.scenario.schema.weather import CalmSea, IrregularSea, RegularSea
+from rollsim.scenario.text.faults import Finding
+
+STEEP, BREAKING = 1.0 / 10.0, 1.0 / 7.0
+"""Wave height over length: a significant height at the peak period, a regular wave that breaks."""
+
+PEAK_OVER_ZERO_CROSSING = 1.408
+"""Peak period over mean zero-crossing period of the Bretschneider spectrum."""
+
+STRONG_WIND = 40.0
+"""Mean wind [m/s] that few storms reach."""
+
+NO_SLOPE = 1e-9
+"""Heading [degree] off the bow or stern within which the waves have no slope across the ship."""
+
+
+def steep_sea(parts: Parts) -> Findings:
+    """Waves of that height and period would break."""
+    sea = parts("sea")
+    if isinstance(sea, RegularSea):
+        key, height, period, steepest = "height_m", sea.height_m, sea.period_s, BREAKING
+        words, usual = "a wave can be before it breaks, 1/7", "usually 1/50 to 1/20"
+    elif isinstance(sea, IrregularSea):
+        key, height, steepest = "significant_height_m", sea.significant_height_m, STEEP
+        period = sea.peak_period_s or PEAK_OVER_ZERO_CROSSING * (sea.zero_crossing_period_s or 0.0)
+        words, usual = "storm seas are, 1/10", "usually 1/40 to 1/15 in storms"
+    else:
+        return
+    length = GRAVITY * period**2 / (2.0 * pi)
+    if period and height > steepest * length:
+        problem = f"is steeper than {words} of the wave length ({length:.3g} m), got {height:g}"
+        hint = f"{usual} (common practice); is the period right?"
+        causes = (split("sea.peak_period_s"), split("sea.zero_crossing_period_s"), split("sea"))
+        yield Finding(split(f"sea.{key}"), problem, hint, causes)
+
+
+def strong_wind(parts: Parts) -> Findings:
+    """A mean wind of a knots value taken for metres per second."""
+    wind = parts("wind")
+    if wind is not None and wind.speed_mps > STRONG_WIND:
+        problem = f"is beyond the usual {STRONG_WIND:g} m/s of a mean wind, got {wind.speed_mps:g}"
+        hint = "Beaufort 12 begins at 32.7 m/s; a speed in knots times 0.5144 is in metres a second"
+        yield Finding(split("wind.speed_mps"), problem, hint)
+
+
+def ramp_after_settling(parts: Parts) -> Findings:
+    """Limits and extremes should not count while the sea still grows."""
+    sea = parts("sea")
+    if isinstance(sea, CalmSea):
+        return
+    settle = parts("run.settle_s")
+    if sea.ramp_s > settle:
+        problem = f"is longer than settle_s ({settle:g} s), got {sea.ramp_s:g}"
+        hint = "limits and extremes count while the sea still grows; usually settle_s is not less"
+        yield Finding(split("sea.ramp_s"), problem, hint, (split("run.settle_s"),))
+
+
+def no_slope(parts: Parts) -> Findings:
+    """Waves from right ahead or astern have no slope across the ship."""
+    sea = parts("sea")
+    if isinstance(sea, CalmSea) or abs(sin(radians(sea.heading_deg))) > radians(NO_SLOPE):
+        return
+    if parts("ship.levers_in_waves") is None:
+        problem = f"gives the waves no slope across her: they do nothing, got {sea.heading_deg:g}"
+        hint = (
+            "beam seas are 90 and 270; head and following seas act by [ship.levers_in_waves], and "
+            "surf-riding and broaching are outside the model"
+        )
+        yield Finding(split("sea.heading_deg"), problem, hint, (split("sea"),))
+
+
+WEATHER_DOUBTS: tuple[Check, ...] = (steep_sea, strong_wind, ramp_after_settling, no_slope)

@@ -1,0 +1,53 @@
+"""Cross-checks of wind and sea."""
+
+from __future__ import annotations
+
+from rollsim.scenario.checks.base import Check, Findings
+from rollsim.scenario.checks.parts import Parts, split
+from rollsim.scenario.checks.ship import metacentric_height
+from rollsim.scenario.schema.weather import IrregularSea
+from rollsim.scenario.text.faults import Finding
+
+
+def absolute_excitation(parts: Parts) -> Findings:
+    """The absolute wave moment W·GM·α has no meaning without GM > 0."""
+    if parts("sea.excitation") != "absolute":
+        return
+    gm = metacentric_height(parts)
+    if gm <= 0.0:
+        problem = f'"absolute" needs a GM above 0, got {gm:.4g} m'
+        hint = '"relative" holds for any GM'
+        causes = (split("ship.gravity"), split("ship.levers"))
+        yield Finding(split("sea.excitation"), problem, hint, causes)
+
+
+def spectrum(parts: Parts) -> Findings:
+    """One period, none for pierson-moskowitz; a peak enhancement for jonswap alone."""
+    sea = parts("sea")
+    if not isinstance(sea, IrregularSea):
+        return
+    periods = ("peak_period_s", "zero_crossing_period_s")
+    given = [key for key in periods if getattr(sea, key) is not None]
+    form = (split("sea.spectrum"),)
+    if sea.spectrum == "pierson-moskowitz":
+        for key in given:
+            problem = "does not belong to pierson-moskowitz"
+            hint = "its height alone sets it; bretschneider takes a height and a period"
+            yield Finding(split(f"sea.{key}"), problem, hint, form)
+    elif len(given) != 1:
+        got = "both are given" if given else "neither is given"
+        problem = f"must hold exactly one of peak_period_s and zero_crossing_period_s; {got}"
+        yield Finding(split("sea"), problem, "in seconds", form)
+    if sea.peak_enhancement is not None and sea.spectrum != "jonswap":
+        problem = f"does not belong to {sea.spectrum}"
+        yield Finding(split("sea.peak_enhancement"), problem, "it belongs to jonswap", form)
+
+
+def windage(parts: Parts) -> Findings:
+    """A wind needs something to press on."""
+    if parts.given("wind") and not parts.given("ship.windage"):
+        hint = "add the table [ship.windage] with area_m2 and lever_m"
+        yield Finding(split("wind"), "needs [ship.windage]", hint, (split("ship.windage"),))
+
+
+WEATHER_CHECKS: tuple[Check, ...] = (absolute_excitation, spectrum, windage)

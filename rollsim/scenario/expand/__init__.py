@@ -1,0 +1,1 @@
+"""Conditions and sweep: from a sound base file to its cases."""

@@ -1,0 +1,103 @@
+"""The scenario file as strict models: every key with its meaning, bounds and default.
+
+Attribute names are the keys of the file; the one Python word among them, `from`, is `from_`.
+Bounds here catch nonsense in a single value; what needs two values stands in `checks`.
+"""
+
+from rollsim.scenario.schema.base import Table
+from rollsim.scenario.schema.events import (
+    CHANGED_KEYS,
+    AddWeight,
+    Event,
+    HeelingLever,
+    MoveWeight,
+    RemoveWeight,
+    ValueChange,
+)
+from rollsim.scenario.schema.levers import (
+    GzLevers,
+    KnLevers,
+    LeverKind,
+    Levers,
+    PolynomialLevers,
+    WallSidedLevers,
+    known_heel_deg,
+    levers_of,
+)
+from rollsim.scenario.schema.run import METHODS, Limits, Method, Output, Run, Start, Until
+from rollsim.scenario.schema.ship import (
+    Damping,
+    Extinction,
+    Gravity,
+    Inertia,
+    LeversInWaves,
+    Ship,
+    Windage,
+    gm_of,
+    gravity_of,
+)
+from rollsim.scenario.schema.study import (
+    AxisValues,
+    Condition,
+    Offsets,
+    Range,
+    Scenario,
+)
+from rollsim.scenario.schema.weather import (
+    AnySea,
+    CalmSea,
+    Gust,
+    IrregularSea,
+    RegularSea,
+    Sea,
+    Turbulence,
+    Wind,
+)
+
+__all__ = [
+    "CHANGED_KEYS",
+    "METHODS",
+    "AddWeight",
+    "AnySea",
+    "AxisValues",
+    "CalmSea",
+    "Condition",
+    "Damping",
+    "Event",
+    "Extinction",
+    "Gravity",
+    "Gust",
+    "GzLevers",
+    "HeelingLever",
+    "Inertia",
+    "IrregularSea",
+    "KnLevers",
+    "LeverKind",
+    "Levers",
+    "LeversInWaves",
+    "Limits",
+    "Method",
+    "MoveWeight",
+    "Offsets",
+    "Output",
+    "PolynomialLevers",
+    "Range",
+    "RegularSea",
+    "RemoveWeight",
+    "Run",
+    "Scenario",
+    "Sea",
+    "Ship",
+    "Start",
+    "Table",
+    "Turbulence",
+    "Until",
+    "ValueChange",
+    "WallSidedLevers",
+    "Wind",
+    "Windage",
+    "gm_of",
+    "gravity_of",
+    "known_heel_deg",
+    "levers_of",
+]

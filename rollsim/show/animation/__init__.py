@@ -1,0 +1,1 @@
+"""The rolling section as a film."""

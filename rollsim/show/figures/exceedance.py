@@ -1,0 +1,151 @@
+"""How often a run rolls beyond an angle: one panel for each circumstance, one line a loading."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.gridspec import GridSpec
+from matplotlib.lines import Line2D
+from matplotlib.ticker import FuncFormatter, NullFormatter
+from numpy.typing import NDArray
+
+from rollsim.errors import Fault, InputError
+from rollsim.measures.extremes import exceedance, greatest_roll
+from rollsim.measures.outcome import capsized
+from rollsim.show import style
+from rollsim.show.query import cases
+from rollsim.show.query.lineup import Group, Loading, Source, line_up
+from rollsim.show.query.runs import solved
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+PANELS = 6
+ACROSS = 2
+POINTS = 401
+
+
+def counted_roll(loading: Loading) -> NDArray[np.float64]:
+    """The greatest |roll| [degree] of every run that the probabilities count; inf if capsized."""
+    ds, case = loading.ds, loading.case
+    over = capsized(cases.values(ds, "outcome", case=case))
+    most, least = (cases.values(ds, name, case=case) for name in ("roll_max", "roll_min"))
+    greatest = greatest_roll(most, least, over)[solved(ds, case)]
+    return np.asarray(greatest[~np.isnan(greatest)])
+
+
+def result_exceedance(ds: xr.Dataset) -> Figure:
+    """The exceedance of all cases of one result; InputError where nothing is random."""
+    groups = [group for group in line_up([Source(ds)]) if group.random]
+    if not groups:
+        hint = "an irregular sea and more realisations make one"
+        raise InputError("", [Fault("", "nothing is random here: no probability to draw", hint)])
+    return exceedance_figure(groups, cases.title(ds))
+
+
+@style.styled
+def exceedance_figure(groups: Sequence[Group], title: str = "") -> Figure:
+    """The probability that a run rolls beyond an angle, with 95 % limits, over that angle."""
+    shown = groups[:PANELS]
+    reach = max((_reach(loading) for group in shown for loading in group.loadings), default=1.0)
+    handles = _legend(shown, reach)
+    strip = style.strip_height(handles)
+    across = min(ACROSS, len(shown))
+    rows = -(-len(shown) // across)
+    tall = 4.6 if rows == 1 else 3.4
+    figure = style.new_figure(
+        title,
+        "probability of rolling beyond an angle",
+        notes=_notes(groups, shown),
+        loll=any(cases.has_loll(e.ds, [e.case]) for group in shown for e in group.loadings),
+        height=2.2 + tall * rows + strip,
+    )
+    grid = GridSpec(rows + 1, across, figure, height_ratios=[tall] * rows + [strip])
+    least = 0.5 / max(e.ds.sizes["realisation"] for group in shown for e in group.loadings)
+    first: Axes | None = None
+    for i, group in enumerate(shown):
+        name = style.literal(group.circumstances, 50) if len(groups) > 1 else ""
+        axes = style.panel(figure, grid[divmod(i, across)], name, sharex=first, sharey=first)
+        first = first or axes
+        _draw(axes, group, reach)
+        axes.set_ylabel("probability that\none run rolls beyond [–]")
+        axes.set_xlabel("roll angle to either side [°]")
+    if first is not None:
+        first.set_yscale("log")
+        # Without powers as formulas: 0.01, not ten to the minus two.
+        first.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+        first.yaxis.set_minor_formatter(NullFormatter())
+        first.set_ylim(least, 1.3)
+        first.set_xlim(0.0, reach)
+    style.legend_strip(figure, grid[rows, :], handles)
+    return figure
+
+
+def _notes(groups: Sequence[Group], shown: Sequence[Group]) -> list[str]:
+    notes = [
+        "Thick: the share of the runs; thin: exact 95 % limits (Clopper-Pearson), each angle by "
+        "itself. A capsized run counts as beyond every angle. Where the thick line ends no run "
+        "went further: the upper limit still stands."
+    ]
+    if len(shown) < len(groups):
+        notes.append(f"Shown: the first {len(shown)} of {len(groups)} circumstances.")
+    most = max(len(group.loadings) for group in shown)
+    if most > style.LINES:
+        notes.append(f"Shown: the first {style.LINES} of {most} loadings.")
+    return [" ".join(notes)]
+
+
+def _draw(axes: Axes, group: Group, reach: float) -> None:
+    angle = np.linspace(0.0, reach, POINTS)
+    for i, loading in enumerate(group.loadings[: style.LINES]):
+        cue = style.cue(i)
+        curve = exceedance(counted_roll(loading), angle)
+        # What is nothing has no place on a logarithmic scale; the line ends there.
+        share = np.where(curve.probability > 0.0, curve.probability, np.nan)
+        axes.plot(angle, share, **cue, linewidth=2.4)
+        lower = np.where(curve.lower > 0.0, curve.lower, np.nan)
+        for limit in (lower, curve.upper):
+            axes.plot(angle, limit, **cue | {"linewidth": 0.9})
+        middle = int(np.argmin(np.abs(curve.probability - 0.5)))
+        look = {"marker": style.MARKERS[i], "color": cue["color"], "linestyle": ""}
+        axes.plot(angle[middle], curve.probability[middle], **look, markersize=8)
+    for name, at in _limits(group, reach).items():
+        axes.axvline(at, color=style.FAINT, linestyle=style.LIMIT_DASHES[name], linewidth=1.6)
+
+
+def _limits(group: Group, reach: float) -> dict[str, float]:
+    """The limits [degree] within reach that all loadings of a group share."""
+    limits = [set(cases.limits(each.ds, each.case).items()) for each in group.loadings]
+    return dict(sorted(item for item in set.intersection(*limits) if item[1] <= reach))
+
+
+def _reach(loading: Loading) -> float:
+    """The angle [degree] up to which something is to be seen."""
+    greatest = counted_roll(loading)
+    seen = greatest[np.isfinite(greatest)]
+    most = max(float(np.max(seen, initial=0.0)), 1.0)
+    limits = cases.limits(loading.ds, loading.case).values()
+    return 1.05 * max([most, *(angle for angle in limits if angle < 2.0 * most)])
+
+
+def _legend(groups: Sequence[Group], reach: float) -> list[Line2D]:
+    """The loadings of the panels, each once, and the limits."""
+    named = {
+        (i, loading.name): None
+        for group in groups
+        for i, loading in enumerate(group.loadings[: style.LINES])
+    }
+    handles = [
+        Line2D([], [], **style.cue(i), marker=style.MARKERS[i], label=style.literal(name, 44))
+        for i, name in named
+    ]
+    limits = sorted({item for group in groups for item in _limits(group, reach).items()})
+    for name in dict.fromkeys(name for name, _ in limits):
+        angles = ", ".join(f"{angle:g}°" for other, angle in limits if other == name)
+        look: dict[str, Any] = {"color": style.FAINT, "linestyle": style.LIMIT_DASHES[name]}
+        handles.append(Line2D([], [], label=f"{cases.LIMITS[name]} {angles}", **look))
+    return handles

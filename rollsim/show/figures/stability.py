@@ -1,0 +1,184 @@
+"""The static picture: righting levers, dynamical stability, the paths of B and M."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.gridspec import GridSpec
+from matplotlib.lines import Line2D
+
+from rollsim.show import style
+from rollsim.show.figures.paths import draw_paths
+from rollsim.show.query import cases
+from rollsim.show.query.curves import at_heel, heels, on_grid, righting
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+MARKS = {
+    "loll": ("o", ("loll_angle", "loll_angle_port")),
+    "static heel": ("^", ("static_heel",)),
+    "vanishing": ("s", ("vanishing_angle", "vanishing_angle_port")),
+}
+"""Of each kind of marked angle the marker and the variables."""
+BEYOND = 12.0
+"""How much heel [degree] is shown past the angle of vanishing stability."""
+
+
+@style.styled
+def stability_figure(ds: xr.Dataset, wanted: Sequence[int] | None = None) -> Figure:
+    """GZ with the steady heeling lever, dynamical stability, and the paths of B and M."""
+    chosen = range(ds.sizes["case"]) if wanted is None else wanted
+    distinct = _distinct(ds, chosen)
+    shown = distinct[: style.LINES]
+    reach = _reach(ds, shown)
+    handles = _legend(ds, shown, reach)
+    strip = style.strip_height(handles)
+    figure = style.new_figure(
+        cases.title(ds),
+        "static stability at the start",
+        notes=_notes(len(shown), len(distinct), len(chosen)),
+        loll=cases.has_loll(ds, shown),
+        height=style.HEIGHT + strip,
+    )
+    grid = GridSpec(3, 2, figure, width_ratios=[1.5, 1.0], height_ratios=[3.0, 1.9, strip])
+    levers = style.panel(figure, grid[0, 0], "righting lever GZ and steady heeling lever")
+    work = style.panel(figure, grid[1, 0], "dynamical stability", sharex=levers)
+    paths = style.panel(figure, grid[:2, 1], "how M and B move with heel")
+    _draw_levers(levers, ds, shown, reach)
+    _draw_work(work, ds, shown, reach)
+    draw_paths(paths, ds, shown, reach)
+    style.legend_strip(figure, grid[2, :], handles)
+    return figure
+
+
+def _notes(shown: int, distinct: int, chosen: int) -> list[str]:
+    notes = [
+        "G without the effect of free surfaces, Gv raised by them; GZ and the metacentric "
+        "height are corrected for free surfaces."
+    ]
+    if distinct < chosen:
+        notes.append("Cases with the same curves are drawn once, under the first one's name.")
+    if shown < distinct:
+        notes.append(f"Shown: the first {shown} of {distinct} cases with curves of their own.")
+    return notes
+
+
+def _distinct(ds: xr.Dataset, wanted: Sequence[int]) -> list[int]:
+    """The first case of each pair of curves: many cases differ in the weather alone."""
+    first: dict[bytes, int] = {}
+    for case in wanted:
+        lever = cases.values(ds, "righting_lever", case=case)
+        steady = cases.values(ds, "steady_heeling_lever", case=case)
+        first.setdefault(lever.tobytes() + steady.tobytes(), case)
+    return list(first.values())
+
+
+def _reach(ds: xr.Dataset, shown: Sequence[int]) -> float:
+    """Heel [degree] to show: a little past vanishing, if there is any; else all that is known."""
+    whole = float(np.abs(ds["heel"].values).max())
+    names = MARKS["vanishing"][1]
+    ends = np.abs([cases.number(ds, name, case=case) for case in shown for name in names])
+    known = ends[np.isfinite(ends)]
+    return min(whole, float(known.max()) + BEYOND) if known.size else whole
+
+
+def _legend(ds: xr.Dataset, shown: Sequence[int], reach: float) -> list[Artist]:
+    """The cases, each with the marker of its G; the marked angles; the limits within reach."""
+    handles: list[Artist] = [
+        Line2D(
+            [],
+            [],
+            **style.cue(i),
+            marker=style.MARKERS[i],
+            markeredgecolor=style.INK,
+            label=style.literal(cases.case_label(ds, case, shown), 44),
+        )
+        for i, case in enumerate(shown)
+    ]
+    if any(np.nan_to_num(cases.values(ds, "steady_heeling_lever", case=c)).any() for c in shown):
+        handles.append(Line2D([], [], color=style.INK, linewidth=1.0, label="steady heeling lever"))
+    handles += [
+        Line2D([], [], linestyle="", color=style.INK, label=kind, **_marker(kind))
+        for kind in MARKS
+        if any(_angles(ds, case, kind) for case in shown)
+    ]
+    limits = _limits(ds, shown, reach)
+    for name in dict.fromkeys(name for name, _ in limits):
+        angles = ", ".join(f"±{angle:g}°" for other, angle in limits if other == name)
+        handles.append(Line2D([], [], label=f"{cases.LIMITS[name]} {angles}", **_limit_line(name)))
+    return handles
+
+
+def _limits(ds: xr.Dataset, shown: Sequence[int], reach: float) -> list[tuple[str, float]]:
+    """The limits [degree] of all cases that lie within reach, each once."""
+    limits = {item for case in shown for item in cases.limits(ds, case).items()}
+    return sorted((name, angle) for name, angle in limits if angle <= reach)
+
+
+def _limit_line(name: str) -> dict[str, Any]:
+    return {"color": style.FAINT, "linestyle": style.LIMIT_DASHES[name], "linewidth": 1.6}
+
+
+def _marker(kind: str) -> dict[str, Any]:
+    return {
+        "marker": MARKS[kind][0],
+        "markersize": 9,
+        "markerfacecolor": "white",
+        "markeredgewidth": 2,
+    }
+
+
+def _angles(ds: xr.Dataset, case: int, kind: str) -> list[float]:
+    """The angles [degree] of a kind that a case has."""
+    angles = (cases.number(ds, name, case=case) for name in MARKS[kind][1])
+    return [angle for angle in angles if np.isfinite(angle)]
+
+
+def _draw_levers(axes: Axes, ds: xr.Dataset, shown: Sequence[int], reach: float) -> None:
+    _ground(axes, _limits(ds, shown, reach), reach)
+    heel = ds["heel"].values
+    seen = np.abs(heel) <= reach
+    for i, case in enumerate(shown):
+        steady = np.nan_to_num(cases.values(ds, "steady_heeling_lever", case=case))
+        lever = cases.values(ds, "righting_lever", case=case)
+        axes.plot(heel[seen], lever[seen], **style.cue(i))
+        if steady.any():
+            axes.plot(heel[seen], steady[seen], **style.cue(i) | {"linewidth": 1.0})
+        for kind in MARKS:
+            angles = _angles(ds, case, kind)
+            height = (
+                at_heel(np.array(angles), heel, steady)
+                if kind == "static heel"
+                else [0] * len(angles)
+            )
+            colour = style.cue(i)["color"]
+            axes.plot(angles, height, color=colour, linestyle="", zorder=4, **_marker(kind))
+    axes.set_ylabel("lever [m]")
+    axes.tick_params(labelbottom=False)
+
+
+def _ground(axes: Axes, limits: Sequence[tuple[str, float]], reach: float) -> None:
+    """The lines at zero, and the limits as upright lines."""
+    style.zero_line(axes)
+    style.zero_line(axes, vertical=True)
+    for name, angle in limits:
+        for side in (-angle, angle):
+            axes.axvline(side, **_limit_line(name))
+    axes.set_xlim(-reach, reach)
+
+
+def _draw_work(axes: Axes, ds: xr.Dataset, shown: Sequence[int], reach: float) -> None:
+    _ground(axes, _limits(ds, shown, reach), reach)
+    heel = heels(ds)
+    seen = np.abs(heel) <= reach
+    for i, case in enumerate(shown):
+        area = on_grid(righting(ds, case), heel, "potential")
+        axes.plot(heel[seen], area[seen], **style.cue(i))
+    axes.set_xlabel(style.axis_text("heel"))
+    axes.set_ylabel("area under GZ\nfrom upright [m·rad]")

@@ -1,0 +1,200 @@
+"""Margins over one sweep axis, or over the conditions: one line a condition."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.gridspec import GridSpec
+from matplotlib.lines import Line2D
+from numpy.typing import NDArray
+
+from rollsim.measures.outcome import Event
+from rollsim.show import style
+from rollsim.show.query import cases
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+
+UPRIGHT = 6
+"""Of more words on an axis each one is turned."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """The cases of one line, where they stand on the axis, and how the line is called."""
+
+    name: str
+    cases: list[int]
+    x: NDArray[np.float64]
+    joined: bool
+
+    def cue(self, index: int) -> dict[str, Any]:
+        """How it is drawn: points that have no order are not joined."""
+        return style.cue(index) | ({} if self.joined else {"linestyle": "none"})
+
+
+@style.styled
+def draw(ds: xr.Dataset, axis: str, event: Event) -> Figure:
+    """Energy margin, roll extremes and, where something is random, the probabilities."""
+    lines, ticks = _lines(ds, axis)
+    shown = lines[: style.LINES]
+    random = cases.random(ds)
+    handles = _legend(ds, shown)
+    strip = style.strip_height(handles)
+    figure = style.new_figure(
+        cases.title(ds),
+        "margins over the study",
+        notes=_notes(len(shown), len(lines), random),
+        loll=cases.has_loll(ds, range(ds.sizes["case"])),
+        height=style.HEIGHT + (1.4 if random else 0.0) + strip,
+    )
+    names = _chances(ds, event) if random else []
+    rows = 1 + -(-len(names) // 2)
+    height = (figure.get_figheight() - 2.0 - strip) / rows
+    grid = GridSpec(rows + 1, 2, figure, height_ratios=[height] * rows + [strip])
+    panels = [style.panel(figure, grid[i // 2, i % 2]) for i in range(2 + len(names))]
+    _draw_margin(panels[0], ds, shown)
+    _draw_extremes(panels[1], ds, shown)
+    for axes, name in zip(panels[2:], names, strict=True):
+        _draw_chance(axes, ds, shown, name)
+    for axes in panels:
+        _label_axis(axes, ds, axis, ticks)
+    style.legend_strip(figure, grid[rows, :], handles)
+    return figure
+
+
+def _chances(ds: xr.Dataset, event: Event) -> list[str]:
+    """What is drawn of chance: both probabilities, or of a capsize alone what there is."""
+    names = ["capsize_probability", "failure_probability" if event == "failure" else "capsize_rate"]
+    return [name for name in names if name in ds.variables]
+
+
+def _lines(ds: xr.Dataset, axis: str) -> tuple[list[Line], list[str]]:
+    """The lines, and the words at 0, 1, 2, ... where the axis holds words."""
+    names = cases.conditions(ds)
+    if axis == "condition":
+        every = list(range(len(names)))
+        return [Line("all conditions", every, np.array(every, dtype=float), joined=False)], names
+    column = ds[axis].values
+    words = [] if np.issubdtype(column.dtype, np.number) else list(dict.fromkeys(map(str, column)))
+    x = np.array([words.index(str(v)) for v in column]) if words else column
+    lines = []
+    for name in dict.fromkeys(names):
+        own = [i for i, other in enumerate(names) if other == name]
+        own.sort(key=lambda i: float(x[i]))
+        lines.append(Line(name, own, np.asarray(x[own], dtype=float), joined=not words))
+    return lines, words
+
+
+def _notes(shown: int, count: int, random: bool) -> list[str]:
+    notes = [
+        "Energy margin: 1 at rest, 0 at the barrier, negative where the motion relative to the "
+        "water had energy enough to go over."
+    ]
+    if random:
+        notes.append("Probabilities are for one run; bars: exact 95 % limits.")
+    if shown < count:
+        notes.append(f"Shown: the first {shown} of {count} conditions.")
+    return [" ".join(notes)]
+
+
+def _legend(ds: xr.Dataset, lines: Sequence[Line]) -> list[Artist]:
+    named = [
+        Line2D([], [], **style.cue(i), marker=style.MARKERS[i], label=style.literal(line.name, 40))
+        for i, line in enumerate(lines)
+    ]
+    several = ds.sizes["realisation"] > 1
+    median = Line2D([], [], color=style.INK, marker="o", label="median of the runs")
+    least = Line2D(
+        [],
+        [],
+        color=style.INK,
+        linewidth=1.0,
+        marker="o",
+        markerfacecolor="white",
+        label="least margin, extremes of all runs",
+    )
+    return [*(named if len(lines) > 1 else []), *([median] if several else []), least]
+
+
+def _draw_margin(axes: Axes, ds: xr.Dataset, lines: Sequence[Line]) -> None:
+    axes.axhline(0.0, color=style.INK, linewidth=1.2)
+    margin = cases.values(ds, "energy_margin")
+    for i, line in enumerate(lines):
+        least = np.fmin.reduce(margin[line.cases], axis=1)
+        _plot(axes, line, least, i, hollow=True)
+        if margin.shape[1] > 1:
+            median = [_median(margin[case]) for case in line.cases]
+            _plot(axes, line, np.array(median), i)
+    axes.set_ylabel("energy margin\nagainst capsize [–]")
+    axes.set_title("energy margin", loc="left")
+
+
+def _median(values: NDArray[np.float64]) -> float:
+    known = values[np.isfinite(values)]
+    return float(np.median(known)) if known.size else float("nan")
+
+
+def _plot(axes: Axes, line: Line, y: Any, i: int, *, hollow: bool = False) -> None:
+    """A line with its marker: thin and hollow for extremes, full for the middle."""
+    look: dict[str, Any] = {"linewidth": 1.0, "markerfacecolor": "white"} if hollow else {}
+    axes.plot(line.x, y, **line.cue(i), marker=style.MARKERS[i], markersize=8, **look)
+
+
+def _draw_extremes(axes: Axes, ds: xr.Dataset, lines: Sequence[Line]) -> None:
+    style.zero_line(axes)
+    for name, pick in (("roll_max", np.fmax), ("roll_min", np.fmin)):
+        for i, line in enumerate(lines):
+            extremes = pick.reduce(cases.values(ds, name)[line.cases], axis=1)
+            _plot(axes, line, extremes, i, hollow=True)
+    axes.set_ylabel("roll angle,\nstarboard down [°]")
+    axes.set_title("greatest roll to either side", loc="left")
+
+
+def _draw_chance(axes: Axes, ds: xr.Dataset, lines: Sequence[Line], name: str) -> None:
+    p, low, high = cases.interval(ds, name)
+    span = max(float(np.ptp(line.x)) for line in lines) or 1.0
+    for i, line in enumerate(lines):
+        # Beside each other, so that bars at the same value stay apart.
+        x = line.x + (i - (len(lines) - 1) / 2) * 0.012 * span
+        bars = np.abs(np.stack([p - low, high - p]))[:, line.cases]
+        axes.errorbar(
+            x,
+            p[line.cases],
+            yerr=bars,
+            **line.cue(i),
+            marker=style.MARKERS[i],
+            markersize=8,
+            capsize=5,
+            elinewidth=1.4,
+        )
+    top = float(np.fmax.reduce(high, initial=0.05))
+    rate = name.endswith("_rate")
+    axes.set_ylim(-0.03 * top, 1.06 * top if rate else min(1.06 * top, 1.03))
+    words = (
+        "events per hour,\n95 % limits [1/h]"
+        if rate
+        else "probability in one run,\n95 % limits [–]"
+    )
+    axes.set_ylabel(words)
+    axes.set_title(name.replace("_", " "), loc="left")
+
+
+def _label_axis(axes: Axes, ds: xr.Dataset, axis: str, ticks: Sequence[str]) -> None:
+    if ticks:
+        turned = len(ticks) > UPRIGHT
+        room = 18 if turned else 48 // len(ticks)
+        lines = 1 if turned else 3
+        names = [textwrap.fill(style.literal(name, lines * room), room) for name in ticks]
+        axes.set_xticks(range(len(names)), names, fontsize=style.SMALL, rotation=90 * turned)
+        axes.set_xlim(-0.5, len(names) - 0.5)
+    label = "condition" if axis == "condition" else style.literal(cases.axis_label(ds, axis), 60)
+    axes.set_xlabel(label)

@@ -1,0 +1,47 @@
+"""HTML from templates: what comes from a file is text there, and can neither break out nor run."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from functools import lru_cache
+from importlib.resources import files
+from typing import Any
+
+from jinja2 import Environment, FunctionLoader, StrictUndefined
+from markupsafe import Markup
+
+from rollsim.errors import printable
+
+
+def asset(room: str, name: str) -> str:
+    """The text of a file that lies in a room of show."""
+    return files(f"rollsim.show.{room}").joinpath(name).read_text(encoding="utf-8")
+
+
+def render(room: str, template: str, **values: Any) -> str:
+    """A template of a room with its values, every one escaped unless it is `Markup`."""
+    return _environment(room).get_template(template).render(values)
+
+
+@lru_cache
+def _environment(room: str) -> Environment:
+    return Environment(
+        loader=FunctionLoader(lambda name: asset(room, name)),
+        autoescape=True,
+        undefined=StrictUndefined,
+        finalize=_visible,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+
+
+def _visible(value: Any) -> Any:
+    """A value on its way into a page: control characters are written out."""
+    return value if isinstance(value, Markup) else printable(str(value))
+
+
+def digest(text: str) -> str:
+    """How a content security policy names an inline style or script."""
+    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode("ascii")

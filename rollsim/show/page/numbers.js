@@ -1,0 +1,130 @@
+// The numbers of the page: decoding, reading between points, every moment of a run.
+// Angles are in degrees as in the result, lengths in metres. Ship axes: y to starboard, z up from
+// the keel. Earth axes, seen from astern: right, and up from where the water stands at the ship.
+
+const page = JSON.parse(document.getElementById("data").textContent);
+const arrays = page.blobs.map(decode);
+const RADIAN = 180 / Math.PI;
+
+function decode(blob) {
+  if ("count" in blob) {
+    return new Float64Array(blob.count).fill(blob.same === null ? NaN : blob.same);
+  }
+  const bytes = Uint8Array.from(atob(blob.data), (letter) => letter.charCodeAt(0));
+  if (blob.type === "f4") {
+    return Float64Array.from(new Float32Array(bytes.buffer));
+  }
+  const codes = new Int16Array(bytes.buffer);
+  return Float64Array.from(codes, (code) => (code === -32768 ? NaN : code * blob.scale));
+}
+
+for (const entry of page.cases) {
+  for (const run of entry.runs) {
+    let last = arrays[run.roll].length - 1;
+    while (last >= 0 && Number.isNaN(arrays[run.roll][last])) {
+      last -= 1;
+    }
+    run.last = last; // the last point that she reached, -1 where she never ran
+  }
+}
+
+// The value of a history at `time`, straight between its points.
+function along(name, entry, run, time) {
+  const values = arrays[name];
+  const point = Math.min(Math.max(time / entry.step, 0), run.last);
+  const index = Math.min(Math.floor(point), Math.max(run.last - 1, 0));
+  const share = point - index;
+  return share === 0 ? values[index] : values[index] + share * (values[index + 1] - values[index]);
+}
+
+// The roll at `time`: the cubic through the angles and rates of the points on both sides.
+function rollAt(entry, run, time) {
+  const roll = arrays[run.roll];
+  const rate = arrays[run.rate];
+  const point = Math.min(Math.max(time / entry.step, 0), run.last);
+  const i = Math.min(Math.floor(point), Math.max(run.last - 1, 0));
+  const x = point - i;
+  if (x === 0) {
+    return roll[i];
+  }
+  const rise = roll[i + 1] - roll[i];
+  const [a, b] = [rate[i] * entry.step - rise, rise - rate[i + 1] * entry.step];
+  return roll[i] + x * rise + x * (1 - x) * (a * (1 - x) + b * x);
+}
+
+// A curve over the stored heels at one heel; missing outside: nothing is extrapolated.
+function onCurve(values, entry, heel) {
+  const grid = arrays[entry.heel];
+  if (!(heel >= grid[0] - 1e-3 && heel <= grid[grid.length - 1] + 1e-3)) {
+    return NaN;
+  }
+  let [low, high] = [0, grid.length - 1];
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if (grid[middle] <= heel) {
+      low = middle;
+    } else {
+      high = middle;
+    }
+  }
+  const share = (heel - grid[low]) / (grid[high] - grid[low]);
+  return values[low] + share * (values[high] - values[low]);
+}
+
+// The place of a point of the ship in earth axes.
+function toEarth([y, z], moment) {
+  const [c, s] = [Math.cos(moment.roll / RADIAN), Math.sin(moment.roll / RADIAN)];
+  return [y * c + (z - moment.draught) * s, (z - moment.draught) * c - y * s + moment.rise];
+}
+
+// The righting lever over the stored heels, G where it is at the moment: the curve of the start and
+// what it changes by for each metre that G has moved up and to starboard.
+function curveNow(entry, moment) {
+  const [rise, shift] = [moment.g[1] - arrays[entry.g_z][0], moment.g[0] - arrays[entry.g_y][0]];
+  const [gz, perRise, perShift] = [entry.gz, entry.per_rise, entry.per_shift].map((i) => arrays[i]);
+  return gz.map((lever, i) => lever + rise * perRise[i] + shift * perShift[i]);
+}
+
+// All that is drawn of one moment; null where she never ran.
+function momentOf(entry, run, time) {
+  if (run.last < 0) {
+    return null;
+  }
+  const moment = {
+    time: Math.min(time, run.end),
+    ended: time >= run.end,
+    roll: rollAt(entry, run, time),
+    slope: entry.relative ? along(run.slope, entry, run, time) : 0,
+    lever: along(run.lever, entry, run, time),
+    g: [along(entry.g_y, entry, run, time), along(entry.g_z, entry, run, time)],
+    draught: entry.draught,
+  };
+  moment.heel = moment.roll - moment.slope;
+  moment.gm = along(entry.gm_then, entry, run, time);
+  moment.curve = curveNow(entry, moment);
+  moment.gz = onCurve(moment.curve, entry, moment.heel);
+  const read = (name) => onCurve(arrays[entry[name]], entry, moment.heel);
+  moment.rise =
+    (entry.draught * Math.cos(moment.heel / RADIAN) - read("level")) /
+    Math.cos(moment.slope / RADIAN);
+  moment.m = [read("m_y"), read("m_z")];
+  moment.b = [read("b_y"), read("b_z")];
+  moment.virtual = [moment.g[0], moment.g[1] + entry.free_surface];
+  // Z lies from G towards the low side, along the water.
+  const [c, s] = [Math.cos(moment.heel / RADIAN), Math.sin(moment.heel / RADIAN)];
+  moment.z = [moment.virtual[0] + moment.gz * c, moment.virtual[1] + moment.gz * s];
+  return moment;
+}
+
+// Heel and its rate at every point that she reached.
+function trackOf(entry, run) {
+  const [roll, slope, rate] = [run.roll, run.slope, run.heel_rate].map((index) => arrays[index]);
+  const heel = (angle, i) => [angle - (entry.relative ? slope[i] : 0), rate[i]];
+  return Array.from(roll.slice(0, run.last + 1), heel);
+}
+
+function sided(angle, digits = 1) {
+  const side = angle > 0 ? " to starboard" : " to port";
+  const size = Math.abs(angle).toFixed(digits);
+  return Number(size) === 0 ? `${size}°` : `${size}°${side}`;
+}

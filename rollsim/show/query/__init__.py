@@ -1,0 +1,1 @@
+"""Questions to a result: its cases, runs, inputs and curves; what is compared with what."""

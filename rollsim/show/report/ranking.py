@@ -1,0 +1,146 @@
+"""Who is safer than whom, in the words and tables of a report."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from rollsim.measures.outcome import Event
+from rollsim.show.query import cases
+from rollsim.show.query.lineup import Duel, Group, duels, ranking, shown, verdict
+from rollsim.show.report import words
+from rollsim.show.report.blocks import Block, Heading, Items, Paragraph, Table
+from rollsim.show.tables import cells
+from rollsim.show.tables.columns import Column
+from rollsim.show.tables.margins import VERBS
+from rollsim.show.tables.summary import LIMITS, Row
+
+MOST_GROUPS = 12
+MOST_DUELS = 45
+
+ALONE = "There is one loading only: nothing is compared."
+CERTAIN = (
+    "Nothing is random here: every loading has one run, and there is no chance to compare. The "
+    "energy margins say how near each came."
+)
+
+
+def findings(groups: Sequence[Group], event: Event) -> list[Block]:
+    """What the comparison shows, in a sentence for each step down the ranking."""
+    compared = _compared(groups)
+    if not compared:
+        return [_nothing(groups)]
+    items = []
+    for group in compared[:MOST_GROUPS]:
+        prefix = f"{group.circumstances}: " if len(groups) > 1 else ""
+        items += [prefix + sentence for sentence in _sentences(group, event)]
+    only = f"by storms in which only one {VERBS[event]}"
+    lead = f"From the safest on, each loading against the next, {only}:"
+    return [Paragraph(lead), Items(items), *_left_out(len(compared))]
+
+
+def _sentences(group: Group, event: Event) -> list[str]:
+    """Each step of the ranking, in one sentence together where nothing is shown at all."""
+    every = duels(group, event)
+    lost = [
+        f"{group.loadings[i].name}: no run of it is solved, ranked last"
+        for i in ranking(group, event)
+        if not np.isfinite(_chance(group, i, event)[f"{event}_probability"])
+    ]
+    if not any(shown(duel) for duel in every):
+        return [f"no difference shown between any of the {len(group.loadings)} loadings", *lost]
+    by_pair = {(duel.a, duel.b): duel for duel in every}
+    steps = []
+    for better, worse in pairwise(ranking(group, event)):
+        duel = by_pair[min(better, worse), max(better, worse)]
+        names = [group.loadings[i].name for i in (duel.a, duel.b)]
+        sentence = verdict(duel, *names)
+        both = "" if shown(duel) else f"{' and '.join(names)}: "
+        steps.append(f"{both}{sentence} ({_p(duel)})")
+    return [*steps, *lost]
+
+
+def ranking_of(groups: Sequence[Group], event: Event) -> list[Block]:
+    """The order of the loadings under each circumstance, and every pair of them compared."""
+    compared = _compared(groups)
+    if not compared:
+        return [_nothing(groups)]
+    blocks: list[Block] = [Paragraph(words.MEANING_OF_RANKING[event])]
+    for group in compared[:MOST_GROUPS]:
+        if len(groups) > 1:
+            blocks.append(Heading(group.circumstances))
+        blocks += [_order(group, event), *_duels(group, event)]
+    return [*blocks, *_left_out(len(compared))]
+
+
+def _nothing(groups: Sequence[Group]) -> Paragraph:
+    return Paragraph(ALONE if any(group.random for group in groups) else CERTAIN)
+
+
+def _compared(groups: Sequence[Group]) -> list[Group]:
+    """The groups in which there is something to compare."""
+    return [group for group in groups if group.random and len(group.loadings) > 1]
+
+
+def _left_out(count: int) -> list[Block]:
+    if count <= MOST_GROUPS:
+        return []
+    return [Paragraph(f"Shown: the first {MOST_GROUPS} of {count} circumstances.")]
+
+
+def _p(duel: Duel) -> str:
+    return "p < 0.001" if duel.p_value < 0.001 else f"p = {duel.p_value:.2g}"
+
+
+def _chance(group: Group, i: int, event: Event) -> Row:
+    """The probability of the event for a loading, with its limits."""
+    loading, name = group.loadings[i], f"{event}_probability"
+    return {
+        f"{name}{part}": cases.number(loading.ds, f"{name}{part}", case=loading.case)
+        for part in LIMITS
+    }
+
+
+def _order(group: Group, event: Event) -> Table:
+    """The loadings from the safest on, each with the interval of its probability."""
+    order = ranking(group, event)
+    rows = [_chance(group, i, event) for i in order]
+    columns = [
+        Column("place", [str(i + 1) for i in range(len(order))]),
+        Column("loading", [group.loadings[i].name for i in order], words=True),
+        cells.chance(rows, f"{event} probability", f"{event}_probability"),
+    ]
+    return Table("Loadings from the safest on.", columns)
+
+
+def _duels(group: Group, event: Event) -> list[Block]:
+    """Every pair of loadings, those next to each other in the ranking first."""
+    place = {loading: i for i, loading in enumerate(ranking(group, event))}
+    every = sorted(duels(group, event), key=lambda d: (abs(place[d.a] - place[d.b]), place[d.a]))
+    kept = every[:MOST_DUELS]
+    rows: list[Row] = [
+        duel.pair._asdict()
+        | {
+            "difference": duel.comparison.difference,
+            "difference_lower": duel.comparison.lower,
+            "difference_upper": duel.comparison.upper,
+        }
+        for duel in kept
+    ]
+    columns = [
+        Column("A", [group.loadings[duel.a].name for duel in kept], words=True),
+        Column("B", [group.loadings[duel.b].name for duel in kept], words=True),
+        cells.counts(rows, "only_a", f"only A {VERBS[event]}"),
+        cells.counts(rows, "only_b", f"only B {VERBS[event]}"),
+        *(cells.counts(rows, name) for name in ("both", "neither", "left_out")),
+        cells.chance(rows, "P(A) − P(B)", "difference"),
+        Column("p, raised", [f"{duel.p_value:.2g}" for duel in kept]),
+        Column("in words", [verdict(duel, "A", "B") for duel in kept], words=True),
+    ]
+    table = Table("Every pair in common storms.", columns)
+    if len(kept) == len(every):
+        return [table]
+    note = f"Shown: {MOST_DUELS} of {len(every)} pairs, those next in the ranking first."
+    return [table, Paragraph(note)]

@@ -1,0 +1,90 @@
+"""The tables of a report: numbers at rest, outcomes and margins, where everything comes from."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from rollsim.measures.outcome import Event
+from rollsim.measures.quantiles import median
+from rollsim.show.query import cases
+from rollsim.show.query.lineup import Source
+from rollsim.show.report.blocks import Block, Paragraph, Table, by_case
+from rollsim.show.tables import at_rest, cells
+from rollsim.show.tables.columns import Column
+from rollsim.show.tables.summary import Row, axis_name, case_row, warnings
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+MOST_ROWS = 60
+"""Cases in a table; of more the summary of the result has them all."""
+UNSAID = frozenset({"title", "comment", "summary", "keywords", "scenario_text"})
+"""Global attributes that say nothing of where a result comes from, or stand elsewhere."""
+
+
+def statics_of(ds: xr.Dataset) -> list[Block]:
+    """The numbers of every case at rest; cases alike in name and numbers stand once."""
+    axes = {axis_name(ds, axis) for axis in cases.sweep_axes(ds)}
+    distinct: dict[str, Row] = {}
+    for case in range(ds.sizes["case"]):
+        row = at_rest.rest_row(ds, case)
+        numbers = {k: v for k, v in row.items() if k != "case" and k not in axes}
+        distinct.setdefault(str(sorted(numbers.items())), row)
+    rows = list(distinct.values())[:MOST_ROWS]
+    words = "Numbers at rest."
+    if len(distinct) < ds.sizes["case"]:
+        words += " Cases of a condition that are alike at rest stand once, as the first of them."
+    table = by_case(words, cells.key(ds, rows), at_rest.columns(rows))
+    return [table, *_cut(len(rows), len(distinct))]
+
+
+def margins_of(ds: xr.Dataset, event: Event) -> list[Block]:
+    """Outcomes and margins of every case, and where something is random its probabilities."""
+    count = ds.sizes["case"]
+    rows = [case_row(ds, case) for case in range(min(count, MOST_ROWS))]
+    key = cells.key(ds, rows)
+    middle = Column("median energy margin", [_median(ds, i) for i in range(len(rows))])
+    warned = [Paragraph(line) for line in warnings(ds)]
+    outcomes = by_case("Outcomes, in runs, and margins.", key, [*cells.outcomes(rows), middle])
+    blocks: list[Block] = [*warned, outcomes]
+    if cases.random(ds):
+        columns = [*cells.chances(rows, event), *cells.rates(rows, event)]
+        blocks.append(by_case("Probabilities and rates with 95 % limits.", key, columns))
+    return [*blocks, *_cut(len(rows), count)]
+
+
+def _median(ds: xr.Dataset, case: int) -> str:
+    """The median energy margin of the runs of a case, with limits where there are enough runs."""
+    margin = cases.values(ds, "energy_margin", case=case).ravel()
+    middle = median(margin[np.isfinite(margin)])
+    value = cells.number(middle.value, 2)
+    random = np.isfinite(cases.number(ds, "failure_probability", case=case))
+    if not random or not np.isfinite(middle.lower):
+        return value
+    return f"{value} [{middle.lower:.2f}, {middle.upper:.2f}]"
+
+
+def provenance_of(source: Source) -> Table:
+    """Where a result comes from: its file and all that the file says of its making."""
+    attributes = {str(k): v for k, v in sorted(source.ds.attrs.items()) if str(k) not in UNSAID}
+    sizes = ("case", "realisation", "t")
+    rows = {
+        "file": source.name or "in memory",
+        "file_sha256": source.digest or "not taken",
+        "sizes": ", ".join(f"{n} {source.ds.sizes[n]}" for n in sizes if n in source.ds.sizes),
+    } | {name: str(value) for name, value in attributes.items()}
+    columns = [
+        Column("what", list(rows), words=True),
+        Column("value", list(rows.values()), words=True),
+    ]
+    return Table("As the result says of itself.", columns)
+
+
+def _cut(shown: int, count: int) -> list[Block]:
+    """Where rows were left out, how many and where they are."""
+    if shown == count:
+        return []
+    words = f"Shown: the first {shown} of {count}; rollsim summary --csv writes all cases."
+    return [Paragraph(words)]

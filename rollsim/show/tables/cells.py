@@ -1,0 +1,166 @@
+"""The columns of tables: the numbers of cases as text, always the same way."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from rollsim.errors import printable
+from rollsim.measures.outcome import EVENTS, Event
+from rollsim.names import Outcome
+from rollsim.show.query import cases
+from rollsim.show.tables.columns import Column
+from rollsim.show.tables.summary import Row, axis_name
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+MISSING = "–"
+MOST_DECIMALS = 6
+
+
+def number(value: float | None, digits: int) -> str:
+    """A number with a fixed count of decimals, no "-0.0", a dash where it is missing."""
+    if value is None or value != value:
+        return MISSING
+    text = f"{value:.{digits}f}"
+    return text.lstrip("-") if float(text) == 0.0 else text
+
+
+def numbers(rows: Sequence[Row], header: str, name: str, digits: int) -> Column:
+    """A number of every case with a fixed count of decimals."""
+    return Column(header, [number(row[name], digits) for row in rows])
+
+
+def counts(rows: Sequence[Row], name: str, header: str = "") -> Column:
+    """A whole number of every case."""
+    return Column(header or name.replace("_", " "), [str(row[name]) for row in rows])
+
+
+def sides(rows: Sequence[Row], header: str, name: str) -> Column:
+    """An angle to port and to starboard in one column; one dash where both are missing."""
+    both = [(row[f"{name}_port_deg"], row[f"{name}_deg"]) for row in rows]
+    texts = [f"{number(port, 1)} / {number(starboard, 1)}" for port, starboard in both]
+    return Column(
+        header,
+        [MISSING if pair == (None, None) else c for pair, c in zip(both, texts, strict=True)],
+    )
+
+
+def chance(rows: Sequence[Row], header: str, name: str) -> Column:
+    """A probability with its interval, never the bare number."""
+
+    def cell(row: Row) -> str:
+        p, low, high = (row[f"{name}{part}"] for part in ("", "_lower", "_upper"))
+        if p is None or p != p:
+            return MISSING
+        share, least, most = _shares(p, low, high)
+        return f"{share} [{least}, {most}]"
+
+    return Column(header, [cell(row) for row in rows])
+
+
+def _shares(p: float, low: float, high: float) -> list[str]:
+    """A probability, or a difference of two, and its limits, all three written alike.
+
+    Three decimals, more where the interval is narrow or a limit small; small ones in powers of ten.
+    """
+    width = high - low
+    finest = 1 - math.floor(math.log10(width)) if width > 0.0 else 3
+    if p > 0.0 and low >= 0.0 and high < 0.0095:
+        digits = max(1, finest + math.floor(math.log10(p)))
+        return ["0" if each == 0.0 else f"{each:.{digits}e}" for each in (p, low, high)]
+    smallest = min((abs(each) for each in (p, low, high) if each != 0.0), default=1.0)
+    shown = 1 - math.floor(math.log10(smallest))
+    decimals = min(max(3, finest, shown), MOST_DECIMALS)
+    return [number(each, decimals) for each in (p, low, high)]
+
+
+def span(rows: Sequence[Row], header: str, name: str) -> Column:
+    """A rate or a time with its interval; without any event a time has no upper end."""
+
+    def cell(row: Row) -> str:
+        middle, low, high = (row[f"{name}{part}"] for part in ("", "_lower", "_upper"))
+        if low is None:
+            return MISSING
+        value = MISSING if middle is None else f"{middle:.3g}"
+        return f"{value} [{low:.3g}, {'∞' if high is None else f'{high:.3g}'}]"
+
+    return Column(header, [cell(row) for row in rows])
+
+
+def axes(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:
+    """Where every case stands on the sweep axes."""
+    columns = []
+    for axis in cases.sweep_axes(ds):
+        column = [row[axis_name(ds, axis)] for row in rows]
+        words = any(isinstance(value, str) for value in column)
+        texts = [MISSING if v is None else printable(cases.value_text(v)) for v in column]
+        unit = printable(cases.unit(ds, axis))
+        header = printable(axis.replace("_", " ")) + (f" [{unit}]" if unit else "")
+        columns.append(Column(header, texts, words))
+    return columns
+
+
+def key(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:
+    """The columns that say which case a row is."""
+    names = [printable(row["condition"]) for row in rows]
+    named = (
+        []
+        if set(cases.conditions(ds)) == {cases.NO_CONDITION}
+        else [Column("condition", names, words=True)]
+    )
+    return [counts(rows, "case"), *named, *axes(ds, rows)]
+
+
+def groups(rows: Sequence[Row], event: Event) -> list[list[Column]]:
+    """Statics, outcomes, and where something is random probabilities and rates."""
+    random = any(row["failure_probability"] is not None for row in rows)
+    chances_and_rates = [chances(rows, event), rates(rows, event)] if random else []
+    return [statics(rows), outcomes(rows), *(group for group in chances_and_rates if group)]
+
+
+def statics(rows: Sequence[Row]) -> list[Column]:
+    """The numbers at rest."""
+    return [
+        numbers(rows, "GM [m]", "gm_m", 3),
+        sides(rows, "loll P / S [°]", "loll_angle"),
+        numbers(rows, "static heel [°]", "static_heel_deg", 1),
+        sides(rows, "vanishing P / S [°]", "vanishing_angle"),
+        *stored(rows, "roll period [s]", "roll_period_s", 1),
+    ]
+
+
+def stored(rows: Sequence[Row], header: str, name: str, digits: int) -> list[Column]:
+    """A number that files of an older program lack: no column where no row has it."""
+    return [numbers(rows, header, name, digits)] if all(name in row for row in rows) else []
+
+
+def outcomes(rows: Sequence[Row]) -> list[Column]:
+    """How the runs ended and how near they came; outcomes that no run had are left out."""
+    seen = [code.label for code in Outcome if any(row[code.label] for row in rows)]
+    early = any(row["failed_before_settle"] for row in rows)
+    return [
+        *(counts(rows, name) for name in seen),
+        *([counts(rows, "failed_before_settle", "of these before settling")] if early else []),
+        numbers(rows, "worst roll [°]", "worst_roll_deg", 1),
+        *stored(rows, "least limit margin", "least_limit_margin", 2),
+        numbers(rows, "least energy margin", "least_energy_margin", 2),
+    ]
+
+
+def chances(rows: Sequence[Row], event: Event) -> list[Column]:
+    """Probabilities in one run: of a capsize always, of a failure where that is the event."""
+    events: Sequence[Event] = EVENTS if event == "failure" else ("capsize",)
+    return [chance(rows, f"{each} probability", f"{each}_probability") for each in events]
+
+
+def rates(rows: Sequence[Row], event: Event) -> list[Column]:
+    """The event in time; nothing where the result is of an older program and holds no rates."""
+    if not all(f"{event}_rate_per_h" in row for row in rows):
+        return []
+    return [
+        span(rows, f"{event} rate [1/h]", f"{event}_rate_per_h"),
+        span(rows, f"mean time to {event} [h]", f"mean_time_to_{event}_h"),
+    ]

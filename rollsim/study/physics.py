@@ -1,0 +1,293 @@
+"""From a validated scenario to physics: the one place where degrees and tonnes become SI."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rollsim.constants import GRAVITY
+from rollsim.engines.base import Case
+from rollsim.engines.limits import Limits, Tolerances
+from rollsim.forcing.storm import Storm
+from rollsim.motion.coefficients import Coefficients, calm_coefficients
+from rollsim.motion.timeline import Base, Change, Setting, timeline
+from rollsim.motion.timeline import mean_wind as mean_wind_rows
+from rollsim.scenario import schema
+from rollsim.scenario.schema import gm_of, gravity_of, levers_of
+from rollsim.ship.damping import Damping, from_critical_fraction, from_extinction
+from rollsim.ship.inertia import gyradius_from_period, natural_frequency
+from rollsim.ship.levers import Levers, metacentric_height
+from rollsim.ship.righting import Heeling
+from rollsim.weather.sea import RegularWave, SeaState
+from rollsim.weather.spectra import SPECTRA, Spectrum
+from rollsim.weather.wind import (
+    TURBULENCE,
+    Gust,
+    Windage,
+    WindLines,
+    moment_per_speed_squared,
+    wind_lines,
+)
+
+Floats = NDArray[np.float64]
+
+TONNE = 1000.0
+T = TypeVar("T")
+
+
+class Once:
+    """Results of functions of parts of scenarios, each made once for the same parts."""
+
+    def __init__(self) -> None:
+        self._made: dict[tuple[int, ...], tuple[tuple[Any, ...], Any]] = {}
+
+    def __call__(self, make: Callable[..., T], *parts: Any) -> T:
+        """`make` of the parts."""
+        key = tuple(map(id, (make, *parts)))
+        if key not in self._made:  # the parts are kept: their identities are not given to others
+            self._made[key] = parts, make(*parts)
+        made: T = self._made[key][1]
+        return made
+
+
+def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Case:
+    """A case's physics without its start; what needs GM > 0 is converted at `base`'s gravity."""
+    ship, run = scenario.ship, scenario.run
+    levers = once(levers_of, ship.levers)
+    gravity = once(gravity_of, ship.gravity)
+    gyradius, damping = once(_dynamics, ship.inertia, ship.damping, ship.beam_m, base.ship)
+    weight = ship.displacement_t * TONNE * GRAVITY
+    wind, law = _wind_per_speed_squared(scenario) / weight, _heel_law(scenario)
+    mean_wind = scenario.wind.speed_mps if scenario.wind else 0.0
+    coefficients = _coefficients(scenario, gyradius**2 / GRAVITY, damping, (wind, law))
+    changing = ship, scenario.events, scenario.wind, scenario.sea
+    return Case(
+        index=-1,
+        condition="",
+        coordinates={},
+        beam=ship.beam_m,
+        draught=ship.draught_m,
+        depth=math.nan if ship.depth_m is None else ship.depth_m,
+        levers=levers,
+        gravity=gravity,
+        kb=height_of_buoyancy(ship.levers),
+        heeling=Heeling(wind * mean_wind**2, law),
+        coefficients=coefficients,
+        segments=once(_segments, *changing, run),
+        mean_wind=once(_mean_wind, ship.gravity, *changing[1:], run),
+        storm=Storm(
+            sea_of(scenario),
+            _gm_per_m(ship) != 0.0,
+            once(_turbulence, scenario.wind, run) if wind != 0.0 else None,
+        ),
+        start=(math.nan, math.nan),
+        limits=_limits(scenario.limits, levers),
+        settle=run.settle_s,
+        output_step=run.output_step_s,
+        seed=run.seed,
+        method=run.method,
+        tolerances=Tolerances(
+            run.method, run.relative_tolerance, math.radians(run.absolute_tolerance_deg)
+        ),
+        accuracy=math.radians(run.accuracy_deg),
+        gm_per_m=_gm_per_m(ship),
+    )
+
+
+def _coefficients(
+    scenario: schema.Scenario, inertia: float, damping: Damping, wind: tuple[float, str]
+) -> Coefficients:
+    """The equation's constants; `wind` is the lever per V² [s²/m] and its law of heel."""
+    ship, sea = scenario.ship, scenario.sea
+    levers, relative = levers_of(ship.levers), sea.excitation == "relative"
+    calm = calm_coefficients(levers, inertia, damping, *wind, gm_per_m=_gm_per_m(ship))
+    gm = 0.0 if relative else metacentric_height(levers, gravity_of(ship.gravity))
+    return calm._replace(
+        relative=relative,
+        absolute_gm=gm,
+        added_share=ship.inertia.added_share if relative else 0.0,
+        ramp=sea.ramp_s,
+    )
+
+
+def _gm_per_m(ship: schema.Ship) -> float:
+    """Change of GM per metre of effective elevation, 0 where the levers do not feel the wave."""
+    return ship.levers_in_waves.gm_per_m if ship.levers_in_waves else 0.0
+
+
+def _segments(
+    ship: schema.Ship,
+    events: tuple[schema.Event, ...],
+    wind: schema.Wind | None,
+    sea: schema.Sea,
+    run: schema.Run,
+) -> Floats:
+    """What changes in time, cut at every corner."""
+    return timeline(
+        run.duration_s,
+        _base(ship.gravity, wind),
+        [
+            _change(event, ship.displacement_t)
+            for event in events
+            if not isinstance(event, schema.ValueChange)
+        ],
+        _settings(events, sea),
+        _gusts(wind),
+        (run.settle_s, sea.ramp_s),
+    )
+
+
+def _mean_wind(
+    gravity: schema.Gravity,
+    events: tuple[schema.Event, ...],
+    wind: schema.Wind | None,
+    sea: schema.Sea,
+    run: schema.Run,
+) -> Floats:
+    """The wind without gusts in time."""
+    return mean_wind_rows(run.duration_s, _base(gravity, wind), _settings(events, sea))
+
+
+def _base(gravity: schema.Gravity, wind: schema.Wind | None) -> Base:
+    return Base(gravity_of(gravity), wind.speed_mps if wind else 0.0)
+
+
+SETTINGS = {
+    "ship.gravity.kg_m": "kg",
+    "ship.gravity.off_centre_m": "off_centre",
+    "ship.gravity.free_surface_m": "free_surface",
+    "wind.speed_mps": "wind",
+    "sea.height_m": "waves",
+}
+"""What a timeline calls the keys whose values may change."""
+
+
+def _settings(events: tuple[schema.Event, ...], sea: schema.Sea) -> list[Setting]:
+    """The changes of values; a regular sea's height as a factor on its waves."""
+    settings = []
+    for event in events:
+        if isinstance(event, schema.ValueChange):
+            what, to = SETTINGS[event.key], event.to
+            if what == "waves":
+                assert isinstance(sea, schema.RegularSea)
+                to /= sea.height_m
+            settings.append(Setting(what, to, event.at_s, event.over_s))
+    return settings
+
+
+def _turbulence(wind: schema.Wind | None, run: schema.Run) -> WindLines | None:
+    """The lines of a turbulent wind; none where no wind blows."""
+    if wind is None or wind.turbulence is None or wind.speed_mps == 0.0:
+        return None
+    table = wind.turbulence
+    spectrum = TURBULENCE[table.spectrum](wind.speed_mps, table.surface_drag, table.intensity)
+    return wind_lines(spectrum, run.duration_s)
+
+
+def height_of_buoyancy(levers: schema.LeverKind) -> float | None:
+    """KB upright [m] where the levers say it; a wall-sided hull's follows from KM and BM."""
+    if isinstance(levers, schema.WallSidedLevers):
+        return levers.km_m - levers.bm_m
+    return levers.kb_m
+
+
+def sea_of(scenario: schema.Scenario) -> SeaState:
+    """The sea as the ship meets it."""
+    sea, ship = scenario.sea, scenario.ship
+    return SeaState(
+        waves=_waves(sea),
+        length=ship.length_m,
+        beam=ship.beam_m,
+        draught=ship.draught_m,
+        shortest_wave=ship.beam_m if sea.shortest_wave_m is None else sea.shortest_wave_m,
+        duration=scenario.run.duration_s,
+        heading=math.radians(sea.heading_deg),
+        speed=sea.ship_speed_mps,
+        slope_coefficient=None if sea.slope_coefficient == "section" else sea.slope_coefficient,
+    )
+
+
+def _waves(
+    sea: schema.CalmSea | schema.RegularSea | schema.IrregularSea,
+) -> Spectrum | RegularWave | None:
+    if isinstance(sea, schema.RegularSea):
+        return RegularWave(sea.height_m, sea.period_s, math.radians(sea.phase_deg))
+    if isinstance(sea, schema.IrregularSea):
+        given = {
+            "peak_period": sea.peak_period_s,
+            "zero_crossing_period": sea.zero_crossing_period_s,
+            "peak_enhancement": sea.peak_enhancement,
+        }
+        periods = {key: value for key, value in given.items() if value is not None}
+        return SPECTRA[sea.spectrum](sea.significant_height_m, **periods)
+    return None
+
+
+def _dynamics(
+    inertia: schema.Inertia, damping: schema.Damping, beam: float, base: schema.Ship
+) -> tuple[float, Damping]:
+    """Gyradius [m] and damping; what needs GM > 0 takes the base file's (checked before)."""
+    gm = gm_of(base.levers, base.gravity)
+    gyradius = inertia.gyradius_m
+    if inertia.beam_fraction is not None:
+        gyradius = inertia.beam_fraction * beam
+    if gyradius is None:
+        assert inertia.period_s is not None
+        gyradius = gyradius_from_period(inertia.period_s, gm)
+    if damping.extinction is not None:
+        frequency = natural_frequency(gyradius, gm)
+        return gyradius, from_extinction(
+            damping.extinction.a, damping.extinction.b_per_deg, frequency
+        )
+    linear = damping.linear_per_s
+    if damping.critical_fraction is not None:
+        linear = from_critical_fraction(damping.critical_fraction, natural_frequency(gyradius, gm))
+    return gyradius, Damping(linear, damping.quadratic, damping.cubic_s)
+
+
+def _wind_per_speed_squared(scenario: schema.Scenario) -> float:
+    """Wind moment per V² [N m s²/m²], + to starboard for a wind from port."""
+    wind, windage = scenario.wind, scenario.ship.windage
+    if wind is None or windage is None:
+        return 0.0
+    moment = moment_per_speed_squared(
+        Windage(windage.area_m2, windage.lever_m), wind.drag_coefficient
+    )
+    return moment if wind.from_ == "port" else -moment
+
+
+def _heel_law(scenario: schema.Scenario) -> str:
+    return scenario.wind.heel_law if scenario.wind else "constant"
+
+
+def _gusts(wind: schema.Wind | None) -> tuple[Gust, ...]:
+    gusts = wind.gust if wind else ()
+    return tuple(Gust(g.at_s, g.rise_s, g.hold_s, g.speed_factor) for g in gusts)
+
+
+def _limits(limits: schema.Limits, levers: Levers) -> Limits:
+    end = min(-levers.heel_min, levers.heel_max)
+    return Limits(
+        roll=math.inf if limits.roll_deg is None else math.radians(limits.roll_deg),
+        flooding=math.inf if limits.flooding_deg is None else math.radians(limits.flooding_deg),
+        capsize=end if limits.capsize_deg is None else min(math.radians(limits.capsize_deg), end),
+    )
+
+
+LoadEvent = schema.MoveWeight | schema.AddWeight | schema.RemoveWeight | schema.HeelingLever
+
+
+def _change(event: LoadEvent, displacement: float) -> Change:
+    """An event as shares of the displacement [t] at t = 0 and moments of those shares [m]."""
+    if isinstance(event, schema.HeelingLever):
+        return Change(event.at_s, event.over_s, lever=event.lever_m)
+    share = event.mass_t / displacement
+    if isinstance(event, schema.MoveWeight):
+        return Change(event.at_s, event.over_s, 0.0, share * event.up_m, share * event.across_m)
+    if isinstance(event, schema.RemoveWeight):
+        share = -share
+    return Change(event.at_s, event.over_s, share, share * event.height_m, share * event.across_m)

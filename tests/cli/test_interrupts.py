@@ -1,0 +1,140 @@
+"""Ctrl-C ends every phase within two seconds, whatever the program is doing just then."""
+
+from __future__ import annotations
+
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from cli_samples import COASTER, environment, put
+
+from rollsim.cli import main as cli
+from rollsim.cli.main import run
+
+IN_TIME = 3.0
+"""Seconds: two, and one more on a busy machine."""
+DEAF = "hashlib.pbkdf2_hmac('sha256', b'', b'', 10**9)"
+"""Minutes in compiled code that hears no signal."""
+HOLDS_ON = """
+    try:
+        time.sleep(60)
+    finally:
+        print("cleaning", flush=True)
+        time.sleep(60)
+"""
+STUBBORN = """
+    while True:
+        try:
+            time.sleep(60)
+        except KeyboardInterrupt:
+            print("no", flush=True)
+"""
+PROGRAM = """
+import hashlib, sys, time
+import rollsim.scenario.load
+from rollsim.cli.main import main
+def load(*_):
+    print("at work", flush=True)
+    {work}
+rollsim.scenario.load.load = load
+main(["{command}", "coaster.toml"])
+"""
+
+
+def started(folder: Path, work: str, command: str = "check") -> subprocess.Popen[str]:
+    """A command at its work."""
+    put(folder)
+    child = subprocess.Popen(
+        [sys.executable, "-c", PROGRAM.format(work=work, command=command)],
+        cwd=folder,
+        env=environment(),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    assert child.stdout is not None
+    assert child.stdout.readline() == "at work\n"
+    return child
+
+
+@pytest.mark.parametrize("stop", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+@pytest.mark.parametrize("work", [DEAF, "time.sleep(60)"])
+def test_one_ctrl_c_is_enough(work: str, stop: signal.Signals, tmp_path: Path) -> None:
+    with started(tmp_path, work) as child:
+        start = time.monotonic()
+        child.send_signal(stop)
+        out, err = child.communicate(timeout=30.0)
+        assert time.monotonic() - start < IN_TIME
+    assert (child.returncode, out, err.strip()) == (130, "", "interrupted")
+
+
+@pytest.mark.parametrize("work", [HOLDS_ON, STUBBORN])
+def test_two_end_at_once_what_holds_on(work: str, tmp_path: Path) -> None:
+    with started(tmp_path, work.strip(), "run") as child:
+        assert child.stdout is not None
+        start = time.monotonic()
+        child.send_signal(signal.SIGINT)
+        assert child.stdout.readline() in ("cleaning\n", "no\n")
+        child.send_signal(signal.SIGINT)
+        err = child.communicate(timeout=30.0)[1]
+        assert time.monotonic() - start < IN_TIME
+    assert child.returncode == 130
+    stubborn = "interrupted: finished runs are kept; the same command goes on"
+    assert err.splitlines()[-1] in ([stubborn] if work == STUBBORN else [stubborn, "interrupted"])
+
+
+def test_while_it_compiles(tmp_path: Path) -> None:
+    put(tmp_path, COASTER)
+    with subprocess.Popen(
+        [sys.executable, "-m", "rollsim", "run", "coaster.toml", "--workers", "1", "--no-plots"],
+        cwd=tmp_path,
+        env=environment({"NUMBA_CACHE_DIR": str(tmp_path / "cache")}),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    ) as child:
+        while not list((tmp_path / "cache").rglob("*.code")):
+            assert child.poll() is None
+            time.sleep(0.05)
+        time.sleep(1.0)
+        start = time.monotonic()
+        child.send_signal(signal.SIGINT)
+        out, err = child.communicate(timeout=30.0)
+        assert time.monotonic() - start < IN_TIME
+    assert (child.returncode, out) == (130, "")
+    assert err.splitlines()[-1].startswith("interrupted")
+    assert "Traceback" not in err
+
+
+@pytest.mark.parametrize(
+    ("error", "code", "words"),
+    [
+        (EOFError("lost"), 3, "This is a bug in rollsim"),
+        (KeyboardInterrupt(), 130, "interrupted\n"),
+        (OSError(28, "No space left on device"), 2, "No space left on device"),
+    ],
+)
+def test_what_ends_a_command_is_called_by_its_name(
+    error: BaseException,
+    code: int,
+    words: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    def load(*_: object) -> None:
+        raise error
+
+    monkeypatch.setattr("rollsim.scenario.load.load", load)
+    assert run(["check", str(put(tmp_path))]) == code
+    assert words in capsys.readouterr().err
+
+
+def test_warnings_of_the_program_are_one_line(capsys: pytest.CaptureFixture[str]) -> None:
+    cli._show_warning(UserWarning("no \x1broom"), UserWarning, "a.py", 1)
+    assert capsys.readouterr().err == "warning: no \\x1broom\n"
+    cli._show_warning(DeprecationWarning("old"), DeprecationWarning, "a.py", 1)
+    assert "DeprecationWarning: old" in capsys.readouterr().err
