@@ -61,7 +61,7 @@ def test_a_ship_that_nothing_rights_has_no_well(shift: float) -> None:
     With a GM of 1e-10 m the lever is no more than rounding for half a degree, yet it holds her.
     """
     neutral = Loadings(
-        Levers(-1.0, 1.0, sine=5.0), "constant", *np.array([[5.0 + shift], [0.0], [0.0], [0.0]])
+        Levers(-1.0, 1.0, sine=5.0), "constant", *np.array([[5.0 + shift] * 2, *np.zeros((3, 2))])
     )
     found = lowest_wells(neutral, 1.0)
     assert np.isnan(found).all() == (shift >= 0.0)
@@ -91,7 +91,7 @@ def flat_about(low: float, high: float, sign: float) -> Loadings:
     before = sign * np.poly([low + 1.0] * 3)
     rows = np.column_stack([before, np.zeros(4), [sign, 0.0, 0.0, 0.0]])
     levers = Levers(-1.0, 1.0, knots=knots, coefficients=rows)
-    return Loadings(levers, "constant", *np.zeros((4, 1)))
+    return Loadings(levers, "constant", *np.zeros((4, 2)))
 
 
 @pytest.mark.parametrize(("low", "high"), [(-0.1, 0.1), (-0.3, -0.05), (0.2, 0.5)])
@@ -116,7 +116,7 @@ def test_two_roots_between_two_points_of_the_grid_are_found() -> None:
     gz = -np.poly([root, root + 0.2 * step, 0.5])
     # As a lever over heel: KN = GZ with G at the keel; the constant is a heeling lever.
     levers = Levers(-1.0, 1.0, powers=np.array(gz[::-1][1:], dtype=np.float64))
-    narrow = Loadings(levers, "constant", *np.array([[0.0], [0.0], [0.0], [-gz[-1]]]))
+    narrow = Loadings(levers, "constant", *np.array([*np.zeros((3, 2)), [-gz[-1]] * 2]))
     found = lowest_wells(narrow, 0.9)[0]
     assert found == pytest.approx(np.array(one_well(narrow.curve(0), 0.9)), nan_ok=True)
     stable = [e.heel for e in equilibria(narrow.curve(0)) if e.kind == "stable"]
@@ -129,7 +129,7 @@ def test_an_asymmetric_table_has_its_barriers_where_its_crests_are() -> None:
     heel = np.radians([-60, -45, -30, -15, 0, 15, 30, 45, 60, 80])
     kn = 5.0 * np.sin(heel) + np.array([0.1, -0.1, -0.2, -0.15, 0, 0.2, 0.4, 0.5, 0.3, -0.4])
     levers = from_kn_table(heel, kn)
-    one = Loadings(levers, "constant", *np.array([[5.0], [0.0], [0.0], [0.0]]))
+    one = Loadings(levers, "constant", *np.array([[5.0, 5.0], *np.zeros((3, 2))]))
     found = Well(*lowest_wells(one, math.radians(60.0))[0])
     crests = [e.heel for e in equilibria(one.curve(0)) if e.kind == "unstable"]
     curve = one.curve(0)
