@@ -107,7 +107,7 @@ def _free_roll(duration: float) -> Case:
         segments=timeline(duration, Base(gravity)),
         mean_wind=mean_wind(duration, Base(gravity)),
         storm=Storm(SeaState(None, LENGTH, BEAM, DRAUGHT, BEAM, duration)),
-        limits=Limits(),
+        limits=Limits(capsize=math.pi),
     )
 
 

@@ -60,10 +60,9 @@ class BlockEngine:
     ) -> tuple[Measured, NDArray[np.bool_]]:
         """The runs at one level of step, and which of them strained it."""
         stepper = self.stepper(level)
-        blocks = [
-            stepper.run(runs.part(slice(i, i + LANES)), histories=histories)
-            for i in range(0, runs.size, LANES)
-        ]
+        levels = self.outputs.levels(runs.roll)
+        parts = [slice(i, i + LANES) for i in range(0, runs.size, LANES)]
+        blocks = [stepper.run(runs.part(p), levels[p], histories=histories) for p in parts]
         measured, trouble = zip(*blocks, strict=True)
         return put_together(measured), np.concatenate(trouble)
 

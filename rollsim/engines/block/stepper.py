@@ -19,6 +19,7 @@ from rollsim.engines.block.steps import (
     Watch,
     adams_steps,
     complete_state,
+    energies,
     note_start,
     settle_state,
 )
@@ -55,15 +56,21 @@ class Stepper:
         self.law = self.tables.law if case.coefficients.heel_law > 0 else None
         self.watch = Watch(case.limits, np.ascontiguousarray(outputs.wells), outputs.bottoms)
 
-    def run(self, runs: RunList, *, histories: bool) -> tuple[Measured, NDArray[np.bool_]]:
-        """Make up to LANES runs; which of them the scheme could not bear stands beside."""
+    def run(
+        self, runs: RunList, levels: Floats, *, histories: bool
+    ) -> tuple[Measured, NDArray[np.bool_]]:
+        """Make up to LANES runs; which of them the scheme could not bear stands beside.
+
+        `levels` [rad] are the heels whose upward crossings are counted.
+        """
         wanted = runs.size
-        lanes = runs.part(np.minimum(np.arange(LANES), wanted - 1))
+        company = np.minimum(np.arange(LANES), wanted - 1)
+        lanes = runs.part(company)
         storms = self.storms(lanes)
         block = self.started(lanes, storms, histories=histories)
         # Lanes that have ended are stepped on, and may come to no number at all.
         with np.errstate(all="ignore"):
-            self._step_through(block, storms, self.outputs.levels(lanes.roll))
+            self._step_through(block, storms, levels[company])
         trouble = block.record[at.TROUBLE, :wanted] > 0.0
         return self._measured(block, lanes, wanted), trouble
 
@@ -120,7 +127,7 @@ class Stepper:
                 _begin_counting(block, stretch.start, limits, self.ship, levels)
             height, across = stretch.height[-1], stretch.across[-1]
             remake(tables, height, across, stretch.steady[-1], stretch.lever[-1])
-            self._note_output(block, piece, storms)
+            self._note_output(block, piece, storms, tables)
             count = stretch.output.size
             made = adams_steps(
                 block, *storms, self.law, tables, stretch, piece.start, 0, count, self.watch,
@@ -130,25 +137,21 @@ class Stepper:
             if made < count or not block.record[at.LIVE].any():
                 break
 
-    def _note_output(self, block: Block, piece: Piece, storms: Storms) -> None:
+    def _note_output(self, block: Block, piece: Piece, storms: Storms, tables: Tables) -> None:
         """The output at the very start of a stretch, under the loading that begins there."""
         case, time = self.outputs.case, piece.stretch.start
         number = round(time / case.output_step)
         on_grid = math.isclose(number * case.output_step, time, abs_tol=1e-9)
         if not on_grid or number >= self.outputs.times.size:
             return
-        _, _, heel, heel_rate = _angles(block, self.ship)
         if block.histories.shape[1]:
             note_start(
                 block, number, storms.gust, piece.start, time, piece.segment, case.coefficients
             )
         if piece.stretch.counts:
-            live = block.record[at.LIVE] > 0.0
-            c = case.coefficients
-            which = np.full(int(live.sum()), number)
-            inside = np.clip(heel[live], c.heel_min, c.heel_max)
-            ratio = self.outputs.energy_ratio(which, inside, heel_rate[live])
-            block.keep[at.ENERGY, live] = np.fmax(block.keep[at.ENERGY, live], ratio)
+            block.outputs[...] = block.states[0]
+            half = 0.5 * case.coefficients.inertia
+            energies(block, tables.potential, self.watch.wells[number], half, self.ship)
 
     def _measured(self, block: Block, lanes: RunList, wanted: int) -> Measured:
         record, keep = block.record[:, :wanted], block.keep[:, :wanted].astype(np.float64)

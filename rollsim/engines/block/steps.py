@@ -444,7 +444,7 @@ def adams_steps(
         if output >= 0:
             _at_output(block, now, stretch.place[n], m)
             if stretch.counts:
-                _energies(block, potential, watch.wells[output], 0.5 * c.inertia, ship)
+                energies(block, potential, watch.wells[output], 0.5 * c.inertia, ship)
             if histories.shape[1] > 0:
                 _note(block, output, stretch, n, gust, law, ship)
         if near:
@@ -547,9 +547,7 @@ def _at_output(block: Block, now: int, place: float, m: Scheme) -> None:
 
 
 @vectorised
-def _energies(
-    block: Block, potential: Reals, well: Floats, half_inertia: float, ship: Ship
-) -> None:
+def energies(block: Block, potential: Reals, well: Floats, half_inertia: float, ship: Ship) -> None:
     """The greatest E/E_b so far, of every lane at an output; at least 1 beyond a barrier's heel."""
     outputs, keep = block.outputs, block.keep
     values, slopes = potential[0], potential[1]
