@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.fft import irfft, next_fast_len
 
+from rollsim.engines.at_outputs import AtOutputs
+from rollsim.engines.base import BLOCK, Case, run_list
 from rollsim.engines.block.lanes import LANES
-from rollsim.engines.block.prepare import BlockEngine, BlockProblem, BlockRuns
-from rollsim.engines.limits import Limits, output_times
-from rollsim.forcing.synthesis import BAND, LEAD, REACH, CalmSea, Sea
+from rollsim.engines.block.stepper import Bounds, Stepper
+from rollsim.engines.block.stretches import Grid
+from rollsim.engines.limits import Limits, Tolerances
+from rollsim.engines.runs import Measured
+from rollsim.forcing.storm import Storm
+from rollsim.forcing.synthesis import BAND, LEAD, REACH, Channel, Channels
 from rollsim.motion.coefficients import Coefficients
-from rollsim.motion.timeline import Change, timeline
+from rollsim.motion.timeline import Base, Change, mean_wind, timeline
 from rollsim.ship.levers import Gravity, Levers
+from rollsim.ship.righting import Heeling
+from rollsim.weather.sea import SeaState
 
 Floats = NDArray[np.float64]
 Words = NDArray[np.uint64]
@@ -35,7 +44,6 @@ class GaussianSea:
     length: int
     step: float
     band: float = BAND
-    calm: bool = False
 
     @staticmethod
     def frequencies(highest: float, duration: float) -> tuple[Floats, int, float]:
@@ -46,55 +54,61 @@ class GaussianSea:
         first = 2.0 * np.pi / (length * step)
         return np.asarray(first * np.arange(length // 2 + 1), dtype=np.float64), length, step
 
-    def slopes(self, seed: int, realisations: Words) -> Floats:
+    def rows(self, seed: int, realisations: Words, kind: type) -> NDArray[Any]:
         """Slope at every row: both parts of every component have the variance S dω."""
         size = 0.5 * np.sqrt(self.density * 2.0 * np.pi / (self.length * self.step))
         spectrum = np.empty((size.size, realisations.size), dtype=np.complex128)
         for lane, realisation in enumerate(realisations):
             draw = np.random.default_rng([seed, int(realisation)])
             spectrum[:, lane] = size * draw.standard_normal(2 * size.size).view(np.complex128)
-        return np.ascontiguousarray(irfft(spectrum, self.length, axis=0, norm="forward"))
+        return irfft(spectrum, self.length, axis=0, norm="forward").astype(kind)
 
 
-def engine_of(
+BEARS_ALL = Bounds(1e9, 1e9)
+"""Of a stepper whose step is chosen by hand."""
+
+
+def case_of(
     levers: Levers,
     gravity: Gravity,
     coefficients: Coefficients,
-    times: tuple[float, float, float],
+    times: tuple[float, float],
     *,
-    sea: Sea | None = None,
     roll: float = 0.0,
     limits: Limits | None = None,
     lever: float = 0.0,
-) -> BlockEngine:
-    """An engine for duration, output step and step in `times` [s]; margins are not asked for."""
-    duration, output, step = times
+    accuracy: float = math.radians(0.01),
+) -> Case:
+    """A case in calm water for duration and output step in `times` [s]."""
+    duration, output = times
     changes = [Change(0.0, 0.0, lever=lever)] if lever else []
-    outputs = output_times(duration, output).size
-    return BlockEngine(
-        BlockProblem(
-            levers=levers,
-            coefficients=coefficients,
-            segments=timeline(duration, gravity, changes),
-            sea=CalmSea() if sea is None else sea,
-            roll=roll,
-            rate=0.0,
-            output_step=output,
-            step=step,
-            limits=Limits() if limits is None else limits,
-            settle=0.0,
-            mean_wind=0.0,
-            low=np.zeros(outputs),
-            barrier=np.ones(outputs),
-        )
-    )
+    end = Limits(capsize=min(-levers.heel_min, levers.heel_max))
+    return Case(
+        index=0, condition="base", coordinates={}, beam=1.0, draught=1.0, depth=math.nan,
+        levers=levers, gravity=gravity, kb=None, heeling=Heeling(), coefficients=coefficients,
+        segments=timeline(duration, Base(gravity), changes),
+        mean_wind=mean_wind(duration, Base(gravity)),
+        storm=Storm(SeaState(None, 1.0, 1.0, 1.0, 1.0, duration)),
+        start=(roll, 0.0), limits=end if limits is None else limits, settle=0.0,
+        output_step=output, seed=1, method=BLOCK, tolerances=Tolerances(), accuracy=accuracy,
+    )  # fmt: skip
 
 
-def blocks(engine: BlockEngine, seed: int, runs: int, histories: bool) -> Iterator[BlockRuns]:
-    """`runs` realisations, block by block."""
+def stepper_of(
+    case: Case, step: float, sea: Channel | None = None, kind: type = np.float32
+) -> Stepper:
+    """A case in a sea of our own, stepped by `step` [s] whatever it meets."""
+    storm = Channels(sea, None, None)
+    return Stepper(AtOutputs(case), Grid(step, 1, kind, 100.0), BEARS_ALL, storm)
+
+
+def blocks(stepper: Stepper, seed: int, runs: int, histories: bool) -> Iterator[Measured]:
+    """`runs` realisations, block by block; `seed` is that of their storms."""
+    stepper.outputs.case = replace(stepper.outputs.case, seed=seed)
+    start = stepper.outputs.case.start
     for first in range(0, runs, LANES):
         wanted = np.arange(first, min(first + LANES, runs), dtype=np.uint64)
-        yield engine.run(seed, wanted, histories)
+        yield stepper.run(run_list(wanted, start), histories=histories)[0]
 
 
 def mean_and_error(by_run: Floats) -> tuple[Floats, Floats]:

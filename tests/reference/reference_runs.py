@@ -12,12 +12,14 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
 from rollsim.constants import GRAVITY
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Limits, Problem, Solution, Tolerances
+from rollsim.engines.limits import Limits, Tolerances
+from rollsim.engines.scipy import watch
+from rollsim.engines.scipy.solver import Problem
+from rollsim.engines.scipy.solver import solve as solution_of
 from rollsim.forcing.single import with_waves
 from rollsim.motion.coefficients import Coefficients, calm_coefficients
-from rollsim.motion.timeline import Change, timeline
-from rollsim.names import Outcome
+from rollsim.motion.equation import along
+from rollsim.motion.timeline import Base, Change, segment_at, timeline
 from rollsim.ship.damping import Damping
 from rollsim.ship.inertia import natural_frequency
 from rollsim.ship.levers import (
@@ -92,6 +94,41 @@ def sine_ship(gm: float = 1.0, step_deg: float = 1.0, gyradius: float = UNIT_GYR
 
 
 @dataclass(frozen=True, eq=False)
+class Solution:
+    """What is read off a finished run: roll [rad] and rate [rad/s] at the outputs, extremes [rad],
+    the time of a capsize [s] or NaN, and why she was not solved."""
+
+    roll: Floats
+    rate: Floats
+    roll_max: float
+    roll_min: float
+    failure_time: float
+    message: str
+
+
+def watched(levers: Levers) -> watch.Watched:
+    """Watched for the end of the levers alone."""
+    return watch.Watched(Limits(capsize=levers.heel_max), math.nan, np.zeros(0))
+
+
+def solve(problem: Problem, tolerances: Tolerances) -> Solution:
+    """The run by a scipy method."""
+    found = solution_of(problem, tolerances)
+    times, segments = problem.output_times, problem.segments
+    index = segment_at(times, segments)
+    rows = along(times, found.states, segments, index, problem.coefficients)
+    record = found.record
+    return Solution(
+        rows[0],
+        rows[1],
+        float(record[watch.ROLL_MAX]),
+        float(record[watch.ROLL_MIN]),
+        float(record[watch.PASSED_CAPSIZE]),
+        found.message,
+    )
+
+
+@dataclass(frozen=True, eq=False)
 class Motion:
     """A finished run with its output times [s]."""
 
@@ -106,8 +143,8 @@ class Motion:
     @property
     def survived(self) -> bool:
         """Whether she never reached the end of her levers; the run must have been solved."""
-        assert self.solution.outcome in (Outcome.SURVIVED, Outcome.CAPSIZED)
-        return self.solution.outcome is Outcome.SURVIVED
+        assert not self.solution.message
+        return math.isnan(self.solution.failure_time)
 
     @cached_property
     def _course(self) -> CubicHermiteSpline:
@@ -147,11 +184,11 @@ def release(
     """
     problem = Problem(
         ship.calm if waters is None else waters,
-        timeline(step * round(duration / step), ship.gravity, changes),
+        timeline(step * round(duration / step), Base(ship.gravity), changes),
         roll,
         rate,
         step,
-        Limits(capsize=ship.levers.heel_max),
+        watched(ship.levers),
     )
     return Motion(solve(problem, tolerances), problem.output_times)
 

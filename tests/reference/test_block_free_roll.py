@@ -9,22 +9,24 @@ from typing import Any
 
 import numpy as np
 import pytest
-from block_runs import engine_of
+from block_runs import case_of, stepper_of
 from numpy.typing import NDArray
-from rollsim.study.case import CaseRunner
 from scipy.interpolate import CubicHermiteSpline
 from scipy.special import ellipk
 
 from rollsim.compiled import vectorised
-from rollsim.engines.block.adams import DEFAULT_ACCURACY, longest_step
+from rollsim.engines.base import run_list
+from rollsim.engines.block.engine import BlockEngine
+from rollsim.engines.block.step import step_of
 from rollsim.engines.block.steps import adams_steps
+from rollsim.engines.registry import engine_for
 from rollsim.engines.runs import Runs
 from rollsim.motion.coefficients import calm_coefficients
 from rollsim.names import Outcome
 from rollsim.scenario.load import loads
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity, Levers
-from rollsim.study.plan import make_plan
+from rollsim.study.build import build_case
 
 Floats = NDArray[np.float64]
 
@@ -39,10 +41,11 @@ def test_undamped_roll_keeps_amplitude_and_period(natural: float) -> None:
     levers = Levers(-math.pi, math.pi, sine=6.0)
     stiffness = (math.tau / natural) ** 2
     calm = calm_coefficients(levers, 1.0 / stiffness, Damping())
-    step = longest_step(stiffness, 0.0, calm, DEFAULT_ACCURACY)
+    step = step_of(case_of(levers, Gravity(5.0), calm, (600.0, 1.0), roll=AMPLITUDE))
     duration = step * math.ceil((PERIODS + 1.0) * exact / step)
-    engine = engine_of(levers, Gravity(5.0), calm, (duration, step, step), roll=AMPLITUDE)
-    found = engine.run(1, np.zeros(1, dtype=np.uint64), histories=True).histories[:2, :, 0]
+    case = case_of(levers, Gravity(5.0), calm, (duration, step), roll=AMPLITUDE)
+    runs = run_list(0, case.start)
+    found = BlockEngine(case, step)._at(0, runs, histories=True)[0].histories[:2, :, 0]
     roll, rate = found.astype(np.float64)
     course = CubicHermiteSpline(step * np.arange(roll.size), roll, rate)
     crossings = course.roots(extrapolate=False)
@@ -92,8 +95,9 @@ duration_s = {duration}
 seed = 5
 method = "{method}"
 """
-    plan = make_plan(loads(text))
-    return CaseRunner(plan.cases[0]).run(0, runs)
+    study = loads(text)
+    case = build_case(study.cases[0], study.base, "trial.toml")
+    return engine_for(case).run(run_list(np.arange(runs), case.start), histories=True)
 
 
 @pytest.mark.parametrize(
@@ -152,7 +156,8 @@ def test_steps_are_wide(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None
         pytest.skip("the registers' names are those of x86_64")
     levers = Levers(-1.0, 1.0, sine=6.0)
     calm = calm_coefficients(levers, 1.0, Damping())
-    engine_of(levers, Gravity(5.0), calm, (10.0, 1.0, 0.5)).run(1, np.zeros(1, np.uint64), False)
+    case = case_of(levers, Gravity(5.0), calm, (10.0, 1.0))
+    stepper_of(case, 0.5).run(run_list(0, case.start), histories=False)
     monkeypatch.setattr("rollsim.compiled.cache_folder", lambda: tmp_path)
     steps: Any = adams_steps
     code = machine_code(steps.py_func, steps.signatures[0])

@@ -11,7 +11,7 @@ import math
 
 import numpy as np
 import pytest
-from block_runs import GaussianSea, blocks, engine_of, mean_and_error
+from block_runs import GaussianSea, blocks, case_of, mean_and_error, stepper_of
 from numpy.typing import NDArray
 from scipy.integrate import quad
 
@@ -76,16 +76,16 @@ def test_moments_of_roll(name: str, runs: int, duration: float) -> None:
     c1, c3 = POTENTIALS[name]
     levers = Levers(-REACH, REACH, powers=np.array([c1, 0.0, c3]))
     calm = calm_coefficients(levers, 1.0, Damping(LINEAR))
-    engine = engine_of(
+    case = case_of(
         levers,
         Gravity(0.0),
         # With k²/g = 1 an absolute excitation of GM 1 m is the slope as a torque.
         calm._replace(relative=False, absolute_gm=1.0),
-        (duration, OUTPUT, STEP),
-        sea=white_sea(duration),
+        (duration, OUTPUT),
     )
+    stepper = stepper_of(case, STEP, white_sea(duration))
     parts = []
-    for found in blocks(engine, 9, runs, histories=True):
+    for found in blocks(stepper, 9, runs, histories=True):
         roll = found.histories[0, round(SETTLE / OUTPUT) :].astype(np.float64)
         assert np.max(np.abs(roll)) < REACH
         parts.append([np.mean(x, axis=0) for x in (roll**2, roll**4, np.abs(roll) > WIDE)])

@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 
 import pytest
-from reference_runs import KG, PRECISE, Motion, Ship, polynomial_ship
+from reference_runs import KG, PRECISE, Motion, Ship, polynomial_ship, solve, watched
 
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Limits, Problem
-from rollsim.motion.timeline import timeline
+from rollsim.engines.scipy.solver import Problem
+from rollsim.motion.timeline import Base, timeline
 from rollsim.ship.levers import Gravity, Levers
 from rollsim.ship.righting import Heeling, RightingCurve
 from rollsim.ship.statics import equilibria, static_heel
@@ -23,8 +22,8 @@ def blown(
     waters = ship.calm._replace(
         wind=lever / 26.0**2, heel_law={"constant": 0, "cos": 1, "cos2": 2}[law]
     )
-    segments = timeline(60.0, ship.gravity, (), 26.0, gusts)
-    problem = Problem(waters, segments, roll, 0.0, 0.05, Limits(capsize=ship.levers.heel_max))
+    segments = timeline(60.0, Base(ship.gravity, 26.0), (), (), gusts)
+    problem = Problem(waters, segments, roll, 0.0, 0.05, watched(ship.levers))
     return Motion(solve(problem, PRECISE), problem.output_times)
 
 
