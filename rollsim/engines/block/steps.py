@@ -428,6 +428,12 @@ def adams_steps(
                 states[new, Y, i], states[new, RATE, i] = y, v
                 states[new, SLOPE, i], states[new, SLOPE_RATE, i] = alpha, alpha_rate
                 history[r5, i] = a
+        output = stretch.output[n]
+        if output >= 0:
+            # Before a lane that ends in this step is parked: the output may come before its end.
+            _at_output(block, now, stretch.place[n], m)
+            if histories.shape[1] > 0:
+                _note(block, output, stretch, n, gust, law, ship)
         if further and stretch.counts:
             _extremes(block, now, ship, m)
         if near:
@@ -445,13 +451,8 @@ def adams_steps(
                 record[LAST, i] = roll
         if watch.bottoms.size > 1:
             _sides(block, new, watch.bottoms, stretch.counts, np.float64(ship.share))
-        output = stretch.output[n]
-        if output >= 0:
-            _at_output(block, now, stretch.place[n], m)
-            if stretch.counts:
-                _energies(block, potential, watch.wells[output], 0.5 * c.inertia, ship)
-            if histories.shape[1] > 0:
-                _note(block, output, stretch, n, gust, law, ship)
+        if output >= 0 and stretch.counts:
+            _energies(block, potential, watch.wells[output], 0.5 * c.inertia, ship)
     return last
 
 
