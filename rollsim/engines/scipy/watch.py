@@ -32,6 +32,9 @@ ROLL, HEEL = 0, 1
 """What is watched: the roll angle φ, or the heel ψ that the levers act on."""
 
 HALVINGS = 60
+LEVEL_SLACK = 1e-12
+"""By how much the level of the upcrossings is lowered [rad]: a start at the static heel must not
+come out below it by the rounding of a series."""
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(5)
 
@@ -189,7 +192,7 @@ def _averages(record: Floats, end: float, step: Step, watched: Watched, c: Coeff
             record[SUM] += weight * roll
             record[SQUARES] += weight * roll * roll
         high = _angle(ROLL, 0, right, step, c)
-        if low < watched.level <= high:
+        if low < watched.level - LEVEL_SLACK <= high:
             record[UPCROSSINGS] += 1.0
         left, low = right, high
 
