@@ -254,9 +254,14 @@ def _angles(block: Block, ship: Ship) -> tuple[Floats, Floats, Floats, Floats]:
 def _past(
     block: Block, limits: Limits, ship: Ship
 ) -> tuple[NDArray[np.bool_], NDArray[np.bool_], Floats, Floats]:
-    """Which lanes stand past the roll limit, which past the flooding limit; roll and heel."""
+    """Which lanes stand past the roll limit, which past the flooding limit; roll and heel.
+
+    Limits are rounded as the angles are: what stands at a limit exactly is past it.
+    """
     roll, _, heel, _ = _angles(block, ship)
-    return np.abs(roll) >= limits.roll, np.abs(heel) >= limits.flooding, roll, heel
+    kind = block.states.dtype.type
+    past_roll = np.abs(roll) >= kind(limits.roll)
+    return past_roll, np.abs(heel) >= kind(limits.flooding), roll, heel
 
 
 def _flag_start(block: Block, limits: Limits, ship: Ship) -> None:

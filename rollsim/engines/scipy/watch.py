@@ -143,10 +143,11 @@ def _passing(
 @compiled
 def _first_passing(what: int, limit: float, step: Step, c: Coefficients) -> float:
     """First x in [-1, 1] at which |angle| reaches the limit; 2 where it does not in this step."""
-    if _bound(what, step, c) < limit:
+    if _bound(what, step, c) < limit * (1.0 - ROUNDING):
         return 2.0
     before = -1.0
-    if abs(_angle(what, 0, before, step, c)) >= limit:
+    # A start exactly at the limit may come back from the series a rounding error inside it.
+    if abs(_angle(what, 0, before, step, c)) >= limit * (1.0 - ROUNDING):
         return before
     for part in range(step.parts):
         after = -1.0 + 2.0 * (part + 1) / step.parts
