@@ -28,7 +28,7 @@ from rollsim.engines.block.tables import Tables, make_tables, own_tables, remake
 from rollsim.engines.limits import Limits
 from rollsim.engines.runs import Measured
 from rollsim.forcing.interpolation import band_for
-from rollsim.forcing.synthesis import channels
+from rollsim.forcing.synthesis import Channels, channels
 
 Floats = NDArray[np.float64]
 Reals = NDArray[Any]
