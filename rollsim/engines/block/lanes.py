@@ -42,6 +42,11 @@ its square with the roll and its rate at the last sample, 1 while under way, the
 and how often another one was."""
 RECORDS = 20
 
+AHEAD, LEVER, LEVER_SLOPE, ZETA, GUST = range(5)
+"""Rows of the room to work in: the acceleration extrapolated to a step's end, what turns her there
+[m] and the slope of her righting lever, the elevation and the turbulence."""
+WORKINGS = 5
+
 
 class Block(NamedTuple):
     """All that changes while a block is stepped; every array ends in lanes.
@@ -49,7 +54,7 @@ class Block(NamedTuple):
     `states` (2, ROWS, lanes) before and after a step, by turns; the first holds the state between
     stretches. `history` the last accelerations (STEPS, lanes) as a ring; `keep` (KEEPS, lanes);
     `record` (RECORDS, lanes); `histories` (4, outputs, lanes) or empty; `outputs` a state between
-    two steps.
+    two steps; `work` (WORKINGS, lanes) room to work in.
     """
 
     states: Reals
@@ -58,6 +63,7 @@ class Block(NamedTuple):
     record: Floats
     histories: NDArray[np.float32]
     outputs: Reals
+    work: Reals
 
 
 def new_block(outputs: int, kind: type) -> Block:
@@ -77,4 +83,5 @@ def new_block(outputs: int, kind: type) -> Block:
         record,
         np.full((4, outputs, LANES), math.nan, dtype=np.float32),
         np.zeros((ROWS, LANES), dtype=kind),
+        np.zeros((WORKINGS, LANES), dtype=kind),
     )

@@ -17,13 +17,17 @@ from rollsim.engines.block.adams import STEPS, Scheme
 from rollsim.engines.block.closer import Step, closer_look, park
 from rollsim.engines.block.heart import Ship, foresee, kink, row_of, settle
 from rollsim.engines.block.lanes import (
+    AHEAD,
     ENERGY,
+    GUST,
     HEEL_BOUND,
     HEEL_MOST,
     LANES,
     LAST,
     LAST_RATE,
     LEVEL,
+    LEVER,
+    LEVER_SLOPE,
     LIVE,
     OVER,
     RATE,
@@ -41,6 +45,7 @@ from rollsim.engines.block.lanes import (
     WELL,
     WIND_FACTOR,
     WIND_SQUARE,
+    ZETA,
     Block,
     Y,
 )
@@ -274,7 +279,7 @@ def adams_steps(
 
     Ends early when no lane is under way any more.
     """
-    states, history, keep, _, histories, _ = block
+    states, history, keep, _, histories, _, work = block
     righting, potential = tables.righting, tables.potential
     levers, lever_slopes = righting[0, 0], righting[0, 1]
     zero, one = ship.zero, ship.one
@@ -317,26 +322,50 @@ def adams_steps(
             gust_row, g = stretch.gust_rows[n], stretch.gust_weights[n]
             g0, g1, g2, g3, g4, g5 = g[0], g[1], g[2], g[3], g[4], g[5]
             g6, g7, g8, g9, g10, g11 = g[6], g[7], g[8], g[9], g[10], g[11]
-            for i in range(LANES):
-                alpha, alpha_rate = zero, zero
-                if slope is not None:
+            if slope is not None:
+                for i in range(LANES):
                     x0, x1, x2 = slope[row, i], slope[row + 1, i], slope[row + 2, i]
                     x3, x4, x5 = slope[row + 3, i], slope[row + 4, i], slope[row + 5, i]
                     x6, x7, x8 = slope[row + 6, i], slope[row + 7, i], slope[row + 8, i]
                     x9, x10, x11 = slope[row + 9, i], slope[row + 10, i], slope[row + 11, i]
-                    alpha = (
+                    states[new, SLOPE, i] = (
                         (a0 * x0 + a1 * x1 + a2 * x2)
                         + (a3 * x3 + a4 * x4 + a5 * x5)
                         + (a6 * x6 + a7 * x7 + a8 * x8)
                         + (a9 * x9 + a10 * x10 + a11 * x11)
                     )
-                    alpha_rate = (
+                    states[new, SLOPE_RATE, i] = (
                         (b0 * x0 + b1 * x1 + b2 * x2)
                         + (b3 * x3 + b4 * x4 + b5 * x5)
                         + (b6 * x6 + b7 * x7 + b8 * x8)
                         + (b9 * x9 + b10 * x10 + b11 * x11)
                     )
-                y0, v0 = states[now, Y, i], states[now, RATE, i]
+            if elevation is not None:
+                for i in range(LANES):
+                    x0, x1, x2 = elevation[row, i], elevation[row + 1, i], elevation[row + 2, i]
+                    x3, x4, x5 = elevation[row + 3, i], elevation[row + 4, i], elevation[row + 5, i]
+                    x6, x7, x8 = elevation[row + 6, i], elevation[row + 7, i], elevation[row + 8, i]
+                    x9, x10 = elevation[row + 9, i], elevation[row + 10, i]
+                    work[ZETA, i] = (
+                        (a0 * x0 + a1 * x1 + a2 * x2)
+                        + (a3 * x3 + a4 * x4 + a5 * x5)
+                        + (a6 * x6 + a7 * x7 + a8 * x8)
+                        + (a9 * x9 + a10 * x10 + a11 * elevation[row + 11, i])
+                    )
+            if gust is not None:
+                for i in range(LANES):
+                    x0, x1, x2 = gust[gust_row, i], gust[gust_row + 1, i], gust[gust_row + 2, i]
+                    x3, x4, x5 = gust[gust_row + 3, i], gust[gust_row + 4, i], gust[gust_row + 5, i]
+                    x6, x7, x8 = gust[gust_row + 6, i], gust[gust_row + 7, i], gust[gust_row + 8, i]
+                    x9, x10 = gust[gust_row + 9, i], gust[gust_row + 10, i]
+                    work[GUST, i] = (
+                        (g0 * x0 + g1 * x1 + g2 * x2)
+                        + (g3 * x3 + g4 * x4 + g5 * x5)
+                        + (g6 * x6 + g7 * x7 + g8 * x8)
+                        + (g9 * x9 + g10 * x10 + g11 * gust[gust_row + 11, i])
+                    )
+            # Predict, and look up what turns her there.
+            for i in range(LANES):
                 f = (
                     history[r0, i],
                     history[r1, i],
@@ -345,28 +374,14 @@ def adams_steps(
                     history[r4, i],
                     history[r5, i],
                 )
-                y, v, ahead = foresee(y0, v0, f, m)
-                heel, through = y - ship.share * alpha, v - ship.share * alpha_rate
-                along, k = row_of(heel, ship)
+                y, v, ahead = foresee(states[now, Y, i], states[now, RATE, i], f, m)
+                alpha = states[new, SLOPE, i]
+                along, k = row_of(y - ship.share * alpha, ship)
                 if elevation is None:
                     lever_slope = lever_slopes[k]
                     lever = lever_here - (levers[k] + along * lever_slope)
                 else:
-                    e0, e1, e2 = elevation[row, i], elevation[row + 1, i], elevation[row + 2, i]
-                    e3, e4, e5 = elevation[row + 3, i], elevation[row + 4, i], elevation[row + 5, i]
-                    e6, e7, e8 = elevation[row + 6, i], elevation[row + 7, i], elevation[row + 8, i]
-                    e9, e10, e11 = (
-                        elevation[row + 9, i],
-                        elevation[row + 10, i],
-                        elevation[row + 11, i],
-                    )
-                    zeta = (
-                        (a0 * e0 + a1 * e1 + a2 * e2)
-                        + (a3 * e3 + a4 * e4 + a5 * e5)
-                        + (a6 * e6 + a7 * e7 + a8 * e8)
-                        + (a9 * e9 + a10 * e10 + a11 * e11)
-                    )
-                    level = (zeta - ship.first_level) * ship.per_level
+                    level = (work[ZETA, i] - ship.first_level) * ship.per_level
                     below = np.floor(level)
                     below = below if below > zero else zero
                     below = below if below < ship.last_level else ship.last_level
@@ -380,43 +395,38 @@ def adams_steps(
                 if gust is None:
                     wind = keep[WIND_SQUARE, i] * wind_here
                 else:
-                    u0, u1, u2 = gust[gust_row, i], gust[gust_row + 1, i], gust[gust_row + 2, i]
-                    u3, u4, u5 = gust[gust_row + 3, i], gust[gust_row + 4, i], gust[gust_row + 5, i]
-                    u6, u7, u8 = gust[gust_row + 6, i], gust[gust_row + 7, i], gust[gust_row + 8, i]
-                    u9, u10, u11 = (
-                        gust[gust_row + 9, i],
-                        gust[gust_row + 10, i],
-                        gust[gust_row + 11, i],
-                    )
-                    u = (
-                        (g0 * u0 + g1 * u1 + g2 * u2)
-                        + (g3 * u3 + g4 * u4 + g5 * u5)
-                        + (g6 * u6 + g7 * u7 + g8 * u8)
-                        + (g9 * u9 + g10 * u10 + g11 * u11)
-                    )
-                    blow = keep[WIND_FACTOR, i] * (speed + u)
+                    blow = keep[WIND_FACTOR, i] * (speed + work[GUST, i])
                     wind = press * blow * abs(blow)
                 if law is not None:
                     past, k = row_of(y + ship.added * alpha, ship)
                     wind = wind * (law[0, k] + past * law[1, k])
-                lever = lever + wind + ship.absolute_gm * alpha
-                a, shift, turn, strain = settle(lever, lever_slope, through, ahead, ship, m)
+                work[LEVER, i] = lever + wind + ship.absolute_gm * alpha
+                work[LEVER_SLOPE, i] = lever_slope
+                work[AHEAD, i] = ahead
+                states[new, Y, i], states[new, RATE, i] = y, v
+            # Correct, and see how far the step may have gone: within it an angle reaches no
+            # further than half a step at both ends' rates together, so few lanes come near a
+            # limit, or past an extreme so far, that only flags are raised here.
+            for i in range(LANES):
+                y0, v0 = states[now, Y, i], states[now, RATE, i]
+                alpha, alpha_rate = states[new, SLOPE, i], states[new, SLOPE_RATE, i]
                 alpha0, rate0 = states[now, SLOPE, i], states[now, SLOPE_RATE, i]
+                y, v = states[new, Y, i], states[new, RATE, i]
+                through = v - ship.share * alpha_rate
+                a, shift, turn, strain = settle(
+                    work[LEVER, i], work[LEVER_SLOPE, i], through, work[AHEAD, i], ship, m
+                )
                 through0, through = v0 - ship.share * rate0, through + turn
                 y, v = y + shift, v + turn + kink(through0, through, ship, m)
-                # Within a step an angle reaches no further than half a step at both ends' rates
-                # together: so few lanes come near a limit, or past an extreme so far, that only
-                # a count of them is made here.
                 roll, before = y + ship.added * alpha, y0 + ship.added * alpha0
                 rolling = abs(v0 + ship.added * rate0) + abs(v + ship.added * alpha_rate)
-                heeling = abs(through0) + abs(through)
                 reach = m.half * rolling
-                farthest = abs(heel + shift) + m.half * heeling
+                farthest = abs(y - ship.share * alpha) + m.half * (abs(through0) + abs(through))
                 over = abs(roll) + reach - keep[ROLL_BOUND, i]
                 wide = farthest - keep[HEEL_BOUND, i]
                 over = over if over > wide else wide
-                beyond, below = roll + reach - keep[ROLL_MAX, i], keep[ROLL_MIN, i] + reach - roll
-                beyond = beyond if beyond > below else below
+                beyond, less = roll + reach - keep[ROLL_MAX, i], keep[ROLL_MIN, i] + reach - roll
+                beyond = beyond if beyond > less else less
                 wider = farthest - keep[HEEL_MOST, i]
                 beyond = beyond if beyond > wider else wider
                 near = near | (over >= zero) | ~(strain <= one)
@@ -427,7 +437,6 @@ def adams_steps(
                 )
                 keep[OVER, i], keep[STRAIN, i] = over, strain
                 states[new, Y, i], states[new, RATE, i] = y, v
-                states[new, SLOPE, i], states[new, SLOPE_RATE, i] = alpha, alpha_rate
                 history[r5, i] = a
         if further and stretch.counts:
             _extremes(block, now, ship, m)
