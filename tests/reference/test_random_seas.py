@@ -48,6 +48,7 @@ def sea(
     """A Bretschneider sea, Hs 5 m and Tz 8 s, cut at 3 rad/s."""
     return SeaState(
         bretschneider(height, zero_crossing_period=ZERO_CROSSING),
+        length=1e-3,  # so short that no wave is averaged along her
         beam=14.0,
         draught=5.2,
         shortest_wave=math.tau * GRAVITY / CUT**2,
