@@ -38,8 +38,8 @@ KEEPS = 12
 ) = range(20)  # fmt: skip
 """Rows of the record by lane, in double: passings, the end (NaN while under way), whether the
 scheme was strained, the numbers kept at an end, heel and its rate there, the integrals of roll and
-its square with the roll and its rate at the last sample, 1 while under way, the well last reached and how often
-another one was."""
+its square with the roll and its rate at the last sample, 1 while under way, the well last reached
+and how often another one was."""
 RECORDS = 20
 
 
