@@ -33,7 +33,8 @@ def test_a_short_gust_in_a_long_calm_is_felt(method: str, length: float) -> None
     found = blown(method, Gust(971.3, 0.0, length, 1.5))
     swing = (1.5**2 - 1.0) * MEAN * 2.0 * math.sin(0.5 * OMEGA * length)
     assert found.roll_max - MEAN == pytest.approx(swing, rel=1e-3, abs=1e-10)
-    assert found.roll[:1942] == pytest.approx(np.full(1942, MEAN), abs=1e-12)
+    # The levers' table rounds her rest; a solver of those tolerances lets it swing by no more.
+    assert found.roll[:1942] == pytest.approx(np.full(1942, MEAN), abs=1e-8)
 
 
 @every_method
