@@ -110,8 +110,13 @@ def run_list(
     wind: ArrayLike = 1.0,
 ) -> RunList:
     """Runs from single numbers or arrays of one length; `start` is roll [rad] and rate [rad/s]."""
-    number = np.atleast_1d(np.asarray(realisation, dtype=np.uint64))
+    given = np.atleast_1d(np.asarray(realisation))
+    if given.dtype.kind not in "iu" or given.ndim != 1 or not given.size or np.any(given < 0):
+        raise ValueError("realisations are whole numbers from 0 on, one or a list of them")
+    number = given.astype(np.uint64)
     others = [np.asarray(each, dtype=np.float64) for each in (*start, waves, wind)]
+    if any(each.ndim > 1 for each in others):
+        raise ValueError("starts and factors are single numbers or lists of one length")
     shape = np.broadcast_shapes(number.shape, *(each.shape for each in others))
     roll, rate, on_waves, on_wind = (
         np.ascontiguousarray(np.broadcast_to(each, shape)) for each in others

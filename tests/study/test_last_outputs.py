@@ -35,3 +35,18 @@ def test_a_run_alone_has_the_histories_that_it_has_in_company() -> None:
     together = runs_by("block", list(range(RUNS)))
     alone = [runs_by("block", [number]).histories[:, 0] for number in range(RUNS)]
     np.testing.assert_array_equal(together.histories, np.stack(alone, axis=1))
+
+
+def test_the_lever_of_a_turbulent_wind_is_that_of_the_output_not_of_the_step() -> None:
+    wind = 'speed_mps = 25.0\nfrom = "port"\nheel_law = "cos"\n'
+    tables = {
+        "wind": wind + '[wind.turbulence]\nspectrum = "davenport"',
+        "ship.windage": "area_m2 = 300.0\nlever_m = 5.0",
+        "ship.damping": "linear_per_s = 0.05",
+    }
+    levers = []
+    for method in ("block", "DOP853"):
+        run = f'duration_s = 60.0\noutput_step_s = 0.5\nseed = 5\nmethod = "{method}"'
+        (case,) = plan_of(tables | {"run": run}).cases
+        levers.append(make_here(case, run_list([0, 1], case.start)).histories[3])
+    np.testing.assert_allclose(levers[0], levers[1], rtol=0.0, atol=2e-5)

@@ -66,9 +66,10 @@ class Stretch(NamedTuple):
     """Even steps of `step` [s] without a corner in them; arrays by step, for the step's end.
 
     `rows`, `weights` (n, 2 TAPS) find the sea, `gust_rows`, `gust_weights` (n, TAPS) the
-    turbulence. `speed` [m/s] is the wind with its gusts, `press` the lever per V² there, `steady`
+    turbulence, `noted_rows`, `noted_weights` that at the outputs from `first_output` on. `speed`
+    [m/s] is the wind with its gusts, `press` the lever per V² there, `steady`
     the lever of the mean wind at heel 0, `lever` [m] constant with heel, `height` (virtual) and
-    `across` place G where it `moves`; these and the gusts' hold one value more, the last, for the
+    `across` place G where it `moves`; these hold one value more, the last, for the
     stretch's start. `output` is the number of the output within the step or -1 and `place` where
     in it, 1 at its end; `sample` [s] the time since the last sample for the averages or 0 where
     none is taken, `since` [s] that from it to the step's start. The first `started` steps are made
@@ -83,6 +84,9 @@ class Stretch(NamedTuple):
     weights: Reals
     gust_rows: Whole
     gust_weights: Reals
+    noted_rows: Whole
+    noted_weights: Reals
+    first_output: int
     speed: Reals
     press: Reals
     steady: Floats
@@ -580,7 +584,7 @@ def _note(
     """The histories at an output: roll, rate, slope, heeling lever."""
     state, histories = block.outputs, block.histories
     place = stretch.place[n]
-    # The lever runs straight enough within a step: wind and levers are linear or slower.
+    # What the timeline brings runs straight enough within a step; turbulence does not.
     speed = stretch.speed[n - 1] + place * (stretch.speed[n] - stretch.speed[n - 1])
     press = stretch.press[n - 1] + place * (stretch.press[n] - stretch.press[n - 1])
     lever = stretch.lever[n - 1] + place * (stretch.lever[n] - stretch.lever[n - 1])
@@ -588,7 +592,7 @@ def _note(
         roll = state[Y, i] + ship.added * state[SLOPE, i]
         v = speed
         if gust is not None:
-            v += _gust(stretch, n - 1, gust, i) * (1.0 - place) + _gust(stretch, n, gust, i) * place
+            v += _gust_noted(stretch, output - stretch.first_output, gust, i)
         v = block.keep[WIND_FACTOR, i] * v
         wind = press * v * abs(v)
         if law is not None:
@@ -601,11 +605,11 @@ def _note(
 
 
 @compiled
-def _gust(stretch: Stretch, n: int, gust: Any, lane: int) -> float:
-    """Turbulence [m/s] at the end of step n; -1 stands for the stretch's start."""
+def _gust_noted(stretch: Stretch, k: int, gust: Any, lane: int) -> float:
+    """Turbulence [m/s] at output k of a stretch."""
     u = 0.0
     for tap in range(TAPS):
-        u += stretch.gust_weights[n, tap] * gust[stretch.gust_rows[n] + tap, lane]
+        u += stretch.noted_weights[k, tap] * gust[stretch.noted_rows[k] + tap, lane]
     return u
 
 

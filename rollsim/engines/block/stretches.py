@@ -101,6 +101,8 @@ def _piece(
     gust_rows, gust_found = _gusts(channels.wind, span, kind)
     sample, since = _samples(count, step, grid.stride)
     output, place = _outputs(outputs, span, float(segment[END]))
+    holds = np.flatnonzero(output >= 0)
+    noted_rows, noted = _gusts_at(channels.wind, begin + step * (holds + place[holds]), kind)
     started = min(STEPS - 1, count)
     stretch = Stretch(
         start=begin,
@@ -111,6 +113,9 @@ def _piece(
         weights=found,
         gust_rows=gust_rows,
         gust_weights=gust_found,
+        noted_rows=noted_rows,
+        noted_weights=noted,
+        first_output=int(output[holds[0]]) if holds.size else 0,
         speed=speed.astype(kind),
         press=press.astype(kind),
         steady=steady,
@@ -205,11 +210,16 @@ def _gusts(
 ) -> tuple[Whole, NDArray[Any]]:
     begin, step, count = span
     if wind is None:
-        return np.zeros(count + 1, dtype=np.int64), np.zeros((count + 1, TAPS), dtype=kind)
+        return np.zeros(count, dtype=np.int64), np.zeros((count, TAPS), dtype=kind)
     rows, found = _even_weights(begin, step, count, wind.step, wind.band, kind)
-    before, at_start = weights(np.array([begin]), wind.step, wind.band)
-    found = np.concatenate((found, at_start.astype(kind)))
-    return np.append(rows, before), np.ascontiguousarray(found[:, :TAPS])
+    return rows, np.ascontiguousarray(found[:, :TAPS])
+
+
+def _gusts_at(wind: Channel | None, times: Floats, kind: type) -> tuple[Whole, NDArray[Any]]:
+    if wind is None:
+        return np.zeros(0, dtype=np.int64), np.zeros((0, TAPS), dtype=kind)
+    rows, found = weights(times, wind.step, wind.band)
+    return rows, np.ascontiguousarray(found[:, :TAPS].astype(kind))
 
 
 def _start(length: float, channels: Channels, segment: Floats, places: Floats) -> Start:
