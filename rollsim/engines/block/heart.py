@@ -22,8 +22,9 @@ Six = tuple[float, float, float, float, float, float]
 class Ship(NamedTuple):
     """The numbers of a case that a step reads, scalars of the block's float type.
 
-    `share` of the slope is taken off y for the heel, `added` is added for the roll; `most_miss`
-    [rad/s²] and `most_damping` [1/s] are what the scheme bears. Zero, one and half keep the
+    `share` of the slope is taken off y for the heel, `added` is added for the roll; `per_most_miss`
+    and `per_most_damping` are one over what the scheme bears, `slack` [rad] what an upward crossing
+    must have come from below. Zero, one and half keep the
     expressions in the block's type.
     """
 
@@ -35,6 +36,7 @@ class Ship(NamedTuple):
     thrice_cubic: Any
     third_quadratic: Any
     tiny: Any
+    slack: Any
     share: Any
     added: Any
     absolute_gm: Any

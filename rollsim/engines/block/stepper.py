@@ -25,7 +25,7 @@ from rollsim.engines.block.steps import (
 )
 from rollsim.engines.block.stretches import Grid, Piece, pieces
 from rollsim.engines.block.tables import Tables, make_tables, own_tables, remake
-from rollsim.engines.limits import Limits
+from rollsim.engines.limits import AT_REST, Limits
 from rollsim.engines.runs import Measured
 from rollsim.forcing.interpolation import band_for
 from rollsim.forcing.synthesis import Channels, channels
@@ -220,6 +220,7 @@ def _ship(outputs: AtOutputs, tables: Tables, grid: Grid, bounds: Bounds) -> Shi
         "thrice_cubic": 3.0 * c.cubic,
         "third_quadratic": c.quadratic / 3.0,
         "tiny": 1e-30,
+        "slack": AT_REST,
         "share": (1.0 if c.relative else 0.0) - c.added_share,
         "added": c.added_share,
         "absolute_gm": c.absolute_gm,

@@ -256,7 +256,7 @@ def look_over(
         near = near or not (over < 0.0 and keep[STRAIN, i] <= 1.0)
         beyond = max(roll + reach - keep[ROLL_MAX, i], keep[ROLL_MIN, i] + reach - roll)
         further = further or max(beyond, heel - keep[HEEL_MOST, i]) > 0.0
-        if before < keep[LEVEL, i] <= roll:
+        if before < keep[LEVEL, i] - ship.slack and roll >= keep[LEVEL, i]:
             keep[UPCROSSINGS, i] += counting
     return near, further
 
@@ -318,12 +318,15 @@ def adams_steps(
         else:
             lever_here, press, speed = stretch.lever[n], stretch.press[n], stretch.speed[n]
             wind_here = press * speed * abs(speed)
-            row, w = stretch.rows[n], stretch.weights[n]
+            # One row of zeros stands for all steps where there is no such channel.
+            at = min(n, stretch.rows.size - 1)
+            row, w = stretch.rows[at], stretch.weights[at]
             a0, a1, a2, a3, a4, a5 = w[0], w[1], w[2], w[3], w[4], w[5]
             a6, a7, a8, a9, a10, a11 = w[6], w[7], w[8], w[9], w[10], w[11]
             b0, b1, b2, b3, b4, b5 = w[12], w[13], w[14], w[15], w[16], w[17]
             b6, b7, b8, b9, b10, b11 = w[18], w[19], w[20], w[21], w[22], w[23]
-            gust_row, g = stretch.gust_rows[n], stretch.gust_weights[n]
+            at = min(n, stretch.gust_rows.size - 1)
+            gust_row, g = stretch.gust_rows[at], stretch.gust_weights[at]
             g0, g1, g2, g3, g4, g5 = g[0], g[1], g[2], g[3], g[4], g[5]
             g6, g7, g8, g9, g10, g11 = g[6], g[7], g[8], g[9], g[10], g[11]
             if slope is not None:
@@ -437,7 +440,7 @@ def adams_steps(
                 further = further | (beyond > zero)
                 level_heel = keep[LEVEL, i]
                 keep[UPCROSSINGS, i] += (
-                    counting if (before < level_heel) & (roll >= level_heel) else zero
+                    counting if (before < level_heel - ship.slack) & (roll >= level_heel) else zero
                 )
                 keep[OVER, i], keep[STRAIN, i] = over, strain
                 states[new, Y, i], states[new, RATE, i] = y, v
@@ -457,6 +460,8 @@ def adams_steps(
         if output >= 0:
             _at_output(block, now, stretch.place[n], m)
             if stretch.counts:
+                if stretch.moves:
+                    _remake_within(tables, stretch, n)
                 energies(block, potential, watch.wells[output], 0.5 * c.inertia, ship)
             if histories.shape[1] > 0:
                 _note(block, output, stretch, n, gust, law, ship)
@@ -465,6 +470,20 @@ def adams_steps(
             if not under_way:
                 return n + 1
     return last
+
+
+@compiled
+def _remake_within(tables: Tables, stretch: Stretch, n: int) -> None:
+    """The tables for the loading at the output within step n; index -1 is the stretch's start."""
+    x = stretch.place[n]
+    z = 1.0 - x
+    remake(
+        tables,
+        z * stretch.height[n - 1] + x * stretch.height[n],
+        z * stretch.across[n - 1] + x * stretch.across[n],
+        z * stretch.steady[n - 1] + x * stretch.steady[n],
+        z * stretch.lever[n - 1] + x * stretch.lever[n],
+    )
 
 
 @vectorised

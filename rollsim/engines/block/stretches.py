@@ -167,7 +167,7 @@ def _outputs(
     return number, place
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=8)
 def _even_weights(
     begin: float, step: float, count: int, spacing: float, band: float, kind: type
 ) -> tuple[Whole, NDArray[Any]]:
@@ -184,7 +184,7 @@ def _sea(
     begin, step, count = span
     sea = channels.slope or channels.elevation
     if sea is None:
-        return np.zeros(count, dtype=np.int64), np.zeros((count, 2 * TAPS), dtype=kind)
+        return np.zeros(1, dtype=np.int64), np.zeros((1, 2 * TAPS), dtype=kind)
     rows, found = _even_weights(begin, step, count, sea.step, sea.band, kind)
     ends: Floats = np.asarray(begin + step * np.arange(1, count + 1))
     return rows, _grown(found, ends, length, segment)
@@ -210,7 +210,7 @@ def _gusts(
 ) -> tuple[Whole, NDArray[Any]]:
     begin, step, count = span
     if wind is None:
-        return np.zeros(count, dtype=np.int64), np.zeros((count, TAPS), dtype=kind)
+        return np.zeros(1, dtype=np.int64), np.zeros((1, TAPS), dtype=kind)
     rows, found = _even_weights(begin, step, count, wind.step, wind.band, kind)
     return rows, np.ascontiguousarray(found[:, :TAPS])
 

@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.compiled import compiled
-from rollsim.engines.limits import ROUNDING
+from rollsim.engines.limits import AT_REST, ROUNDING
 from rollsim.motion.equation import water_at
-from rollsim.motion.timeline import END, START, wave_factor
+from rollsim.motion.timeline import wave_factor
 
 if TYPE_CHECKING:
     from rollsim.engines.limits import Limits
@@ -33,8 +33,6 @@ ROLL, HEEL = 0, 1
 """What is watched: the roll angle φ, or the heel ψ that the levers act on."""
 
 HALVINGS = 60
-AT_LEVEL = 1e-12
-"""Within so much [rad] an angle stands on a level."""
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(5)
 
@@ -105,12 +103,10 @@ def _angle(what: int, derived: int, x: float, step: Step, c: Coefficients) -> fl
 
 @compiled
 def _bound(what: int, step: Step, c: Coefficients) -> float:
-    """A bound on |angle| over the step, with what events make of the waves."""
-    raised = max(
-        abs(wave_factor(step.segment[START], step.segment)[0]),
-        abs(wave_factor(step.segment[END], step.segment)[0]),
-    )
-    return greatest(step.series[0]) + abs(_share(what, c)) * c.slope_bound * raised
+    """A bound on |φ| or |ψ| over the step; the waves may be higher than at the start of the run."""
+    height, growth = wave_factor(step.start, step.segment)
+    highest = max(abs(height), abs(height + growth * step.length))
+    return greatest(step.series[0]) + abs(_share(what, c)) * c.slope_bound * highest
 
 
 @compiled
@@ -201,8 +197,7 @@ def _averages(record: Floats, end: float, step: Step, watched: Watched, c: Coeff
             record[SUM] += weight * roll
             record[SQUARES] += weight * roll * roll
         high = _angle(ROLL, 0, right, step, c)
-        # What starts on the level and rises has not crossed it, whatever a series rounds to.
-        if low < watched.level - AT_LEVEL and high >= watched.level:
+        if low < watched.level - AT_REST and high >= watched.level:
             record[UPCROSSINGS] += 1.0
         left, low = right, high
 
