@@ -20,7 +20,7 @@ ROLL_STEPS, WAVE_STEPS = 44.0, 14.0
 """Steps in the shortest roll and the shortest wave period for DEFAULT_ACCURACY."""
 GUST_STEPS = 4.5
 """Steps in the shortest gust: six accelerations back, the sums blow faster ones up."""
-MEMORY = 0.22
+MEMORY = 0.24
 """Power of the periods that errors last for, by which there are more steps: undamped, a drift of
 the energy grows into one of the phase."""
 PROMISED = 600.0
