@@ -42,7 +42,7 @@ def stepper() -> Stepper:
 
 
 def test_same_histories_as_the_engine(stepper: Stepper) -> None:
-    measured, _ = stepper.run(RUNS, histories=True)
+    measured, _ = stepper.run(RUNS, stepper.outputs.levels(RUNS.roll), histories=True)
     found = solve_ivp(
         derivative(stepper, RUNS), (0.0, DURATION), START, method=BlockSolver,
         t_eval=stepper.outputs.times, stepper=stepper, runs=RUNS,

@@ -121,7 +121,8 @@ def blocks(stepper: stepping.Stepper, runs: int, histories: bool) -> Iterator[Me
     case = stepper.outputs.case
     for first in range(0, runs, LANES):
         wanted = run_list(np.arange(first, min(first + LANES, runs)), case.start)
-        measured, strained = stepper.run(wanted, histories=histories)
+        levels = stepper.outputs.levels(wanted.roll)
+        measured, strained = stepper.run(wanted, levels, histories=histories)
         assert not strained.any()
         yield measured
 

@@ -200,11 +200,13 @@ def closer_look(block: Block, step: Step, limits: Limits, shares: tuple[float, f
     for lane in range(LANES):
         if not math.isnan(record[END, lane]):
             continue
-        if not keep[STRAIN, lane] <= 1.0 or _leaps(block, lane, step):
+        # Whether a lane is looked at may not depend on its neighbours: its own bounds decide.
+        near = not keep[OVER, lane] < 0.0
+        if not keep[STRAIN, lane] <= 1.0 or (near and _leaps(block, lane, step)):
             record[TROUBLE, lane] = 1.0
             _close(block, lane, step.start)
             continue
-        if keep[OVER, lane] < 0.0:
+        if not near:
             under_way = True
             continue
         if _passes(block, lane, step, limits, shares):

@@ -237,7 +237,9 @@ def _ship(outputs: AtOutputs, tables: Tables, grid: Grid, bounds: Bounds) -> Shi
         "half": 0.5,
         "one": 1.0,
     }
-    return Ship(**{name: grid.kind(number) for name, number in numbers.items()})
+    # A damping beyond single precision is infinite: the guard sees what comes of it.
+    with np.errstate(over="ignore"):
+        return Ship(**{name: grid.kind(number) for name, number in numbers.items()})
 
 
 def _angles(block: Block, ship: Ship) -> tuple[Floats, Floats, Floats, Floats]:
