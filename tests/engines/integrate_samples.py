@@ -90,12 +90,12 @@ class Found:
     @property
     def roll(self) -> Floats:
         """Roll [rad] at the outputs, NaN after the end."""
-        return self._rows[0]
+        return np.asarray(self._rows[0])
 
     @property
     def rate(self) -> Floats:
         """Roll rate [rad/s] at the outputs."""
-        return self._rows[1]
+        return np.asarray(self._rows[1])
 
     @property
     def end_time(self) -> float:

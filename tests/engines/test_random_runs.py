@@ -45,7 +45,7 @@ def _wrong(number: int) -> list[str]:
         if growth[i] <= MOST_GROWTH:
             if found.deviation[i] > accuracy:
                 wrong.append(f"{where}: off by {found.deviation[i]:.4f}")
-            wrong += [f"{where}: {text}" for text in _counted(found.differing(i))]
+            wrong += [f"{where}: {text}" for text in _counted(found.differing(int(i)))]
         elif found.deviation[i] > START_ERROR * accuracy * growth[i] and ours == theirs:
             wrong.append(f"{where}: off by {found.deviation[i]:.4f}")
     return wrong

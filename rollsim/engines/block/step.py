@@ -155,7 +155,8 @@ def _in_storm(case: Case, stiffness: float) -> tuple[float, float]:
 def _pushes(case: Case, stiffness: float) -> tuple[Floats, Floats]:
     """Frequencies [rad/s] of waves and turbulence, and what they push with [rad/s²]."""
     c, storm = case.coefficients, case.storm
-    frequencies, pushes = [np.zeros(0)], [np.zeros(0)]
+    frequencies: list[Floats] = [np.zeros(0)]
+    pushes: list[Floats] = [np.zeros(0)]
     if storm.slope:
         sea = storm.sea
         waves = component_grid(sea) if isinstance(sea.waves, Spectrum) else realise(sea, 0, 0)
@@ -167,6 +168,6 @@ def _pushes(case: Case, stiffness: float) -> tuple[Floats, Floats]:
     if storm.wind is not None:
         # V|V| about the greatest mean speed, to first order.
         per_speed = 2.0 * abs(c.wind) * float(np.max(np.abs(case.mean_wind[:, 1]))) / c.inertia
-        frequencies.append(storm.wind.place * (math.tau / storm.wind.repeat))
+        frequencies.append(np.asarray(storm.wind.place * (math.tau / storm.wind.repeat)))
         pushes.append(per_speed * storm.wind.amplitude)
     return np.concatenate(frequencies), np.concatenate(pushes)

@@ -62,12 +62,14 @@ class Stepper:
         self.watch = Watch(case.limits, np.ascontiguousarray(outputs.wells), outputs.bottoms)
 
     def run(
-        self, runs: RunList, levels: Floats, *, histories: bool
+        self, runs: RunList, levels: Floats | None = None, *, histories: bool
     ) -> tuple[Measured, NDArray[np.bool_]]:
         """Make up to LANES runs; which of them the scheme could not bear stands beside.
 
-        `levels` [rad] are the heels whose upward crossings are counted.
+        `levels` [rad] are the heels whose upward crossings are counted, by default each start's
+        static heel.
         """
+        levels = self.outputs.levels(runs.roll) if levels is None else levels
         wanted = runs.size
         company = np.minimum(np.arange(LANES), wanted - 1)
         lanes = runs.part(company)
