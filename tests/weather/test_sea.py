@@ -23,7 +23,6 @@ from rollsim.weather.sea import (
     realise,
     section_coefficient,
     variance_left_out,
-    wave_frequencies,
 )
 
 headings = st.floats(0.0, math.tau)
@@ -95,38 +94,10 @@ def test_encounter_published_example() -> None:
     assert encounter_frequency(omega, knots, math.pi) == pytest.approx([0.473597], abs=5e-7)
 
 
-# Exact roots of w - 10 w^2 / g = ±w_e.
-@pytest.mark.parametrize(
-    ("met", "waves"),
-    [
-        (0.1, [0.11302697319678712, 0.8676380268032128, 1.0721335489473611]),
-        (0.2, [0.27987357156917764, 0.7007914284308223, 1.1510585858754179]),
-    ],
-)
-def test_three_waves_in_a_following_sea(met: float, waves: list[float]) -> None:
-    found = wave_frequencies(met, 10.0, 0.0)
-    assert found == pytest.approx(waves, rel=1e-12)
-    assert encounter_frequency(found, 10.0, 0.0) == pytest.approx([met, met, -met], abs=1e-12)
-
-
 def test_turn_of_the_encounter() -> None:
     # Exact: greatest overtaking encounter g/4U = 0.24516625 at w = g/2U; none at w = g/U.
-    assert wave_frequencies(0.24516625 * (1.0 - 1e-9), 10.0, 0.0).size == 3
-    assert wave_frequencies(0.24516625 * (1.0 + 1e-9), 10.0, 0.0).size == 1
     special = encounter_frequency(np.array([0.4903325, 0.980665]), 10.0, 0.0)
     assert special == pytest.approx([0.24516625, 0.0], abs=1e-12)
-
-
-@settings(deadline=None)
-@given(st.floats(0.01, 5.0), st.just(0.0) | st.floats(0.01, 15.0), headings)
-def test_wave_frequencies_invert_the_encounter(met: float, speed: float, heading: float) -> None:
-    waves = wave_frequencies(met, speed, heading)
-    assert waves.size in (1, 3)
-    assert (waves > 0.0).all()
-    assert (np.diff(waves) >= 0.0).all()
-    # The shorter waves' own rounding is what remains where the ship hardly moves.
-    noise = 1e-13 * (1.0 + waves)
-    assert (np.abs(np.abs(encounter_frequency(waves, speed, heading)) - met) <= noise * 10).all()
 
 
 @settings(deadline=None)
