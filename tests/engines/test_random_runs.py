@@ -14,7 +14,7 @@ import pytest
 from comparing import MOST_GROWTH, compared
 from random_recipes import recipe_of
 
-SCENARIOS, AT_ONCE = 240, 30
+SCENARIOS, AT_ONCE = 200, 25
 START_ERROR = 0.2
 """Share of the accuracy that may grow: what the engine does not know of the state at any time."""
 
