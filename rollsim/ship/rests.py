@@ -1,9 +1,9 @@
 """Where ships of many loadings rest: all equilibria at once, and what follows from them.
 
 What `equilibria` finds for one loading, for all: the roots of the residual lever are bracketed on
-the levers' grid and found together. A loading in doubt (a lever that is zero over more than a
-point, a pair of roots that may hide between two points) is left to `equilibria`, and so is a single
-one.
+the levers' grid and found together, bit for bit the same in whatever company. A loading in doubt (a
+lever that is zero over more than a point, a pair of roots that may hide between two points) is left
+to `equilibria`.
 """
 
 from __future__ import annotations
@@ -26,8 +26,8 @@ Index = NDArray[np.intp] | slice | tuple[slice, None]
 
 AT_ONCE = 128
 """Loadings whose curves are held in memory together."""
-POLISH = 3
-"""Newton's steps from the nearer end of a bracket; two are enough at the grid's spacing."""
+POLISH = 4
+"""Newton's steps from the nearer end of a bracket; three are enough at the grid's spacing."""
 CODES = {"stable": STABLE, "neutral": NEUTRAL, "unstable": UNSTABLE}
 
 
@@ -109,11 +109,19 @@ def rests(loadings: Loadings) -> Rests:
     return Rests(count, row, heel, kind)
 
 
+def rests_of(curve: RightingCurve) -> Rests:
+    """The equilibria of one loading, by `equilibria`: the same to within rounding."""
+    equilibria_in_order = equilibria(curve)
+    heel = np.array([e.heel for e in equilibria_in_order])
+    kind = np.array([CODES[e.kind] for e in equilibria_in_order], dtype=np.int8)
+    return Rests(1, np.zeros(heel.size, dtype=np.intp), heel, kind)
+
+
 def _rests(loadings: Loadings, first: int) -> tuple[NDArray[np.intp], Floats, NDArray[np.int8]]:
     heel = loadings.levers.grid.heel
     by_row = loadings.at((slice(None), None)).curves
     value, slope = by_row.value(heel), by_row.slope(heel)
-    doubtful = _doubtful(heel, value, slope) | (value.shape[0] == 1)
+    doubtful = _doubtful(heel, value, slope)
     row, cell = _brackets(value)
     sure = ~doubtful[row]
     row, cell = row[sure], cell[sure]

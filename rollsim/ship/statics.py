@@ -23,7 +23,7 @@ def loll_angles(levers: Levers, gravity: Gravity) -> tuple[float, float]:
     is no rest. At GM = 0 the lever beside it decides.
     """
     centred = RightingCurve(levers, Gravity(gravity.kg, 0.0, gravity.free_surface))
-    starboard, port = resting.loll_angles(resting.rests(Loadings.single(centred)))
+    starboard, port = resting.loll_angles(resting.rests_of(centred))
     return float(starboard[0]), float(port[0])
 
 
@@ -32,8 +32,8 @@ def vanishing_angles(levers: Levers, gravity: Gravity) -> tuple[float, float]:
 
     Off-centre G included, no wind.
     """
-    loading = Loadings.single(RightingCurve(levers, gravity))
-    starboard, port = resting.vanishing_angles(resting.rests(loading))
+    windless = resting.rests_of(RightingCurve(levers, gravity))
+    starboard, port = resting.vanishing_angles(windless)
     return float(starboard[0]), float(port[0])
 
 
@@ -44,7 +44,7 @@ def static_heel(curve: RightingCurve, start: float) -> float:
     """
     loading, here = Loadings.single(curve), curve.levers.within([start])
     row = np.zeros(1, dtype=np.intp)
-    return float(resting.static_heels(loading, resting.rests(loading), row, here)[0])
+    return float(resting.static_heels(loading, resting.rests_of(curve), row, here)[0])
 
 
 def greatest_lever(curve: RightingCurve) -> tuple[float, float]:

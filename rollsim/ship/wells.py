@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.ship.rests import STABLE, Loadings, Rests, rests
+from rollsim.ship.rests import STABLE, Loadings, Rests, rests, rests_of
 from rollsim.ship.righting import RightingCurve
 
 Floats = NDArray[np.float64]
@@ -79,4 +79,5 @@ def lowest_wells(loadings: Loadings, limit: float, at: Rests | None = None) -> F
 
 def one_well(curve: RightingCurve, limit: float) -> Well:
     """The lowest well of one loading."""
-    return Well(*(float(number) for number in lowest_wells(Loadings.single(curve), limit)[0]))
+    wells = lowest_wells(Loadings.single(curve), limit, rests_of(curve))
+    return Well(*(float(number) for number in wells[0]))
