@@ -34,28 +34,28 @@ UNSTABLE = "GM −0.20 m, negative: upright is unstable"
         (Loading(kg=5.5, swing=0.0), "neutral: she stays where she is put",
          "GM +0.000 m: upright is neutral"),
         (Loading(swing=0.0, lever=0.1, about=10.4), "held over 10° to starboard",
-         "wind or other lever 0.10 m to starboard"),
+         "lever 0.10 m to starboard"),
         (Loading(swing=0.0, lever=-0.1, about=-10.4), "held over 10° to port",
-         "wind or other lever 0.10 m to port"),
+         "lever 0.10 m to port"),
         (Loading(swing=0.0, off_centre=0.1, about=10.4), "lies with a list of 10° to starboard",
          "G 0.10 m to starboard"),
         (Loading(swing=8.0, off_centre=-0.1, about=-9.8), "rolling about 10° to port",
          "G 0.10 m to port"),
         (Loading(swing=0.0, off_centre=0.15, lever=-0.05, about=10.4), "held over 10° to starboard",
-         "wind or other lever 0.05 m to port; G 0.15 m to starboard"),
+         "lever 0.05 m to port; G 0.15 m to starboard"),
         (LOLL._replace(swing=0.0, about=20.4), "at her angle of loll, 20° to starboard", UNSTABLE),
         (LOLL._replace(swing=0.0, about=-20.4), "at her angle of loll, 20° to port", UNSTABLE),
-        (LOLL._replace(swing=0.0, about=-25.0), "rolling about her angle of loll, 20° to port",
+        (LOLL._replace(swing=0.0, about=-25.0), "rolling about her loll of 20° to port",
          UNSTABLE),
         (LOLL._replace(swing=0.0), "near upright, and unstable there", UNSTABLE),
         (LOLL._replace(swing=40.0), "flopping over to starboard", UNSTABLE),
         (LOLL._replace(swing=0.0, about=10.0, off_centre=-0.2),
-         "swinging across to her angle of loll, 29° to port", f"{UNSTABLE}; G 0.20 m to port"),
+         "swinging across to her loll of 31° to port", f"GM −0.20 m, negative; G 0.20 m to port"),
         (LOLL._replace(swing=0.0, about=22.4, off_centre=0.02),
-         "at her angle of loll, 22° to starboard", f"{UNSTABLE}; G 0.02 m to starboard"),
+         "at her angle of loll, 22° to starboard", f"GM −0.20 m, negative; G 0.02 m to starboard"),
         (Loading(swing=0.0, about=45.0), "past the roll limit of 40°", "rolling about upright"),
         (Loading(swing=0.0, lever=5.0), "going over to starboard",
-         "no righting lever holds her: wind or other lever 5.00 m to starboard"),
+         "no heel holds her: lever 5.00 m to starboard"),
     ],
 )  # fmt: skip
 def test_caption_says_what_is_seen(loading: Loading, what: str, why: str) -> None:
@@ -74,7 +74,7 @@ def vanishing(**changes: float) -> xr.Dataset:
 def test_caption_says_when_she_is_past_vanishing() -> None:
     ds = vanishing(about=55.0)
     words = captions(ds, 0, 0, track(ds, 0, 0, np.array([3.0])))
-    reason = "past the last heel at which she would turn back"
+    reason = "past her barrier: she does not turn back"
     assert words == [("going over to starboard", reason)]
 
 
@@ -109,20 +109,20 @@ def test_a_lever_that_falls_off_with_heel_is_worked_back_by_its_law(law: str, po
 
 def test_run_that_has_ended_says_how() -> None:
     loading = Loading(swing=0.0, about=30.0, end=20.2)
-    assert said(loading, 25.0) == [("capsized at 20.2 s", "the run ends here")]
+    assert said(loading, 25.0) == [("capsized at 20.2 s", "end of the run")]
     assert said(loading, 19.0)[0][0] != "capsized at 20.2 s"
 
 
 def test_survivor_is_named_at_the_end_only() -> None:
     first, last = said(Loading(swing=5.0), 39.0, 40.0)
     assert first[0] == "rolling about upright"
-    assert last == ("rolling about upright", "the run ends here: no limit passed")
+    assert last == ("rolling about upright", "end of the run: no limit passed")
 
 
 def test_a_lolling_ship_lolls_to_the_end() -> None:
     (last,) = said(LOLL._replace(swing=0.0, about=20.4), 40.0)
     assert last == (
-        "at her angle of loll, 20° to starboard", "the run ends here: no limit passed"
+        "at her angle of loll, 20° to starboard", "end of the run: no limit passed"
     )  # fmt: skip
 
 
@@ -130,7 +130,7 @@ def test_solver_that_gave_up_is_named() -> None:
     ds = study([Loading(end=20.2)])
     ds["outcome"][:] = int(Outcome.NOT_SOLVED)
     words = captions(ds, 0, 0, track(ds, 0, 0, np.array([30.0])))
-    assert words == [("the solver gave up at 20.2 s", "the run ends here")]
+    assert words == [("the solver gave up at 20.2 s", "end of the run")]
 
 
 def test_readout_names_time_and_angles_with_their_signs() -> None:

@@ -43,6 +43,8 @@ HEIGHTS = {"section": 3.2, "lever": 1.2, "history": 1.0, "phase": 1.4, "energy":
 """The share of the height that each panel takes of its column."""
 LINES, PITCH = 1.25, 1.22
 """Spacing of the lines of a title, and what that comes to in type sizes."""
+ROOM = 0.94
+"""Share of a column that its words may take."""
 SIGNS = "seen from astern: starboard is right; positive roll is starboard down"
 
 
@@ -52,7 +54,7 @@ class WordsPanel:
     def __init__(
         self, axes: Axes, run: Track, captions: Sequence[Caption], title: str, size: float
     ):
-        self.run, self.words = run, captions
+        self.run, self.words, self.size = run, captions, size
         own = axes.get_title(loc="left")
         axes.set_title(
             f"{title}\n\n\n\n{own or chr(160)}", loc="left", fontsize=size, linespacing=LINES
@@ -69,6 +71,12 @@ class WordsPanel:
         self.what, self.why, self.numbers = lines
         self.artists: list[Artist] = [self.numbers]
         self.captions: list[Artist] = [self.what, self.why]
+
+    def fit(self, width: float) -> None:
+        """Make the type small enough for the longest words in a column of a width [pixel]."""
+        for line, words in zip((self.what, self.why), zip(*self.words, strict=True), strict=True):
+            line.set_text(max(words, key=len))
+            line.set_fontsize(min(1.0, width / line.get_window_extent().width) * self.size)
 
     def update(self, frame: int) -> None:
         """Say what is seen."""
@@ -140,6 +148,9 @@ class Film:
         for panel in self.panels:
             if isinstance(panel, Points):
                 panel.fit()
+        columns = max(len(self.words), 2)
+        for words in self.words:
+            words.fit(ROOM * self.figure.bbox.width / columns)
         canvas.draw()  # type: ignore[no-untyped-call]
         self._bare = self._copy(canvas)
         return canvas

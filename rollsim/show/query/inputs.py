@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import tomllib
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from rollsim.show.query.cases import conditions
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -28,6 +30,33 @@ def ship_name(ds: xr.Dataset) -> str:
     """What the ship is called; empty where the scenario does not tell."""
     ship = scenario(ds).get("ship")
     return str(ship.get("name", "")) if isinstance(ship, dict) else ""
+
+
+class Lesson(NamedTuple):
+    """What the author of a scenario asks of a case."""
+
+    question: str
+    answers: tuple[str, ...]
+    answer: str
+    hint: str
+
+
+def lesson(ds: xr.Dataset, case: int) -> Lesson | None:
+    """The author's own question on a case; None where there is none that makes sense."""
+    base, named = scenario(ds), conditions(ds)[case]
+    keys = dict(base["lesson"]) if isinstance(base.get("lesson"), dict) else {}
+    for condition in _tables(base.get("conditions")):
+        if condition.get("name") != named:
+            continue
+        whole = condition.get("lesson")
+        keys = dict(whole) if isinstance(whole, dict) else keys
+        keys |= {key[7:]: value for key, value in condition.items() if key.startswith("lesson.")}
+    answers = keys.get("answers")
+    listed = tuple(map(str, answers)) if isinstance(answers, list) else ()
+    asked, right = str(keys.get("question", "")), str(keys.get("answer", ""))
+    if not asked or right not in listed:
+        return None
+    return Lesson(asked, listed, right, str(keys.get("hint", "")))
 
 
 def at_set_times(ds: xr.Dataset) -> bool:

@@ -46,8 +46,8 @@ def captions(ds: xr.Dataset, case: int, realisation: int, run: Track) -> list[Ca
     how = ended_text(ds, case, realisation)
     gone = outcome_of(ds, case, realisation) in (Outcome.CAPSIZED, Outcome.NOT_SOLVED)
     return [
-        words if not over else (how, "the run ends here") if gone
-        else (words[0], f"the run ends here: {how}")
+        words if not over else (how, "end of the run") if gone
+        else (words[0], f"end of the run: {how}")
         for over, words in zip(ended, moments, strict=True)
     ]  # fmt: skip
 
@@ -56,7 +56,7 @@ def ended_text(ds: xr.Dataset, case: int, realisation: int) -> str:
     """How a run ended; one that passed a limit went on after that."""
     words = outcome_text(ds, case, realisation)
     if outcome_of(ds, case, realisation) in (Outcome.ROLL_LIMIT, Outcome.FLOODED):
-        return f"{words}, went on to the end"
+        return f"{words}, and went on"
     return words.replace("not solved", "the solver gave up").replace("survived", "no limit passed")
 
 
@@ -95,7 +95,7 @@ def _rolling(run: Track, frame: int, well: float) -> str:
         return NO_WELL
     angle = f"{abs(well):.0f}°"
     if gm < -ZERO_GM:
-        angle = f"her angle of loll, {angle}"
+        angle = f"her loll of {angle}"
         if heel * well < 0.0:
             return f"swinging across to {angle} to {side(well)}"
         if abs(heel) < NEAR_UPRIGHT * abs(well):
@@ -108,11 +108,11 @@ def why_text(run: Track, frame: int) -> str:
     name, gm = run.verdicts.name[frame], float(run.gm[frame])
     causes = "; ".join(_causes(run, frame))
     if name == "going-over" and np.isnan(run.verdicts.well[frame]) and causes and gm > ZERO_GM:
-        return f"no righting lever holds her: {causes}"
+        return f"no heel holds her: {causes}"
     if name == "going-over":
-        return "past the last heel at which she would turn back"
-    if gm < -ZERO_GM:
-        return "; ".join([gm_text(gm), *_causes(run, frame)])
+        return "past her barrier: she does not turn back"
+    if causes and gm < -ZERO_GM:
+        return f"GM {signed(gm, 2)} m, negative; {causes}"
     return causes or gm_text(gm)
 
 
@@ -121,7 +121,7 @@ def _causes(run: Track, frame: int) -> list[str]:
     lever, across = float(run.heeling_lever[frame]), float(run.gravity[0, frame])
     words = []
     if abs(lever) >= NONE:
-        words.append(f"wind or other lever {abs(lever):.2f} m to {side(lever)}")
+        words.append(f"lever {abs(lever):.2f} m to {side(lever)}")
     if abs(across) >= NONE:
         words.append(f"G {abs(across):.2f} m to {side(across)}")
     return words
