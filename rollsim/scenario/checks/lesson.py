@@ -6,7 +6,6 @@ from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.parts import Parts, split
 from rollsim.scenario.text.faults import Finding
 
-
 LEAST = 2
 """Answers that a question must offer."""
 

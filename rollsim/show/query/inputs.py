@@ -59,6 +59,22 @@ def lesson(ds: xr.Dataset, case: int) -> Lesson | None:
     return Lesson(asked, listed, right, str(keys.get("hint", "")))
 
 
+def pusher(ds: xr.Dataset) -> str:
+    """What the heeling lever of a study comes from, in a word: "wind", "push", or both."""
+    base = scenario(ds)
+    tables = [base, *_tables(base.get("conditions"))]
+    keys = [str(key) for table in tables for key in [*table, *_swept(base)]]
+    wind = any(key.split(".")[0] == "wind" for key in keys)
+    events = [each for table in tables for each in _tables(table.get("events"))]
+    push = any(each.get("kind") == "heeling-lever" for each in events)
+    return "wind or push" if wind == push else "wind" if wind else "push"
+
+
+def _swept(base: dict[str, Any]) -> list[str]:
+    sweep = base.get("sweep")
+    return [str(key) for key in sweep] if isinstance(sweep, dict) else []
+
+
 def at_set_times(ds: xr.Dataset) -> bool:
     """Whether gusts or events come at set times, in any case of the study."""
     base = scenario(ds)
