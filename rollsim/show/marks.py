@@ -37,11 +37,11 @@ RED, AMBER, BLUE, VIOLET, INK = "#e42536", "#f89c20", "#1f5fa8", "#7a21dd", "#22
 CIRCLE = "M-8 0a8 8 0 1 0 16 0a8 8 0 1 0-16 0Z"
 
 MARKS: dict[str, Mark] = {
-    "g": Mark("G", "centre of gravity", RED, "o", CIRCLE),
-    "virtual": Mark("Gv", "G raised by free surfaces", RED, "o", CIRCLE, hollow=True),
-    "b": Mark("B", "centre of buoyancy", BLUE, "s", "M-7-7H7V7H-7Z"),
+    "g": Mark("G", "gravity", RED, "o", CIRCLE),
+    "virtual": Mark("Gv", "gravity raised by free surfaces", RED, "o", CIRCLE, hollow=True),
+    "b": Mark("B", "buoyancy", BLUE, "s", "M-7-7H7V7H-7Z"),
     "m": Mark("M", "metacentre", VIOLET, "D", "M0-9L9 0L0 9L-9 0Z"),
-    "z": Mark("Z", "foot of the righting lever", INK, "x", "M-6-6L6 6M-6 6L6-6"),
+    "z": Mark("Z", "foot of the lever", INK, "x", "M-6-6L6 6M-6 6L6-6"),
 }
 STROKES: dict[str, Stroke] = {
     "weight": Stroke("weight", RED, 2.2),

@@ -19,20 +19,18 @@ from numpy.typing import NDArray
 from rollsim.measures.margins import escape_rate
 from rollsim.show import style
 from rollsim.show.animation.curves import (
-    TRAIL,
     HistoryPanel,
     LeverPanel,
     PhasePanel,
     PotentialPanel,
-    limits_text,
 )
+from rollsim.show.animation.notes import notes
 from rollsim.show.animation.panel import Panel, Scale, scale
-from rollsim.show.animation.plan import FilmPlan, span_text, speed_text
+from rollsim.show.animation.plan import FilmPlan, speed_text
 from rollsim.show.animation.section import DetailPanel, Points, SectionPanel
 from rollsim.show.query import cases
 from rollsim.show.query.curves import potential
 from rollsim.show.query.runs import Run
-from rollsim.show.query.section import DEPTHS
 from rollsim.show.query.track import Track, track
 from rollsim.show.query.words import Caption, captions, readout
 
@@ -164,7 +162,7 @@ def film(ds: xr.Dataset, plan: FilmPlan) -> Film:
     figure = style.new_figure(
         cases.title(ds),
         f"{speed_text(plan.speed)}; {SIGNS}",
-        notes=_notes(ds, plan, tracks),
+        notes=notes(ds, plan, tracks),
         loll=cases.has_loll(ds, among),
         height=style.WIDTH * plan.size[1] / plan.size[0],
     )
@@ -273,30 +271,3 @@ def _escape_rate(ds: xr.Dataset, case: int) -> float:
     """The greatest rate [degree/s] on the escape line, at the bottom of the lowest well."""
     escape, gyradius = potential(ds, case).escape, cases.number(ds, "gyradius", case=case)
     return float(np.degrees(escape_rate(escape, gyradius)))
-
-
-def _notes(ds: xr.Dataset, plan: FilmPlan, tracks: Sequence[Track]) -> list[str]:
-    """What the picture takes for granted and what its signs mean, in few words."""
-    signs = [
-        "G gravity, B buoyancy, M metacentre and its path. Full line: weight; dashed: buoyancy; "
-        "between them the lever GZ, to scale."
-    ]
-    if any(run.ship.free_surface > 0.0 for run in tracks):
-        signs.append("Gv: G raised by free surfaces.")
-    if any(np.any(run.heeling_lever) for run in tracks):
-        signs.append("Diamond: heeling lever.")
-    if "phase" in plan.panels:
-        signs.append(f"Phase: {TRAIL:g} s; dashed: escape line.")
-    taken = [span_text(plan)]
-    if any(run.waves for run in tracks):
-        taken.append("Water on the effective wave slope, forces across it.")
-    waves = any(np.any(run.stored.slope) for run in tracks)
-    if waves and not any(run.waves for run in tracks):
-        taken.append("Waves act as a moment here: the water is drawn level.")
-    if waves and "history" in plan.panels:
-        taken.append("History: wave slope dashed.")
-    if any(run.ship.depth_assumed for run in tracks):
-        taken.append(f"Depth is not given: drawn as {DEPTHS:g} draughts.")
-    limits = {limits_text(cases.limits(ds, case)) for case, _ in plan.runs} - {""}
-    taken += [f"Limits: {words}." for words in sorted(limits)]
-    return [" ".join(signs), " ".join(taken)]

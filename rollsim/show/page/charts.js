@@ -97,10 +97,11 @@ function makeChart(svg, x, y, words) {
   }
   const heading = draw("text", svg, { class: "heading", x: 4, y: 0.65 * EDGE.top }, words.y);
   const right = { x: wide - EDGE.right, "text-anchor": "end" };
-  draw("text", svg, { class: "small", ...right, y: high - 6 }, words.x);
+  const under = draw("text", svg, { class: "small", ...right, y: high - 6 }, words.x);
   const key = draw("text", svg, { class: "small legend", ...right, y: 0.65 * EDGE.top }, words.key);
   if (heading.getComputedTextLength() + key.getComputedTextLength() > wide - 40) {
     set(key, { x: 4, y: high - 6, "text-anchor": "start" });
+    visible(key, key.getComputedTextLength() + under.getComputedTextLength() < wide - 40);
   }
   const name = `clip-${svg.id}`;
   const clip = draw("clipPath", draw("defs", svg), { id: name });

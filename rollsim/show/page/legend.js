@@ -27,8 +27,9 @@ function drawStroke(parent, name, tag = "path") {
   });
 }
 
-function entryOf(list, words, make) {
+function entryOf(list, kind, words, make) {
   const item = document.createElement("li");
+  item.className = kind;
   const svg = document.createElementNS(SVG, "svg");
   set(svg, { viewBox: "-12 -10 24 20", class: "key", "aria-hidden": "true" });
   make(svg);
@@ -47,9 +48,9 @@ function fillLegend(list, entry, run) {
   };
   list.replaceChildren();
   for (const [name, { letter, words }] of Object.entries(MARKS).filter(([each]) => !absent[each])) {
-    entryOf(list, `${letter} ${words}`, (svg) => drawMark(svg, name));
+    entryOf(list, "point", `${letter} ${words}`, (svg) => drawMark(svg, name));
   }
   for (const [name, { words }] of Object.entries(STROKES).filter(([each]) => !absent[each])) {
-    entryOf(list, words, (svg) => set(drawStroke(svg, name), { d: "M-11 0H11" }));
+    entryOf(list, "line", words, (svg) => set(drawStroke(svg, name), { d: "M-11 0H11", class: "shape" }));
   }
 }

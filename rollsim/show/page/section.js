@@ -3,7 +3,8 @@
 const SVG = "http://www.w3.org/2000/svg";
 const STAGE = { width: 760, height: 500, x: 492, y: 262, reach: 212 };
 const CLOSE = { x: 12, y: 12, width: 236, height: 322 };
-const PRESENTED = 0.024;
+const PRESENTED = 0.024; // type as a share of the window's height
+const LEAST_TYPE = 12; // [px], on a small screen
 const FACTORS = [32, 16, 8, 4, 2];
 
 function draw(tag, parent, attributes = {}, text = "") {
@@ -30,23 +31,26 @@ function visible(element, shown) {
 function typeSize() {
   const svg = element("section");
   const scale = Math.min(svg.clientWidth / STAGE.width, svg.clientHeight / STAGE.height);
-  return presents() ? (PRESENTED * window.innerHeight) / Math.max(scale, 0.1) : 17;
+  const least = presents() ? PRESENTED * window.innerHeight : LEAST_TYPE;
+  return Math.max(17, least / Math.max(scale, 0.1));
 }
 
 // The drawing of one case: everything that stands still; `moveSection` moves the rest.
 function makeSection(svg, entry, show) {
   svg.replaceChildren();
   set(svg, { viewBox: `0 0 ${STAGE.width} ${STAGE.height}` });
-  svg.style.setProperty("--type", `${typeSize()}px`);
-  svg.style.setProperty("--small", `${presents() ? typeSize() : 14}px`);
+  const type = typeSize();
+  const small = type > 17 ? type : 14;
+  svg.style.setProperty("--type", `${type}px`);
+  svg.style.setProperty("--small", `${small}px`);
   const shape = entry.outline.map((index) => arrays[index]);
   const size = Math.max(...shape[0].map((y, i) => Math.hypot(y, shape[1][i] - entry.draught)));
   const scale = STAGE.reach / size;
   const clip = draw("clipPath", draw("defs", svg), { id: "close-frame" });
   draw("rect", clip, CLOSE);
   const whole = makeView(svg, entry, { scale, x: STAGE.x, y: STAGE.y, centred: false });
-  draw("text", svg, { class: "small", x: STAGE.width - 8, y: 20, "text-anchor": "end" },
-    `section schematic${entry.depth_assumed ? ", depth assumed" : ""}; seen from astern`);
+  draw("text", svg, { class: "small", x: STAGE.width - 8, y: small + 6, "text-anchor": "end" },
+    `schematic${entry.depth_assumed ? ", depth assumed" : ""}, from astern`);
   const port = { class: "small", y: STAGE.height - 10 };
   draw("text", svg, { ...port, x: STAGE.x - 200, "text-anchor": "middle" }, "port");
   draw("text", svg, { ...port, x: STAGE.x + 200, "text-anchor": "middle" }, "starboard");
@@ -61,8 +65,8 @@ function makeSection(svg, entry, show) {
   });
   draw("rect", svg, { ...CLOSE, class: "frame" });
   const foot = CLOSE.y + CLOSE.height;
-  draw("text", svg, { class: "small", x: CLOSE.x, y: foot + 20 }, `round G, ${factor} times larger`);
-  drawRuler(svg, foot + 34, scale * factor);
+  draw("text", svg, { class: "small", x: CLOSE.x, y: foot + small + 4 }, `round G, × ${factor}`);
+  drawRuler(svg, foot + 2.2 * small + 4, scale * factor);
   const made = { views: [whole, near], entry };
   showParts(made, show);
   return made;
