@@ -1,8 +1,8 @@
 """What a ship does at a moment, in one word, by one table: the first verdict that holds.
 
 Heel and rate are those that the levers feel. Wells, barriers and the metacentric height are the
-moment's, free surfaces included. `RULES` and the numbers beside it are all that another program
-needs to give the same verdicts.
+moment's, free surfaces included. `RULES` and `BORDERS` are all that another program needs to give
+the same verdicts.
 """
 
 from __future__ import annotations
@@ -42,6 +42,16 @@ ZERO_GM = 1e-6
 STEPS = 41
 """Heels at which the net lever around her is looked at."""
 
+BORDERS = {
+    "upright": float(UPRIGHT),
+    "slow": float(SLOW),
+    "no_arm": NO_ARM,
+    "around": float(AROUND),
+    "none": NONE,
+    "zero_gm": ZERO_GM,
+    "steps": STEPS,
+}
+"""These numbers by name, for a program that has the table but not this module [rad, rad/s, m]."""
 RULES = {
     "capsized": "the run ended at the capsize angle",
     "going-over": "past the barrier, rate outward or zero",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import numpy as np
 import pytest
 import xarray as xr
@@ -9,8 +11,9 @@ from animation_samples import HEEL, Loading, righting_lever, study
 from numpy.testing import assert_allclose
 
 from rollsim.names import Outcome
+from rollsim.ship.verdict import BORDERS, RULES
 from rollsim.show.query.track import track
-from rollsim.show.query.words import captions, readout, signed
+from rollsim.show.query.words import VERDICTS, captions, readout, signed, verdict_table
 
 LOLL = Loading(kg=5.7)
 """GM −0.2 m: she lolls at 20.4°."""
@@ -105,6 +108,14 @@ def test_a_lever_that_falls_off_with_heel_is_worked_back_by_its_law(law: str, po
     assert np.ptp(run.verdicts.well) < np.radians(0.05)
     well = run.verdicts.well
     assert_allclose(righting_lever(well, 5.0), 0.1 * np.cos(well) ** power, atol=1e-4)
+
+
+def test_the_table_can_be_handed_on() -> None:
+    rows = verdict_table()
+    assert [row["name"] for row in rows] == list(RULES) == list(VERDICTS)
+    assert all(row["when"] and row["words"] for row in rows)
+    assert json.loads(json.dumps(rows)) == rows
+    assert json.loads(json.dumps(BORDERS)) == BORDERS
 
 
 def test_run_that_has_ended_says_how() -> None:

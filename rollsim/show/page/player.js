@@ -111,7 +111,9 @@ function fillFigures() {
     head.scope = "row";
     head.textContent = name;
     row.append(head);
-    row.insertCell().textContent = spoils && hidesOutcome() ? "hidden by the quiz" : value;
+    const hides = spoils && hidesOutcome();
+    row.classList.toggle("hides", hides);
+    row.insertCell().textContent = hides ? "hidden by the quiz" : value;
   }
 }
 

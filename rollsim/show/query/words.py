@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from rollsim.names import Outcome
-from rollsim.ship.verdict import NONE, ZERO_GM
+from rollsim.ship.verdict import NONE, RULES, ZERO_GM
 from rollsim.show.query import cases
 from rollsim.show.query.runs import outcome_of, outcome_text
 from rollsim.show.query.track import Track
@@ -35,6 +35,11 @@ NO_WELL = "rolling back from beyond the barrier"
 CREST = "near upright, and unstable there"
 NEAR_UPRIGHT = 0.35
 """Share of the angle of loll within which she is called that."""
+
+
+def verdict_table() -> list[dict[str, str]]:
+    """The table for a page that gives verdicts of its own: name, when it holds, words, in order."""
+    return [{"name": name, "when": RULES[name], "words": VERDICTS[name]} for name in RULES]
 
 
 def captions(ds: xr.Dataset, case: int, realisation: int, run: Track) -> list[Caption]:
