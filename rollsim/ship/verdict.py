@@ -80,7 +80,7 @@ class Moment:
 
     `curve` is the net lever, outside levers included; `gm` [m] has free surfaces taken off;
     `off_centre` and the outside `lever` [m] are positive to starboard; `inertia` is k²/g [m s²];
-    `limit` the capsize angle [rad].
+    `limit` the capsize angle [rad]; `known` her rests, where they are known.
     """
 
     curve: RightingCurve
@@ -89,11 +89,12 @@ class Moment:
     lever: float
     inertia: float
     limit: float
+    known: tuple[Equilibrium, ...] | None = None
 
     @cached_property
     def rests(self) -> tuple[Equilibrium, ...]:
         """Every heel at which nothing turns her."""
-        return equilibria(self.curve)
+        return equilibria(self.curve) if self.known is None else self.known
 
     @cached_property
     def well(self) -> Well:

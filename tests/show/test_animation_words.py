@@ -55,7 +55,7 @@ UNSTABLE = "GM −0.20 m, negative: upright is unstable"
         (LOLL._replace(swing=0.0, about=10.0, off_centre=-0.2),
          "swinging across to her loll of 31° to port", "GM −0.20 m, negative; G 0.20 m to port"),
         (LOLL._replace(swing=0.0, about=22.4, off_centre=0.02),
-         "at her angle of loll, 22° to starboard", "GM −0.20 m, negative; G 0.02 m to starboard"),
+         "at her angle of loll, 22° to starboard", "GM −0.20 m, negative; G 0.020 m to starboard"),
         (Loading(swing=0.0, about=45.0), "past the roll limit of 40°", "rolling about upright"),
         (Loading(swing=0.0, lever=5.0), "going over to starboard",
          "no heel holds her: lever 5.00 m to starboard"),

@@ -10,8 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.constants import GRAVITY
+from rollsim.ship.rests import NEUTRAL, STABLE, UNSTABLE, rests
 from rollsim.ship.righting import HEELING_LAWS, Heeling, RightingCurve
+from rollsim.ship.statics import Equilibrium, Kind
 from rollsim.ship.verdict import NONE, Moment, Verdicts, verdicts
+from rollsim.ship.wells import Loadings
 from rollsim.show.query import cases
 from rollsim.show.query.curves import (
     heeling_law,
@@ -29,6 +32,7 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
+KINDS: dict[int, Kind] = {STABLE: "stable", NEUTRAL: "neutral", UNSTABLE: "unstable"}
 LEAST_SHARE = 0.1
 """The least share of an upright lever by which that is worked back from her heel."""
 SMOOTH = 0.1
@@ -79,7 +83,9 @@ class Track:
         share = HEELING_LAWS[self.law].value(np.radians(self.heel))
         return np.asarray(self.heeling_lever / np.maximum(share, LEAST_SHARE))
 
-    def moment(self, frame: int, lever: float) -> Moment | None:
+    def moment(
+        self, frame: int, lever: float, known: tuple[Equilibrium, ...] | None = None
+    ) -> Moment | None:
         """All of a moment but heel and rate, under a lever [m] upright; None where unknown."""
         if self.still is None:
             return None
@@ -88,7 +94,7 @@ class Track:
         curve = replace(moved(self.still, across, up), heeling=heeling)
         inertia = self.gyradius**2 / GRAVITY
         off, gm = float(self.gravity[0, frame]), float(self.gm[frame])
-        return Moment(curve, gm, off, lever, inertia, self.limit)
+        return Moment(curve, gm, off, lever, inertia, self.limit, known)
 
     @cached_property
     def verdicts(self) -> Verdicts:
@@ -101,12 +107,25 @@ class Track:
         loading = np.round(np.column_stack([*self.gravity, lever]) / NONE)
         _, first, group = np.unique(loading, axis=0, return_index=True, return_inverse=True)
         heel, rate = np.radians(self.heel), np.radians(self.heel_rate)
-        for number, frame in enumerate(first):
-            moment = self.moment(int(frame), float(lever[frame]))
+        for number, (frame, known) in enumerate(zip(first, self._rests(first), strict=True)):
+            moment = self.moment(int(frame), float(lever[frame]), known)
             if moment:
                 same = group.reshape(-1) == number
                 made.name[same], made.well[same] = verdicts(moment, heel[same], rate[same])
         return made
+
+    def _rests(self, frames: NDArray[np.intp]) -> list[tuple[Equilibrium, ...]]:
+        """Every equilibrium under G and lever of some frames, found at once."""
+        if self.still is None:
+            return [()] * frames.size
+        across, up = self.gravity[:, frames] - self.start[:, None]
+        lever = self.lever_upright[frames]
+        loadings = Loadings(self.still.levers, self.law, up, across, lever, np.zeros_like(lever))
+        every = rests(loadings)
+        made: list[list[Equilibrium]] = [[] for _ in frames]
+        for row, heel, kind in zip(every.row, every.heel, every.kind, strict=True):
+            made[row].append(Equilibrium(float(heel), KINDS[int(kind)]))
+        return [tuple(each) for each in made]
 
     @property
     def waves(self) -> bool:

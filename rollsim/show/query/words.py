@@ -35,6 +35,8 @@ NO_WELL = "rolling back from beyond the barrier"
 CREST = "near upright, and unstable there"
 NEAR_UPRIGHT = 0.35
 """Share of the angle of loll within which she is called that."""
+FAST = 1.0
+"""Rate [degree/s] beyond which she passes upright."""
 
 
 def verdict_table() -> list[dict[str, str]]:
@@ -101,9 +103,10 @@ def _rolling(run: Track, frame: int, well: float) -> str:
     angle = f"{abs(well):.0f}°"
     if gm < -ZERO_GM:
         angle = f"her loll of {angle}"
-        if heel * well < 0.0:
+        near = abs(heel) < NEAR_UPRIGHT * abs(well)
+        if heel * well < 0.0 or (near and abs(run.heel_rate[frame]) > FAST):
             return f"swinging across to {angle} to {side(well)}"
-        if abs(heel) < NEAR_UPRIGHT * abs(well):
+        if near:
             return CREST
     return VERDICTS["rolls"].format(angle=angle, side=side(well))
 
@@ -126,10 +129,15 @@ def _causes(run: Track, frame: int) -> list[str]:
     lever, across = float(run.heeling_lever[frame]), float(run.gravity[0, frame])
     words = []
     if abs(lever) >= NONE:
-        words.append(f"lever {abs(lever):.2f} m to {side(lever)}")
+        words.append(f"lever {_length(lever)} m to {side(lever)}")
     if abs(across) >= NONE:
-        words.append(f"G {abs(across):.2f} m to {side(across)}")
+        words.append(f"G {_length(across)} m to {side(across)}")
     return words
+
+
+def _length(length: float) -> str:
+    """The size of a length [m] to the centimetre, to the millimetre where it is small."""
+    return f"{abs(length):.{2 if abs(length) >= 0.05 else 3}f}"
 
 
 def gm_text(gm: float) -> str:
