@@ -248,3 +248,22 @@ def test_letters_of_g_and_m_stand_in_the_order_of_their_points(kg: float, above:
             assert isinstance(glyphs, Path)
             middle.append(float(np.mean(np.asarray(glyphs.vertices)[:, 1])))
         assert (middle[0] > middle[1]) is above
+
+
+@pytest.mark.parametrize("lever", [0.1, -0.1, 0.0])
+def test_a_push_is_drawn_at_the_weather_side_and_points_to_her(lever: float) -> None:
+    whole = made(Loading(swing=3.0, lever=lever))
+    shown = panel(whole, SectionPanel)
+    whole.draw(5)
+    start, tip = np.array(drawn(shown.push))[0][[0, -1]]
+    if lever == 0.0:
+        assert np.isnan([start, tip]).all()
+        return
+    hull = drawn_hull(shown)
+    assert np.sign(tip - start) == np.sign(lever)
+    assert tip < hull.min() if lever > 0.0 else tip > hull.max()
+
+
+def drawn_hull(shown: SectionPanel) -> np.ndarray:
+    """The hull of a panel across [m]."""
+    return np.asarray(shown.hull.get_xy())[:, 0]

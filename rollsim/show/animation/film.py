@@ -41,6 +41,8 @@ HEIGHTS = {"section": 3.2, "lever": 1.2, "history": 1.0, "phase": 1.4, "energy":
 """The share of the height that each panel takes of its column."""
 LINES, PITCH = 1.25, 1.22
 """Spacing of the lines of a title, and what that comes to in type sizes."""
+LEAST = 6.0
+"""Type [pt] that is not made any smaller."""
 ROOM = 0.94
 """Share of a column that its words may take."""
 SIGNS = "seen from astern: starboard is right; positive roll is starboard down"
@@ -74,7 +76,11 @@ class WordsPanel:
         """Make the type small enough for the longest words in a column of a width [pixel]."""
         for line, words in zip((self.what, self.why), zip(*self.words, strict=True), strict=True):
             line.set_text(max(words, key=len))
-            line.set_fontsize(min(1.0, width / line.get_window_extent().width) * self.size)
+            size = self.size
+            # In steps: letters stand at whole pixels, so that widths jump.
+            while line.get_window_extent().width > width and size > LEAST:
+                size -= 0.5
+                line.set_fontsize(size)
 
     def update(self, frame: int) -> None:
         """Say what is seen."""

@@ -30,7 +30,7 @@ def notes(ds: xr.Dataset, plan: FilmPlan, tracks: Sequence[Track]) -> list[str]:
     if any(run.moves for run in tracks):
         signs.append(f"Dotted at G: {STROKES['g-path'].words}.")
     if any(np.any(run.heeling_lever) for run in tracks):
-        signs.append("Diamond: heeling lever.")
+        signs.append(f"Arrow at her side, diamond in the curve: {STROKES['push'].words}.")
     if "phase" in plan.panels:
         signs.append(f"Phase: {TRAIL:g} s; dashed: escape line.")
     taken = [span_text(plan)]

@@ -20,6 +20,7 @@ from matplotlib.transforms import Affine2D
 from mpl_toolkits.axes_grid1.anchored_artists import AnchoredSizeBar
 from numpy.typing import NDArray
 
+from rollsim.ship.verdict import NONE
 from rollsim.show import style
 from rollsim.show.animation.panel import Extent
 from rollsim.show.marks import MARKS, STROKES
@@ -148,7 +149,8 @@ class SectionPanel(Points):
         self.centre = Line2D([], [], color=style.FAINT, linewidth=1.2, linestyle=style.DASHES[3])
         patches, lines = (self.hull, self.water), (self.surface, self.centre)
         self.sides = [_letter(side, CENTRED, size) for side in ("P", "S")]
-        under = _moving(axes, *patches, *lines, *self.sides)
+        self.push = _stroke("push", markevery=[1])
+        under = _moving(axes, *patches, *lines, *self.sides, self.push)
         super().__init__(axes, run, view, size, around=False)
         self.artists = [*under, *self.artists]
 
@@ -161,11 +163,25 @@ class SectionPanel(Points):
         corners = self._earth(np.array([[-1.17, 1.17], [0.92 * deck / beam] * 2]) * beam, frame)
         for letter, corner in zip(self.sides, corners.T, strict=True):
             letter.set_data(*corner[:, None])
+        self._push(frame)
         slope = self.run.scene.slope[frame]
         ends = np.outer(along_water(slope), [-9.0 * self.wide, 9.0 * self.wide])
         self.surface.set_data(*ends)
         deep = upward(slope)[:, None] * 9.0 * self.wide
         self.water.set_xy(np.concatenate([ends, ends[:, ::-1] - deep], axis=1).T)
+
+    def _push(self, frame: int) -> None:
+        """An arrow at her weather side, longer for a greater heeling lever of the run."""
+        lever, every = float(self.run.heeling_lever[frame]), np.abs(self.run.heeling_lever)
+        if abs(lever) < NONE:
+            self.push.set_data([np.nan] * 2, [np.nan] * 2)
+            return
+        weather = -np.sign(lever)
+        beam, draught = float(self.run.ship.outline[0].max()), self.run.ship.draught
+        tip = self._earth(np.array([[1.08 * weather * beam], [draught]]), frame)[:, 0]
+        length = (0.3 + 0.4 * abs(lever) / float(every.max())) * beam
+        self.push.set_data([tip[0] + weather * length, tip[0]], [tip[1], tip[1]])
+        self.push.set_marker("<" if weather > 0.0 else ">")
 
 
 class DetailPanel(Points):

@@ -120,7 +120,7 @@ def why_text(run: Track, frame: int) -> str:
     if name == "going-over":
         return "past her barrier: she does not turn back"
     if causes and gm < -ZERO_GM:
-        return f"GM {signed(gm, 2)} m, negative; {causes}"
+        return f"GM {signed(gm, 2)} m; {causes}"
     return causes or gm_text(gm)
 
 
@@ -132,7 +132,8 @@ def _causes(run: Track, frame: int) -> list[str]:
         words.append(f"lever {_length(lever)} m to {side(lever)}")
     if abs(across) >= NONE:
         words.append(f"G {_length(across)} m to {side(across)}")
-    return words
+    # Two causes and GM must stay on one line of a narrow column.
+    return [each.replace(" m to ", " m ") for each in words] if len(words) > 1 else words
 
 
 def _length(length: float) -> str:
