@@ -12,6 +12,7 @@ from numpy.testing import assert_allclose
 
 from rollsim.names import Outcome
 from rollsim.ship.verdict import BORDERS, RULES
+from rollsim.show.page.answer import asked
 from rollsim.show.query.track import track
 from rollsim.show.query.words import VERDICTS, captions, readout, signed, verdict_table
 
@@ -108,6 +109,15 @@ def test_a_lever_that_falls_off_with_heel_is_worked_back_by_its_law(law: str, po
     assert np.ptp(run.verdicts.well) < np.radians(0.05)
     well = run.verdicts.well
     assert_allclose(righting_lever(well, 5.0), 0.1 * np.cos(well) ** power, atol=1e-4)
+
+
+@pytest.mark.parametrize("name", ["righting_lever", "centre_of_gravity_y", "centre_of_gravity_z"])
+def test_where_levers_are_not_known_nothing_is_made_up(name: str) -> None:
+    ds = study([Loading(swing=5.0)])
+    ds[name] = (ds[name].dims, np.full(ds[name].shape, np.nan))
+    words = captions(ds, 0, 0, track(ds, 0, 0, np.array([3.0, 40.0])))
+    assert [what for what, _ in words] == ["her levers are not known"] * 2
+    assert asked(ds, 0, 0).answer == ""
 
 
 def test_the_table_can_be_handed_on() -> None:

@@ -45,5 +45,5 @@ function captionOf(entry, run, moment) {
   const point = moment.time / entry.step + 1e-6;
   const past = run.captions.filter(([from]) => from <= point);
   const [, what, why] = past[past.length - 1];
-  return `${what}; ${why}`;
+  return why ? `${what}; ${why}` : what;
 }

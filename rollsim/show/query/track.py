@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, cast
@@ -87,7 +88,7 @@ class Track:
         self, frame: int, lever: float, known: tuple[Equilibrium, ...] | None = None
     ) -> Moment | None:
         """All of a moment but heel and rate, under a lever [m] upright; None where unknown."""
-        if self.still is None:
+        if self.still is None or not np.isfinite([*self.gravity[:, frame], lever]).all():
             return None
         across, up = self.gravity[:, frame] - self.start
         heeling = Heeling(wind=lever, law=self.law)
@@ -98,12 +99,12 @@ class Track:
 
     @cached_property
     def verdicts(self) -> Verdicts:
-        """The verdict of every moment, and the well [rad] she turns to.
+        """The verdict of every moment, and the well [rad] she turns to; empty where unknown.
 
         Moments whose G and lever differ by less than counts share their curve.
         """
         count, lever = self.times.size, self.lever_upright
-        made = Verdicts(np.full(count, "rolls", dtype="U16"), np.full(count, np.nan))
+        made = Verdicts(np.full(count, "", dtype="U16"), np.full(count, np.nan))
         loading = np.round(np.column_stack([*self.gravity, lever]) / NONE)
         _, first, group = np.unique(loading, axis=0, return_index=True, return_inverse=True)
         heel, rate = np.radians(self.heel), np.radians(self.heel_rate)
@@ -114,10 +115,10 @@ class Track:
                 made.name[same], made.well[same] = verdicts(moment, heel[same], rate[same])
         return made
 
-    def _rests(self, frames: NDArray[np.intp]) -> list[tuple[Equilibrium, ...]]:
+    def _rests(self, frames: NDArray[np.intp]) -> Sequence[tuple[Equilibrium, ...] | None]:
         """Every equilibrium under G and lever of some frames, found at once."""
-        if self.still is None:
-            return [()] * frames.size
+        if self.still is None or not np.isfinite(self.gravity[:, frames]).all():
+            return [None] * frames.size
         across, up = self.gravity[:, frames] - self.start[:, None]
         lever = self.lever_upright[frames]
         loadings = Loadings(self.still.levers, self.law, up, across, lever, np.zeros_like(lever))

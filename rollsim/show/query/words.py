@@ -31,6 +31,7 @@ VERDICTS = {
     "rolls": "rolling about {angle} to {side}",
 }
 """Every verdict in words: `angle` is that of her heel, or of the well that she rolls about."""
+UNKNOWN = "her levers are not known"
 NO_WELL = "rolling back from beyond the barrier"
 CREST = "near upright, and unstable there"
 NEAR_UPRIGHT = 0.35
@@ -81,6 +82,8 @@ def what_text(run: Track, frame: int) -> str:
     """The verdict of a frame in words."""
     name, well = str(run.verdicts.name[frame]), float(np.degrees(run.verdicts.well[frame]))
     heel, rate = float(run.heel[frame]), float(run.heel_rate[frame])
+    if not name:
+        return UNKNOWN
     if name == "rolls":
         return _rolling(run, frame, well)
     # She goes where she moves to; from rest, to the side to which her net lever turns her.
@@ -114,6 +117,8 @@ def _rolling(run: Track, frame: int, well: float) -> str:
 def why_text(run: Track, frame: int) -> str:
     """The cause of what is seen: the levers that act, or GM."""
     name, gm = run.verdicts.name[frame], float(run.gm[frame])
+    if not name:
+        return ""
     causes = "; ".join(_causes(run, frame))
     if name == "going-over" and np.isnan(run.verdicts.well[frame]) and causes and gm > ZERO_GM:
         return f"no heel holds her: {causes}"
