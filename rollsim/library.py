@@ -116,7 +116,10 @@ class LoadedStudy:
         Numbers or arrays of one length; the start is the case's own where it is left out.
         `waves_factor` multiplies slope and elevation of the waves, `wind_factor` the wind speed.
         The variables are those of a result, histories over `t` only where they are wanted.
+        IndexError for a case that there is not.
         """
+        if not 0 <= case < len(self.plan.cases):
+            raise IndexError(f"case must be 0 to {len(self.plan.cases) - 1}, got {case}")
         start = self.plan.cases[case].start
         roll = start[0] if roll_deg is None else np.radians(roll_deg)
         rate = start[1] if roll_rate_deg_per_s is None else np.radians(roll_rate_deg_per_s)

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from rollsim.engines.base import Case
 from rollsim.engines.limits import output_times
 from rollsim.motion.timeline import loading_at, segment_at
-from rollsim.ship.statics import Equilibrium, equilibria, static_heels
-from rollsim.ship.wells import Loadings, lowest_wells, one_well
+from rollsim.ship.rests import STABLE, UNSTABLE, Loadings, Rests, rests, static_heels
+from rollsim.ship.wells import lowest_wells
 
 Floats = NDArray[np.float64]
 
@@ -63,8 +63,9 @@ class AtOutputs:
         new = np.append(True, np.any(rows[1:] != rows[:-1], axis=1))
         first, limit = np.flatnonzero(new), self.case.limits.capsize
         if first.size == 1 and not self._changed_at_once:
-            return np.tile(one_well(self.case.curve, limit, self._rests), (rows.shape[0], 1))
-        return lowest_wells(loadings.at(first), limit)[np.cumsum(new) - 1]
+            loading, at = self._at_start
+            return np.repeat(lowest_wells(loading, limit, at), rows.shape[0], axis=0)
+        return np.asarray(lowest_wells(loadings.at(first), limit)[np.cumsum(new) - 1])
 
     @property
     def _changed_at_once(self) -> bool:
@@ -78,29 +79,30 @@ class AtOutputs:
         )
 
     @cached_property
-    def _rests(self) -> tuple[Equilibrium, ...]:
-        """Every equilibrium at t = 0 under mean wind."""
-        return equilibria(self.case.curve)
+    def _at_start(self) -> tuple[Loadings, Rests]:
+        """The loading of t = 0 under mean wind, and where she rests."""
+        loading = Loadings.single(self.case.curve)
+        return loading, rests(loading)
 
     def levels(self, start: Floats) -> Floats:
         """The static heel [rad] from every start roll [rad], NaN where there is none."""
-        return static_heels(self.case.curve, start, self._rests)
+        return static_heels(*self._at_start, np.zeros(start.size, dtype=np.intp), start)
 
     @cached_property
     def bottoms(self) -> Floats:
         """Heels [rad] of the wells at t = 0 under mean wind, in order; empty below two."""
-        rests, limit = self._rests, self.case.limits.capsize
-        heels = np.array([e.heel for e in rests if e.kind == "stable" and abs(e.heel) < limit])
+        at = self._at_start[1]
+        heels = at.heel[(at.kind == STABLE) & (np.abs(at.heel) < self.case.limits.capsize)]
         return heels if heels.size > 1 else np.zeros(0)
 
     @cached_property
     def crests(self) -> Floats:
         """Heels [rad] of the crests between the `bottoms`."""
-        bottoms = self.bottoms
+        at, bottoms = self._at_start[1], self.bottoms
         if not bottoms.size:
             return np.zeros(0)
-        unstable = [e.heel for e in self._rests if e.kind == "unstable"]
-        return np.array([h for h in unstable if bottoms[0] < h < bottoms[-1]])
+        crest = (at.kind == UNSTABLE) & (at.heel > bottoms[0]) & (at.heel < bottoms[-1])
+        return np.asarray(at.heel[crest])
 
     def energy_ratio(self, which: NDArray[np.intp], heel: Floats, rate: Floats) -> Floats:
         """E/E_b at outputs `which` for heel [rad] and heel rate [rad/s] there.

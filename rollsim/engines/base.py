@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from rollsim.forcing.storm import Storm
     from rollsim.motion.coefficients import Coefficients
     from rollsim.ship.levers import Gravity, Levers
-    from rollsim.ship.statics import Heeling
+    from rollsim.ship.righting import Heeling
 
 Floats = NDArray[np.float64]
 
@@ -93,13 +93,14 @@ class RunList(NamedTuple):
     wind: Floats
 
     @property
-    def count(self) -> int:
+    def size(self) -> int:
         """Number of runs."""
         return int(self.realisation.size)
 
     def part(self, which: slice | NDArray[np.intp]) -> RunList:
         """Some of the runs."""
-        return RunList(*(values[which] for values in self))
+        realisation, roll, rate, waves, wind = (values[which] for values in self)
+        return RunList(realisation, roll, rate, waves, wind)  # type: ignore[arg-type]
 
 
 def run_list(
@@ -109,12 +110,19 @@ def run_list(
     wind: ArrayLike = 1.0,
 ) -> RunList:
     """Runs from single numbers or arrays of one length; `start` is roll [rad] and rate [rad/s]."""
-    number = np.atleast_1d(np.asarray(realisation, dtype=np.uint64))
-    others = (np.asarray(each, dtype=np.float64) for each in (*start, waves, wind))
-    shape = np.broadcast_shapes(number.shape, *(np.shape(each) for each in (*start, waves, wind)))
+    given = np.atleast_1d(np.asarray(realisation))
+    if given.dtype.kind not in "iu" or given.ndim != 1 or not given.size or np.any(given < 0):
+        raise ValueError("realisations are whole numbers from 0 on, one or a list of them")
+    number = given.astype(np.uint64)
+    others = [np.asarray(each, dtype=np.float64) for each in (*start, waves, wind)]
+    if any(each.ndim > 1 for each in others):
+        raise ValueError("starts and factors are single numbers or lists of one length")
+    shape = np.broadcast_shapes(number.shape, *(each.shape for each in others))
+    roll, rate, on_waves, on_wind = (
+        np.ascontiguousarray(np.broadcast_to(each, shape)) for each in others
+    )
     return RunList(
-        np.ascontiguousarray(np.broadcast_to(number, shape)),
-        *(np.ascontiguousarray(np.broadcast_to(each, shape)) for each in others),
+        np.ascontiguousarray(np.broadcast_to(number, shape)), roll, rate, on_waves, on_wind
     )
 
 

@@ -39,3 +39,7 @@ ROUNDING = 1e-12
 def output_times(duration: float, step: float) -> Floats:
     """0, step, .. [s]; the last is the greatest within `duration`, but for rounding."""
     return np.float64(step) * np.arange(math.floor(duration / step * (1.0 + ROUNDING)) + 1)
+
+
+AT_REST = 1e-6
+"""How far below the level [rad] she must have been for an upward crossing: rounding is none."""

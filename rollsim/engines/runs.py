@@ -138,11 +138,14 @@ def _kind(name: str) -> Any:
 
 
 def _limit_margin(measured: Measured, limits: Limits) -> Floats:
-    """1 − the greatest of |angle| ÷ its limit over the limits set; a capsize counts at any time."""
+    """1 − the greatest of |angle| ÷ its limit over the limits set; a capsize counts at any time.
+
+    What passed a limit by less than rounding has no margin either.
+    """
     roll = np.fmax(measured.roll_max, -measured.roll_min)
     used = np.fmax(roll / min(limits.roll, limits.capsize), measured.heel_most / limits.heel)
-    capsized = np.isfinite(measured.passed[2])
-    return np.asarray(1.0 - np.where(capsized, np.fmax(used, 1.0), used))
+    passed = np.isfinite(measured.passed).any(axis=0)
+    return np.asarray(1.0 - np.where(passed, np.fmax(used, 1.0), used))
 
 
 def _histories(measured: Measured, times: Floats) -> NDArray[np.float32]:

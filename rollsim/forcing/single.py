@@ -39,7 +39,7 @@ def with_storm(
     lines = storm.wind
     size, turns = uniform_pairs(seed, realisation, WIND, int(lines.place[0]), lines.place.size)
     amplitude = lines.amplitude * np.sqrt(-np.log(size))
-    frequency: Floats = lines.place * (math.tau / lines.repeat)
+    frequency: Floats = np.asarray(lines.place * (math.tau / lines.repeat), dtype=np.float64)
     step, count = _grid(float(frequency[-1]), storm.sea.duration)
     grid = channel_grid(frequency, amplitude, math.tau * turns, step, count)
     return c._replace(wind_grid=grid, wind_grid_step=step)

@@ -32,8 +32,9 @@ class Storm:
 
     @property
     def raised(self) -> bool:
-        """Whether an elevation acts on her."""
-        return self.elevation and self.sea.waves is not None
+        """Whether an elevation acts on her: waves from abeam have none along her."""
+        abeam = abs(math.cos(self.sea.heading)) < ALIGNED
+        return self.elevation and self.sea.waves is not None and not abeam
 
     @property
     def calm_water(self) -> bool:
@@ -52,4 +53,4 @@ class Storm:
         if not isinstance(self.sea.waves, Spectrum) or self.calm_water:
             return False
         grid = component_grid(self.sea)
-        return bool(np.any(grid.slope != 0.0) or (self.elevation and np.any(grid.elevation != 0.0)))
+        return bool(np.any(grid.slope != 0.0) or (self.raised and np.any(grid.elevation != 0.0)))

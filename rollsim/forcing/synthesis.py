@@ -128,7 +128,7 @@ class Synthesis:
         rows = self.correction.size
         if rows == self.length:
             return np.asarray(value)
-        scale = self.correction.astype(kind)[:, None]
+        scale: Reals = self.correction.astype(kind)[:, None]
         return np.ascontiguousarray(value[self.offset : self.offset + rows] * scale)
 
 
@@ -160,7 +160,7 @@ def channels(storm: Storm, band: float = BAND) -> Channels:
     wind = None
     if storm.wind is not None:
         lines = storm.wind
-        frequency: Floats = lines.place * (math.tau / lines.repeat)
+        frequency: Floats = np.asarray(lines.place * (math.tau / lines.repeat), dtype=np.float64)
         drawn = Lines(WIND, int(lines.place[0]), 1, 0, frequency, lines.amplitude, 0.0)
         wind = _on_grid(drawn, lines.place, lines.repeat, band / float(frequency[-1]), band)
     if storm.calm_water:

@@ -36,7 +36,8 @@ def kn(heel: float, elevation: float, c: Coefficients) -> float:
     j = min(max(int(level), 0), c.kn.shape[0] - 2)
     below = calm if j == 0 else _between_rows(c.kn[j], i, x - i, c.lever_step)[0]
     above = _between_rows(c.kn[j + 1], i, x - i, c.lever_step)[0]
-    return below + (level - j) * (above - below)
+    lever: float = below + (level - j) * (above - below)
+    return lever
 
 
 @compiled

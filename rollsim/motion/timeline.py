@@ -82,9 +82,9 @@ def timeline(
     corners: Sequence[float] = (),
 ) -> Floats:
     """The segments of a run of `duration` [s], shape (n, 17); `corners` [s] are further borders."""
-    events = [*changes, *settings]
+    spans = [(each.at, each.over) for each in changes] + [(each.at, each.over) for each in settings]
     borders = {0.0, duration, *corners}
-    borders.update(t for event in events for t in (event.at, event.at + event.over))
+    borders.update(t for at, over in spans for t in (at, at + over))
     borders.update(t for gust in gusts for t in gust.corners)
     times = np.array(sorted(t for t in borders if 0.0 <= t <= duration))
     # Two borders that differ by rounding are one; the run's own end stands as it is.

@@ -70,11 +70,23 @@ def tabulated(levers: Levers, longest: float | None = None, gm_per_m: float = 0.
         slope,
         np.where(beyond == 0.0, levers.curvature(known), 0.0),
     ]
-    calm = np.stack(rows, axis=1)
+    calm = _mirrored(np.stack(rows, axis=1))
     if gm_per_m == 0.0:
         return LeverTable(calm[None], step, port)
     sine = np.stack([np.sin(heel), np.cos(heel), -np.sin(heel)], axis=1)
     return LeverTable(np.stack([calm, calm + gm_per_m * sine]), step, port)
+
+
+def _mirrored(rows: Floats) -> Floats:
+    """The rows of a hull that is alike on both sides, alike to the last bit: else as they are.
+
+    KN and its curvature are odd, its slope is even; what rounding made of that would let a ship
+    roll otherwise to port than to starboard.
+    """
+    other = rows[::-1] * np.array([-1.0, 1.0, -1.0])
+    scale = np.maximum(1.0, np.abs(rows).max(axis=0))
+    alike = rows.shape[0] % 2 == 1 and bool(np.all(np.abs(rows - other) <= 1e-9 * scale))
+    return np.asarray(0.5 * (rows + other)) if alike else rows
 
 
 def fine_step(levers: Levers) -> float:
@@ -96,7 +108,8 @@ def _good(levers: Levers, longest: float) -> bool:
     jump = 6.0 * np.abs(np.diff(levers.coefficients[0])) if knots.size else np.zeros(0)
     if np.any(KINK * jump[off_rows] * step**3 > LEVER_ERROR):
         return False
-    heel = np.arange(math.ceil(levers.heel_min / step), math.floor(levers.heel_max / step)) * step
+    first, last = math.ceil(levers.heel_min / step), math.floor(levers.heel_max / step)
+    heel: Floats = np.asarray(step * np.arange(first, last), dtype=np.float64)
     between = _quintic_middle(levers, heel, step)
     miss = np.abs(between - levers.kn(heel + 0.5 * step))
     has_knot = np.zeros(heel.size, dtype=bool)

@@ -177,38 +177,6 @@ def metacentric_height(levers: Levers, gravity: Gravity) -> float:
     return 0.0 if abs(gm) < 1e-12 * max(1.0, abs(km)) else gm
 
 
-def slope_sensitivity(heel: ArrayLike) -> Floats:
-    """∂KN′(0)/∂KN_i of the spline through a table at `heel` [1/rad], one a row of the table."""
-    rows = np.asarray(heel, dtype=np.float64)
-    unit = np.eye(rows.size)
-    return np.array(
-        [float(_cubic(*_both_sides(rows, column))(0.0, 1)) for column in unit], dtype=np.float64
-    )
-
-
-def bends(
-    heel: ArrayLike, kn: ArrayLike, resolution: float, km: float | None = None
-) -> tuple[int, int]:
-    """Changes of curvature of the levers' curve and of the table's own second differences.
-
-    Curvature that the table's `resolution` [m] alone could make is passed over: half a place in
-    each of 1, -2, 1 for the differences, three times that for the spline, which carries it further.
-    """
-    x, y = np.asarray(heel, dtype=np.float64), np.asarray(kn, dtype=np.float64)
-    step = np.diff(x)
-    noise = 2.0 * resolution / float(np.min(step)) ** 2
-    second = 2.0 * np.diff(np.diff(y) / step) / (step[1:] + step[:-1])
-    fine = np.linspace(x[0], x[-1], 20 * x.size)
-    both = _both_sides(x, y)
-    curvature = _cubic(*(both if km is None else _with_slope(*both, km)))(fine, 2)
-    return _sign_changes(curvature, 3.0 * noise), _sign_changes(second, noise)
-
-
-def _sign_changes(values: Floats, noise: float) -> int:
-    signs = np.sign(values[np.abs(values) > noise])
-    return int(np.count_nonzero(signs[1:] != signs[:-1]))
-
-
 def _cubic(x: Floats, y: Floats) -> PPoly:
     from scipy.interpolate import CubicSpline
 

@@ -1,24 +1,78 @@
 """Where ships of many loadings rest: all equilibria at once, and what follows from them.
 
-What `statics` finds for one loading: the roots of the residual lever are bracketed on the levers'
-grid and found together. A loading in doubt is left to `statics.equilibria`.
+What `equilibria` finds for one loading, for all: the roots of the residual lever are bracketed on
+the levers' grid and found together. A loading in doubt (a lever that is zero over more than a
+point, a pair of roots that may hide between two points) is left to `equilibria`, and so is a single
+one.
 """
 
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from dataclasses import dataclass
+from typing import NamedTuple, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.ship.statics import SAME_ANGLE, equilibria
-from rollsim.ship.wells import AT_ONCE, Loadings, _brackets, _doubtful, _roots
+from rollsim.ship.equilibria import SAME_ANGLE, ZERO_LEVER, equilibria
+from rollsim.ship.levers import RANGE_SLACK, Gravity, Levers
+from rollsim.ship.righting import Heeling, RightingCurve
 
 Floats = NDArray[np.float64]
 
 STABLE, NEUTRAL, UNSTABLE = 1, 0, -1
+Index = NDArray[np.intp] | slice | tuple[slice, None]
+
+AT_ONCE = 128
+"""Loadings whose curves are held in memory together."""
+POLISH = 3
+"""Newton's steps from the nearer end of a bracket; two are enough at the grid's spacing."""
 CODES = {"stable": STABLE, "neutral": NEUTRAL, "unstable": UNSTABLE}
+
+
+@dataclass(frozen=True, eq=False)
+class Loadings:
+    """Loadings of one hull, an array of one shape for each.
+
+    Height of G with free surfaces and G off the centreline [m], the mean wind's lever at heel 0
+    and the lever constant with heel [m].
+    """
+
+    levers: Levers
+    law: str
+    kg: Floats
+    off_centre: Floats
+    wind: Floats
+    lever: Floats
+
+    def at(self, which: Index) -> Loadings:
+        """Some of them, or all in another shape."""
+        kg, off, wind, lever = self.kg, self.off_centre, self.wind, self.lever
+        return Loadings(self.levers, self.law, kg[which], off[which], wind[which], lever[which])
+
+    @property
+    def curves(self) -> RightingCurve:
+        """All their curves as one, whose methods go element by element."""
+        return self._curve(*(cast(float, each) for each in self._numbers))
+
+    @classmethod
+    def single(cls, curve: RightingCurve) -> Loadings:
+        """One loading."""
+        g, heeling = curve.gravity, curve.heeling
+        numbers = (g.virtual_kg, g.off_centre, heeling.wind, heeling.lever)
+        return cls(curve.levers, heeling.law, *(np.array([number]) for number in numbers))
+
+    def curve(self, i: int) -> RightingCurve:
+        """One curve."""
+        return self._curve(*(float(each[i]) for each in self._numbers))
+
+    @property
+    def _numbers(self) -> tuple[Floats, Floats, Floats, Floats]:
+        return self.kg, self.off_centre, self.wind, self.lever
+
+    def _curve(self, kg: float, off: float, wind: float, lever: float) -> RightingCurve:
+        return RightingCurve(self.levers, Gravity(kg, off), Heeling(wind, self.law, lever))
 
 
 class Rests(NamedTuple):
@@ -59,7 +113,7 @@ def _rests(loadings: Loadings, first: int) -> tuple[NDArray[np.intp], Floats, ND
     heel = loadings.levers.grid.heel
     by_row = loadings.at((slice(None), None)).curves
     value, slope = by_row.value(heel), by_row.slope(heel)
-    doubtful = _doubtful(heel, value, slope)
+    doubtful = _doubtful(heel, value, slope) | (value.shape[0] == 1)
     row, cell = _brackets(value)
     sure = ~doubtful[row]
     row, cell = row[sure], cell[sure]
@@ -74,6 +128,37 @@ def _rests(loadings: Loadings, first: int) -> tuple[NDArray[np.intp], Floats, ND
     kinds = np.concatenate((kind, np.array([k for _, _, k in single], dtype=np.intp)))
     order = np.lexsort((heels, rows))
     return rows[order] + first, heels[order], kinds[order].astype(np.int8)
+
+
+def _brackets(value: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Rows and cells in which the lever changes its sign; a point of no lever is a cell's left."""
+    sign = np.where(np.abs(value) <= ZERO_LEVER, 0.0, np.sign(value))
+    before = sign.copy()
+    before[:, 1:] = np.where(sign[:, 1:] == 0.0, sign[:, :-1], sign[:, 1:])
+    row, cell = np.nonzero(before[:, :-1] * sign[:, 1:] < 0.0)
+    return row, cell
+
+
+def _doubtful(heel: Floats, value: Floats, slope: Floats) -> NDArray[np.bool_]:
+    """Rows with no lever over more than a point, at an end, or perhaps twice within a cell."""
+    none = np.abs(value) <= ZERO_LEVER
+    flat = np.any(none[:, :-1] & none[:, 1:], axis=1) | none[:, 0] | none[:, -1]
+    turns = slope[:, :-1] * slope[:, 1:] <= 0.0
+    nearest = np.minimum(np.abs(value[:, :-1]), np.abs(value[:, 1:]))
+    reach = np.maximum(np.abs(slope[:, :-1]), np.abs(slope[:, 1:])) * np.diff(heel)
+    return np.asarray(flat | np.any(turns & (nearest <= reach), axis=1))
+
+
+def _roots(loadings: Loadings, heel: Floats, cell: NDArray[np.intp]) -> Floats:
+    """The heel [rad] in a cell of every loading at which its lever is zero."""
+    curves, left, right = loadings.curves, heel[cell], heel[cell + 1]
+    nearer = np.abs(curves.value(left)) <= np.abs(curves.value(right))
+    root = np.where(nearer, left, right)
+    for _ in range(POLISH):
+        with np.errstate(divide="ignore", invalid="ignore"):
+            step = curves.value(root) / curves.slope(root)
+        root = np.clip(root - np.where(np.isfinite(step), step, 0.0), left, right)
+    return root
 
 
 def loll_angles(centred: Rests) -> tuple[Floats, Floats]:
@@ -98,7 +183,8 @@ def vanishing_angles(windless: Rests) -> tuple[Floats, Floats]:
 def static_heels(loadings: Loadings, at: Rests, row: NDArray[np.intp], start: Floats) -> Floats:
     """The stable heel [rad] downhill from each `start` [rad], to starboard from a crest.
 
-    `row` (m,) says of which loading each start is; NaN where there is none, or no start.
+    `row` (m,) says of which loading each start is; NaN where there is none, and for a start that
+    the levers do not reach to.
     """
     levers = loadings.levers
     known = np.clip(np.nan_to_num(start), levers.heel_min, levers.heel_max)
@@ -111,8 +197,7 @@ def static_heels(loadings: Loadings, at: Rests, row: NDArray[np.intp], start: Fl
     for i in np.flatnonzero(last > first):
         which, here = order[first[i] : last[i]], slice(borders[i], borders[i + 1])
         heel[which] = _downhill(at.heel[here], at.kind[here], known[which], lever[which])
-    heel[np.isnan(start)] = math.nan
-    return heel
+    return np.asarray(np.where(np.abs(start - known) <= RANGE_SLACK, heel, math.nan))
 
 
 def _downhill(heels: Floats, kind: NDArray[np.int8], start: Floats, lever: Floats) -> Floats:

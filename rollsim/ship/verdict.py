@@ -14,15 +14,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from rollsim.ship.equilibria import SAME_ANGLE, ZERO_LEVER
+from rollsim.ship.rests import STABLE, UNSTABLE, Loadings, Rests, rests, static_heels
 from rollsim.ship.righting import RightingCurve
-from rollsim.ship.statics import (
-    SAME_ANGLE,
-    ZERO_LEVER,
-    Equilibrium,
-    equilibria,
-    static_heels,
-)
-from rollsim.ship.wells import Well, one_well
+from rollsim.ship.wells import Well, lowest_wells
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -89,27 +84,32 @@ class Moment:
     lever: float
     inertia: float
     limit: float
-    known: tuple[Equilibrium, ...] | None = None
+    known: Rests | None = None
 
     @cached_property
-    def rests(self) -> tuple[Equilibrium, ...]:
+    def rests(self) -> Rests:
         """Every heel at which nothing turns her."""
-        return equilibria(self.curve) if self.known is None else self.known
+        return rests(self.loading) if self.known is None else self.known
+
+    @cached_property
+    def loading(self) -> Loadings:
+        """The curve as one of many."""
+        return Loadings.single(self.curve)
 
     @cached_property
     def well(self) -> Well:
         """The lowest well with the barriers of both sides."""
         levers = self.curve.levers
         limit = min(self.limit, -levers.heel_min, levers.heel_max)
-        return one_well(self.curve, limit, self.rests)
+        return Well(*map(float, lowest_wells(self.loading, limit, self.rests)[0]))
 
     def inside(self, heel: Floats) -> Floats:
         """Heels [rad] kept within the levers' range."""
         return np.clip(heel, self.curve.levers.heel_min, self.curve.levers.heel_max)
 
-    def heels(self, kind: str) -> Floats:
+    def heels(self, kind: int) -> Floats:
         """The heels [rad] of one kind of rest, in order."""
-        return np.array([rest.heel for rest in self.rests if rest.kind == kind])
+        return np.asarray(self.rests.heel[self.rests.kind == kind])
 
     @property
     def stable_upright(self) -> bool:
@@ -133,20 +133,21 @@ def verdicts(moment: Moment, heel: Floats, rate: Floats) -> Verdicts:
     That a run has capsized is its outcome, and nothing that heel and rate could tell.
     """
     inside = moment.inside(heel)
-    well = static_heels(moment.curve, inside, moment.rests)
-    stable = moment.heels("stable")
+    row = np.zeros(heel.size, dtype=np.intp)
+    well = static_heels(moment.loading, moment.rests, row, inside)
+    stable = moment.heels(STABLE)
     near = np.abs(heel[:, None] - stable) <= UPRIGHT + SAME_ANGLE
-    rests = (np.abs(rate) < SLOW) & np.any(near, axis=1)
+    at_rest = (np.abs(rate) < SLOW) & np.any(near, axis=1)
     upright = np.abs(heel) < UPRIGHT - SAME_ANGLE
     safe = np.full(heel.shape, moment.stable_upright)
     holds = {
         "going-over": _going_over(moment, heel, rate),
         "neutral": safe & _without_arm(moment, heel),
         "flopping": ~safe & _flopping(moment, heel, rate),
-        "loll": rests & ~upright & ~safe,
-        "held-over": rests & ~upright & moment.pushed,
-        "list": rests & ~upright & moment.listed,
-        "upright": rests & upright & safe,
+        "loll": at_rest & ~upright & ~safe,
+        "held-over": at_rest & ~upright & moment.pushed,
+        "list": at_rest & ~upright & moment.listed,
+        "upright": at_rest & upright & safe,
         "rights": safe & (np.abs(well) <= UPRIGHT + SAME_ANGLE),
     }
     name = np.select(list(holds.values()), list(holds), default="rolls")
@@ -175,7 +176,7 @@ def _without_arm(moment: Moment, heel: Floats) -> Flags:
 
 
 def _flopping(moment: Moment, heel: Floats, rate: Floats) -> Flags:
-    stable, unstable = moment.heels("stable"), moment.heels("unstable")
+    stable, unstable = moment.heels(STABLE), moment.heels(UNSTABLE)
     between = np.searchsorted(stable, heel)
     inside = (between > 0) & (between < stable.size)
     if not inside.any():

@@ -49,7 +49,7 @@ def compare(case: Case) -> Comparison | None:
     differs = given.numbers["outcome"] != exact.numbers["outcome"]
     ends = np.abs(given.numbers["end_time"] - exact.numbers["end_time"])
     return Comparison(
-        runs=runs.count,
+        runs=runs.size,
         roll=float(np.max(_difference(given, exact))),
         outcomes=int(np.count_nonzero(differs)),
         end=float(np.max(np.where(differs, 0.0, ends))),

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from rollsim.engines.base import Case
 from rollsim.ship import rests as resting
-from rollsim.ship.wells import Loadings
+from rollsim.ship.rests import Loadings
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -76,7 +76,8 @@ def period(inertia: Floats, slope: Floats) -> Floats:
 
     NaN where nothing rights her; `inertia` is k²/g [m s²].
     """
-    rights = slope > 0.0
+    # A slope that is rounding of metres rights nothing.
+    rights = slope > 1e-12
     return np.where(
         rights, 2.0 * math.pi * np.sqrt(inertia / np.where(rights, slope, 1.0)), math.nan
     )

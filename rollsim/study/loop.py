@@ -63,8 +63,8 @@ def run_list(
     engines: Engines | None = None,
 ) -> Runs:
     """Runs of one case from any starts and with any factors, in their order."""
-    of = np.full(runs.count, case, dtype=np.int32)
-    pieces = list(cut(0, runs.count, plan.task_size(plan.cases[case])))
+    of = np.full(runs.size, case, dtype=np.int32)
+    pieces = list(cut(0, runs.size, plan.task_size(plan.cases[case])))
     chunks = [Chunk(case, of[a:b], runs.part(slice(a, b))) for a, b in pieces]
     asked = [Listed(chunks)]
     made = {
@@ -76,11 +76,15 @@ def run_list(
 
 @dataclass(eq=False)
 class _Asker:
-    """A sampling with what is left of its batch, and how many of its chunks are not back yet."""
+    """A sampling with what is left of its batch, and how many of its chunks are not back yet.
+
+    `waiting` while it stands in the loop's queue: to look for it there would take a walk past all.
+    """
 
     sampling: Sampling
     chunks: Iterator[Chunk]
     away: int = 0
+    waiting: bool = False
 
 
 Part = tuple[_Asker, Chunk]
@@ -118,7 +122,7 @@ class _Loop:
     def _renew(self, asker: _Asker) -> None:
         batch = asker.sampling.batch()
         if batch is not None:
-            asker.chunks = batch
+            asker.chunks, asker.waiting = batch, True
             self.asking.append(asker)
 
     def _next(self) -> Part | None:
@@ -130,6 +134,7 @@ class _Loop:
                 asker.away += 1
                 return asker, chunk
             self.asking.popleft()
+            asker.waiting = False
             if asker.away == 0:
                 self._renew(asker)
         return None
@@ -174,7 +179,7 @@ class _Loop:
     def _taken(self, asker: _Asker, chunk: Chunk, runs: Runs) -> tuple[Chunk, Runs]:
         asker.sampling.take(chunk, runs)
         asker.away -= 1
-        if asker.away == 0 and asker not in self.asking:
+        if asker.away == 0 and not asker.waiting:
             self._renew(asker)
         return chunk, runs
 

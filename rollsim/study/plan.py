@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from rollsim.engines.base import BLOCK, Case, run_list
 from rollsim.engines.block.lanes import LANES
-from rollsim.engines.block.step import step_of
+from rollsim.engines.block.step import reach_of, step_of
 from rollsim.engines.limits import output_times
 from rollsim.engines.runs import HISTORIES
 from rollsim.errors import Fault, InputError, MachineError
@@ -217,14 +217,25 @@ def _bytes(study: Study, cases: int, most: int, samples: int, heels: int) -> int
 
 
 def _leads(builder: Builder) -> tuple[int, ...]:
-    """For each case the one of its kind that starts at the greatest rate, then roll."""
-    first: dict[int, tuple[tuple[float, float], int]] = {}
-    for i, (case, kind) in enumerate(zip(builder.cases, builder.kinds, strict=True)):
-        roll, rate = case.start
-        violence = (-1.0, 0.0) if i in builder.skipped else (abs(rate), abs(roll))
-        if kind not in first or violence > first[kind][0]:
-            first[kind] = violence, i
-    return tuple(first[kind][1] for kind in builder.kinds)
+    """For each case the one of its kind that is run and whose start is the most violent."""
+    kinds: dict[int, list[int]] = {}
+    for i, kind in enumerate(builder.kinds):
+        kinds.setdefault(kind, []).append(i)
+    lead = {kind: _most_violent(builder, members) for kind, members in kinds.items()}
+    return tuple(lead[kind] for kind in builder.kinds)
+
+
+def _most_violent(builder: Builder, members: Sequence[int]) -> int:
+    """Of cases that differ in their start alone the one that may come to the greatest rate."""
+    if len(members) == 1:
+        return members[0]
+    per_roll = math.sqrt(reach_of(builder.cases[members[0]]).stiffness)
+
+    def rate(i: int) -> float:
+        roll, own = builder.cases[i].start
+        return -1.0 if i in builder.skipped else abs(own) + per_roll * abs(roll)
+
+    return max(members, key=rate)
 
 
 def _located(faults: list[Fault], text: str) -> list[Fault]:

@@ -27,7 +27,7 @@ class Chunk:
     runs: RunList
 
     def __len__(self) -> int:
-        return self.runs.count
+        return self.runs.size
 
     @cached_property
     def name(self) -> str:

@@ -10,9 +10,10 @@ import numpy as np
 
 from rollsim.engines.base import Case
 from rollsim.names import COORDINATES, VARIABLES
+from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import metacentric_height
 from rollsim.ship.righting import RightingCurve
-from rollsim.ship.statics import equilibria, greatest_lever
+from rollsim.ship.statics import greatest_lever
 from rollsim.study.at_rest import of_cases
 from rollsim.study.equilibrium import about_static_heel, angles
 from rollsim.study.plan import Plan

@@ -9,7 +9,7 @@ import numpy as np
 
 from rollsim.engines.base import Case
 from rollsim.errors import printable
-from rollsim.study.equilibrium import vanishing_angles
+from rollsim.study.equilibrium import about_static_heel, vanishing_angles
 from rollsim.study.plan import Plan
 from rollsim.weather.sea import effective_elevation, encounter_frequency, variance_left_out
 from rollsim.weather.spectra import Spectrum
@@ -24,7 +24,7 @@ def warnings(plan: Plan) -> tuple[str, ...]:
     """All warnings of a plan, those of the file first, each once, safe to be printed."""
     lines = [*plan.study.warnings]
     judges = (_capsize_inside(plan), _beyond_capsize, _start_past_limits, _sea_left_out)
-    for judge in (*judges, _parametric, _gusts_left_out):
+    for judge in (*judges, _parametric(plan), _gusts_left_out):
         doubtful = [(case, words) for case in plan.cases if (words := judge(case))]
         if doubtful:
             case, words = doubtful[0]
@@ -119,16 +119,31 @@ NEAR_TWICE = 0.2
 """How near to twice the natural frequency an encounter is told of, as a share of it."""
 
 
-def _parametric(case: Case) -> str:
-    """An encounter near twice the natural frequency where GM changes with the wave.
+def _parametric(plan: Plan) -> Callable[[Case], str]:
+    """Judges whether waves that change GM are met near twice the natural frequency of a case.
 
-    The roll grows from nothing where GM's amplitude over GM passes 4 ζ (first order of Mathieu's
-    equation), ζ the linear damping as a fraction of critical.
+    That of small rolls about the static heel. The roll grows from nothing where GM's amplitude over
+    GM passes 4 ζ (first order of Mathieu's equation), ζ the linear damping as a fraction of
+    critical.
     """
-    sea, slope = case.storm.sea, float(case.curve.slope(case.start[0] if case.start[0] else 0.0))
-    if not case.storm.raised or slope <= 0.0:
-        return ""
-    natural = math.sqrt(slope / case.coefficients.inertia)
+    leads, which = np.unique(plan.leads, return_inverse=True)
+    alone = [plan.cases[lead] for lead in leads]
+    if not any(case.storm.raised for case in alone):
+        return lambda case: ""
+    periods = about_static_heel(alone, which, plan.starts[:, 0])["roll_period"]
+    # Without a period she is not run, or nothing rights her.
+    natural = np.where(np.isnan(periods), 0.0, math.tau / periods)
+
+    def judge(case: Case) -> str:
+        frequency = float(natural[case.index])
+        return _near_twice(case, frequency) if case.storm.raised and frequency > 0.0 else ""
+
+    return judge
+
+
+def _near_twice(case: Case, natural: float) -> str:
+    """What is to be said of waves met near twice the `natural` frequency [rad/s]."""
+    sea = case.storm.sea
     if isinstance(sea.waves, Spectrum):
         omega, amplitude = sea.waves.peak_frequency, 0.5 * sea.waves.significant_height
     else:
@@ -139,7 +154,7 @@ def _parametric(case: Case) -> str:
     if abs(ratio - 1.0) > NEAR_TWICE:
         return ""
     effective = abs(effective_elevation(omega, sea.length, sea.heading)) * amplitude
-    share = abs(case.gm_per_m) * effective / slope
+    share = abs(case.gm_per_m) * effective / (natural**2 * case.coefficients.inertia)
     threshold = 2.0 * case.coefficients.linear / natural
     return (
         f"she meets the waves at {met:.3g} rad/s, {ratio:.2f} times twice her natural frequency, "

@@ -162,7 +162,10 @@ def warm(plan: Plan) -> None:
     kinds: dict[tuple[Any, ...], int] = {}
     for members in plan.groups:
         case = plan.cases[members[0]]
-        kinds.setdefault((type(case.storm.sea.waves), case.method), members[0])
+        storm = case.storm
+        channels = storm.slope, storm.raised, storm.wind is not None
+        laws = type(storm.sea.waves), case.coefficients.heel_law > 0
+        kinds.setdefault((case.method, *channels, *laws), members[0])
     for number in kinds.values():
         case = plan.cases[number]
         segment = case.segments[:1].copy()

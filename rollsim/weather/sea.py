@@ -83,24 +83,6 @@ def encounter_frequency(omega: Array, speed: float, heading: float) -> Array:
     return omega - omega**2 * (speed * _snapped(math.cos(heading)) / GRAVITY)
 
 
-def wave_frequencies(omega_e: float, speed: float, heading: float) -> Array:
-    """Frequencies [rad/s], rising, of the one or three waves met at |encounter| omega_e > 0.
-
-    Three where the ship runs with the waves and omega_e is under g / (4 U cos χ): one long wave
-    that overtakes her, one shorter that does too, and one that she overtakes.
-    """
-    along = speed * _snapped(math.cos(heading))
-    rest = 1.0 - 4.0 * along * omega_e / GRAVITY
-    # The smaller root in the form that has no difference of near equals and holds at no speed.
-    waves = [2.0 * omega_e / (1.0 + math.sqrt(rest))] if rest >= 0.0 else []
-    if along > 0.0:
-        turn = 0.5 * GRAVITY / along
-        if rest >= 0.0:
-            waves.append(turn * (1.0 + math.sqrt(rest)))
-        waves.append(turn * (1.0 + math.sqrt(2.0 - rest)))
-    return np.array(waves)
-
-
 @compiled
 def section_coefficient(
     omega: float, length: float, beam: float, draught: float, heading: float
@@ -133,7 +115,8 @@ def effective_elevation(omega: float, length: float, heading: float) -> float:
     fits the wave along her best by least squares (Grim 1961, from memory; checked by the fit
     itself). Its sign is kept; 1 at v = π.
     """
-    v = 0.5 * omega * omega / GRAVITY * abs(math.cos(heading)) * length
+    along = abs(math.cos(heading))
+    v = 0.5 * omega * omega / GRAVITY * (along if along > ALIGNED else 0.0) * length
     rest = math.pi - v
     if abs(rest) < 1e-4:
         # sin v = sin(π − v), so both vanish together; to second order beside v = π.

@@ -2,52 +2,62 @@
 
 from __future__ import annotations
 
+import math
+import os
 import resource
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
-from functools import cache, partial
-from multiprocessing import get_context
+from concurrent.futures import ThreadPoolExecutor
+from functools import partial
+from itertools import count as numbers
 
 import numpy as np
+from numpy.typing import NDArray
 
+from rollsim.engines.block.engine import BlockEngine
 from rollsim.engines.block.lanes import LANES
-from rollsim.engines.block.prepare import BlockEngine
+from rollsim.engines.scipy.engine import ScipyEngine
 from tests.bench.compiled import RUNS, storm_hours
 from tests.bench.script import script
-from tests.bench.ship import HOUR, engine, script_waves
-from tests.bench.stacked import errors, given_sea, stack
+from tests.bench.ship import EXACT, HOUR, KG, OUTPUT_STEP, SPAN, case, engine, script_waves, storms
+from tests.bench.stacked import given_sea, stack
 from tests.bench.table import Row, cpu, in_turn
 
-LOOKS, STACKED = 1280, 1000
+Floats = NDArray[np.float64]
+
+LOOKS, STACKED, STORMS = 1280, 1000, 32
+"""Runs of the block engine and of a stack for each measurement; storms that errors are of."""
 TOLERANCES = (1e-5, 1e-4)
 """Of the stacks: the first for an error like the block engine's."""
-DEFAULT_STEP = 0.3
-"""What the default accuracy asks for with outputs 1.2 s apart."""
+OFTEN = 0.5
+"""The shorter output step [s]."""
 MILLION = 1_000_000
+IN_CALL = 64 * LANES
 
 
 def run(ready: BlockEngine, first: int, count: int) -> float:
-    """Realisations [first, first + count), maxima and outcomes kept; the greatest roll."""
+    """Realisations [first, first + count), maxima and outcomes kept; the greatest roll [degree]."""
     most = 0.0
-    for start in range(first, first + count, LANES):
-        end = min(start + LANES, first + count)
-        runs = ready.run(7, np.arange(start, end, dtype=np.uint64), histories=False)
-        most = max(most, float(np.nanmax(runs.roll_max)))
+    for start in range(first, first + count, IN_CALL):
+        runs = storms(start, min(IN_CALL, first + count - start))
+        most = max(most, float(np.nanmax(ready.run(runs, histories=False).numbers["roll_max"])))
     return most
 
 
 def rows() -> Iterator[Row]:
     """CPU per storm-hour and core, forcing included, and what it is compared with."""
-    ready = engine(DEFAULT_STEP)
+    ready, often = engine(), engine(output_step=OFTEN)
     run(ready, 0, LANES)
+    run(often, 0, LANES)
     waves = script_waves()
-    slopes = given_sea(ready, STACKED)
-    alike, loose = (stack(ready, slopes, each) for each in TOLERANCES)
+    given = given_sea(ready, STACKED)
+    alike, loose = (stack(ready, given, each) for each in TOLERANCES)
     works: dict[str, Callable[[], object]] = {
         "block": lambda: run(ready, 0, LOOKS),
+        "often": lambda: run(often, 0, LOOKS),
         "script": lambda: script(waves, HOUR),
         "stack": lambda: alike(HOUR, None),
         "loose stack": lambda: loose(HOUR, None),
@@ -56,10 +66,14 @@ def rows() -> Iterator[Row]:
         works["CyRK"] = compiled
     seconds = in_turn(works)
     ours, stacked = seconds["block"] / LOOKS, seconds["stack"] / STACKED
-    yield Row("block engine, default accuracy, CPU for a storm-hour", 1e3 * ours, "ms")
-    yield Row("script written by hand / block", seconds["script"] / ours, "", least=6000)
-    off = errors(DEFAULT_STEP, TOLERANCES)
-    yield Row("block engine, greatest error over 600 s of 32 storms", off[0], "deg")
+    off = errors(ready)
+    yield Row("block engine at default accuracy, the step it takes", ready.step, "s")
+    yield Row("block engine, CPU for a storm-hour", 1e3 * ours, "ms")
+    yield Row(f"the same with outputs every {OFTEN} s", 1e3 * seconds["often"] / LOOKS, "ms")
+    yield Row("script written by hand / block", seconds["script"] / ours, "", least=8000)
+    yield Row(
+        f"block engine, greatest error over 600 s of {STORMS} storms", off[0], "deg", most=0.01
+    )
     yield Row("stack of 1000 by solve_ivp, forcing given, for a storm-hour", 1e3 * stacked, "ms")
     yield Row("  its greatest error", off[1], "deg")
     yield Row("stack / block", stacked / ours, "", least=4)
@@ -72,14 +86,31 @@ def rows() -> Iterator[Row]:
         yield Row("CyRK, forcing given, CPU for a storm-hour", 1e3 * theirs, "ms")
         yield Row("CyRK / block", theirs / ours, "", least=12)
     yield from _scaling(ready)
-    yield from _workers()
+    yield from _threads()
+    yield from _further_case()
     yield from _overheads()
+
+
+def errors(ready: BlockEngine) -> list[float]:
+    """Greatest error [degree] over SPAN of the first storms: the engine's, then the stacks'.
+
+    Against DOP853 at 1e-11, in the same storms to their first ten minutes, which none ends.
+    """
+    exact = ScipyEngine(case(duration=SPAN), EXACT).run(storms(0, STORMS), histories=True)
+    true = exact.histories[0].astype(float)
+    count = true.shape[1]
+    ours = ready.run(storms(0, STORMS), histories=True).histories[0, :, :count].astype(float)
+    times: Floats = np.asarray(OUTPUT_STEP * np.arange(count))
+    given = given_sea(ready, STORMS)
+    stacked = [np.degrees(stack(ready, given, each)(times[-1], times)) for each in TOLERANCES]
+    return [float(np.max(np.abs(each - true))) for each in (ours, *stacked)]
 
 
 def _scaling(ready: BlockEngine) -> Iterator[Row]:
     """The cost by number of runs, the largest in parts with the smaller ones between them."""
     most, parts = 100_000, 10
     spent = dict.fromkeys((100, 1000, 10_000, most), 0.0)
+    before = _peak_memory()
     for part in range(parts):
         first = part * most // parts
         spent[most] += cpu(partial(run, ready, first, most // parts), 1)
@@ -91,62 +122,84 @@ def _scaling(ready: BlockEngine) -> Iterator[Row]:
     many = [cost[count] for count in (1000, 10_000, most)]
     spread = max(many) / min(many) - 1.0
     yield Row("spread of the cost from 1000 to 100000 runs", spread, "", most=0.15)
+    yield Row("memory that 100000 runs add to the peak", _peak_memory() - before, "MB", most=32.0)
 
 
-def _workers() -> Iterator[Row]:
-    """Two worker processes against one, both warm, in turn."""
-    count, turns = 6400, 3
-    halves = [(first, count // 2) for first in (0, count // 2)]
+def _peak_memory() -> float:
+    """Greatest memory of this process so far [MB]."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+
+
+def _threads() -> Iterator[Row]:
+    """Two threads of one process, an engine each, against one, in turn."""
+    count, turns = 6400, 5
+    engines = [engine(), engine()]
+    for each in engines:
+        run(each, 0, LANES)
     one, two = [], []
-    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
-        list(pool.map(_share, [(0, LANES)] * 8))
+    with ThreadPoolExecutor(2) as pool:
         for _ in range(turns):
             start = time.perf_counter()
-            pool.submit(_share, (0, count)).result()
+            pool.submit(run, engines[0], 0, count).result()
             one.append(time.perf_counter() - start)
             start = time.perf_counter()
-            list(pool.map(_share, halves))
+            list(pool.map(run, engines, (0, count // 2), (count // 2,) * 2))
             two.append(time.perf_counter() - start)
-    yield Row("two workers / one", min(one) / min(two), "", least=1.8)
+    yield Row("one thread / two threads of one process, wall", min(one) / min(two), "", least=1.8)
 
 
-@cache
-def _ready() -> BlockEngine:
-    return engine(DEFAULT_STEP)
+def _further_case() -> Iterator[Row]:
+    """A case of a sweep over KG after the first: everything that is made before its first step."""
+    turns = numbers(1)
+    seconds = cpu(lambda: BlockEngine(case(kg=KG + 1e-4 * next(turns))).stepper(), 12)
+    yield Row("a further case of a sweep made ready, CPU", 1e3 * seconds, "ms", most=3.0)
 
 
-def _share(part: tuple[int, int]) -> float:
-    return run(_ready(), *part)
+FIRST = "from tests.bench.block import *; import time; t = time.process_time(); "
+FIRST += "run(engine(), 0, 1); print(time.process_time() - t)"
 
 
 def _overheads() -> Iterator[Row]:
-    """What a study pays once: start and imports, machine code from the cache, dask's workers."""
-    code = "from tests.bench.block import *; import time; t = time.perf_counter(); "
-    code += "run(engine(DEFAULT_STEP), 0, 1); print(time.perf_counter() - t)"
-    start = time.perf_counter()
-    first = float(subprocess.check_output([sys.executable, "-c", code]))
-    yield Row("overhead: start of Python and imports", time.perf_counter() - start - first, "s")
-    yield Row("overhead: machine code from the cache, tables of a case, first block", first, "s")
-    code = "from distributed import LocalCluster; import time; t = time.perf_counter(); "
-    code += "c = LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address='127.0.0.1:0'); "
-    code += "print(time.perf_counter() - t); c.close()"
-    dask = subprocess.check_output([sys.executable, "-c", f"if __name__ == '__main__':\n {code}"])
-    yield Row("overhead: two workers of dask", float(dask), "s")
+    """What a study pays once: start, imports and machine code, compiled or from the cache."""
+    with tempfile.TemporaryDirectory() as folder:
+        empty = _children(), float(_first_run(folder)), _children()
+        again = float(_first_run(folder))
+    whole = empty[2] - empty[0]
+    yield Row("first run with an empty compile cache, whole process, CPU", whole, "s", most=8.0)
+    yield Row("overhead: start of Python and imports, CPU", whole - empty[1], "s")
+    yield Row("overhead: code from the cache, tables, first block, CPU", again, "s")
+
+
+def _first_run(folder: str) -> str:
+    """A first run in a process of its own, its machine code kept in `folder`."""
+    command = [sys.executable, "-c", FIRST]
+    return subprocess.check_output(
+        command, env={**os.environ, "NUMBA_CACHE_DIR": folder}, text=True
+    )
+
+
+def _children() -> float:
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 def million() -> Iterator[Row]:
-    """A million storm-hours of one case on two processes; minutes long, so only when asked for."""
+    """A million storm-hours of one case on two threads; minutes long, so only when asked for."""
+    parts = 20
+    engines = [engine(), engine()]
+    for each in engines:
+        run(each, 0, LANES)
     start = time.perf_counter()
-    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
-        parts = pool.map(_part, range(0, MILLION, MILLION // 20))
-        most = max(parts)
+    with ThreadPoolExecutor(2) as pool:
+        halves = list(pool.map(_half, engines, (0, 1), (parts, parts)))
     wall = time.perf_counter() - start
-    peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 2**20
     yield Row("a million storm-hours on two cores, wall", wall, "s")
     yield Row("storm-hours in a second", MILLION / wall, "1/s")
-    yield Row("memory of a worker, peak", peak, "GiB", most=2.0)
-    yield Row("greatest roll of all", float(np.degrees(most)), "deg")
+    yield Row("memory of the process, peak", _peak_memory() / 1024.0, "GiB", most=2.0)
+    yield Row("greatest roll of all", max(halves), "deg")
 
 
-def _part(first: int) -> float:
-    return run(_ready(), first, MILLION // 20)
+def _half(ready: BlockEngine, first: int, parts: int) -> float:
+    """Every second part of the million from the part `first` on; the greatest roll [degree]."""
+    each = MILLION // parts
+    return max((run(ready, part * each, each) for part in range(first, parts, 2)), default=math.nan)

@@ -12,6 +12,7 @@ import numpy as np
 
 from rollsim.constants import GRAVITY
 from tests.bench.ship import B1, B2, GYRADIUS, HOUR, WIND_LEVER, engine, gz_spline
+from tests.bench.stacked import GRID, given_sea
 
 RUNS = 8
 
@@ -24,11 +25,8 @@ def storm_hours() -> Callable[[], object] | None:
         return None
     from numba import njit
 
-    ready = engine(0.3)
-    slopes = np.ascontiguousarray(
-        ready.problem.sea.slopes(7, np.arange(32, dtype=np.uint64))[:, :RUNS].T
-    )
-    step = ready.problem.sea.step
+    slopes = np.ascontiguousarray(given_sea(engine(), RUNS).T)
+    step = GRID
     heel = np.linspace(-0.5 * math.pi, 0.5 * math.pi, 1801)
     spline = gz_spline()
     table, gradient = spline(heel), spline(heel, 1)

@@ -35,10 +35,10 @@ def script(waves: Components, duration: float, *, exact: bool = False) -> Floats
     times = times[times <= duration]
     method, rtol, atol = ("DOP853", 1e-11, 1e-11) if exact else ("RK45", 1e-4, 1e-6)
     span = (0.0, duration)
-    found = solve_ivp(
+    solution = solve_ivp(
         right_hand_side, span, [0.0, 0.0], method=method, rtol=rtol, atol=atol, t_eval=times
     )
-    return np.asarray(found.y[0])
+    return np.asarray(solution.y[0])
 
 
 def same_as_sine(waves: Components) -> Components:

@@ -1,4 +1,4 @@
-"""The invented ship and storm that the benches share: T about 14 s, 200 wave components, Hs 9 m."""
+"""The invented ship and storm that the benches share: T about 14 s, Hs 9 m, Tp 12 s, wind."""
 
 from __future__ import annotations
 
@@ -9,30 +9,38 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
 from rollsim.constants import GRAVITY
-from rollsim.engines.block.prepare import BlockEngine, BlockProblem
-from rollsim.engines.limits import Limits, Problem, output_times
+from rollsim.engines.base import BLOCK, Case, RunList, run_list
+from rollsim.engines.block.engine import BlockEngine
+from rollsim.engines.limits import Limits, Tolerances
+from rollsim.engines.scipy.solver import Problem
+from rollsim.engines.scipy.watch import Watched
 from rollsim.forcing.single import with_waves
-from rollsim.forcing.synthesis import block_sea
+from rollsim.forcing.storm import Storm
 from rollsim.motion.coefficients import Coefficients, calm_coefficients
-from rollsim.motion.timeline import timeline
+from rollsim.motion.timeline import Base, mean_wind, timeline
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity, Levers, from_kn_table, metacentric_height
-from rollsim.ship.righting import RightingCurve
+from rollsim.ship.righting import Heeling
 from rollsim.weather.sea import Components, SeaState
 from rollsim.weather.spectra import bretschneider
 
 Floats = NDArray[np.float64]
 
 HOUR = 3600.0
+SPAN = 600.0
+"""Length [s] over which errors are measured."""
+OUTPUT_STEP = 1.2
+BEAM, DRAUGHT, LENGTH, HULL_KB = 14.0, 5.2, 84.0, 2.8
 HEEL = np.radians([0, 10, 20, 30, 40, 50, 60, 75, 90])
 KN = np.array([0.0, 0.983, 1.969, 2.923, 3.658, 4.160, 4.444, 4.520, 4.264])
 KG, GYRADIUS, B1, B2 = 5.2, 5.3, 0.012, 0.35
-WIND_LEVER = 0.03
+WIND_LEVER, WIND_SPEED = 0.03, 1.0
 LEVERS = from_kn_table(HEEL, KN, 5.659)
 GRAVITY_CENTRE = Gravity(KG)
 LIMITS = Limits(math.radians(40.0), math.radians(42.0), math.radians(90.0))
 SPECTRUM = bretschneider(9.0, peak_period=12.0)
-SEA = SeaState(SPECTRUM, 14.0, 5.2, 14.0, HOUR)
+ACCURACY = math.radians(0.01)
+EXACT = Tolerances("DOP853", 1e-11, 1e-11)
 COMPONENTS = 200
 
 
@@ -41,6 +49,54 @@ def coefficients() -> Coefficients:
     return calm_coefficients(
         LEVERS, GYRADIUS**2 / GRAVITY, Damping(B1, B2), wind=WIND_LEVER, heel_law="constant"
     )
+
+
+def case(kg: float = KG, duration: float = HOUR, output_step: float = OUTPUT_STEP) -> Case:
+    """The ship in the storm of an hour, run for `duration` [s]."""
+    gravity = Gravity(kg)
+    base = Base(gravity, WIND_SPEED)
+    return Case(
+        index=0,
+        condition="bench",
+        coordinates={},
+        beam=BEAM,
+        draught=DRAUGHT,
+        depth=math.nan,
+        levers=LEVERS,
+        gravity=gravity,
+        kb=HULL_KB,
+        heeling=Heeling(WIND_LEVER, "constant"),
+        coefficients=coefficients(),
+        segments=timeline(duration, base),
+        mean_wind=mean_wind(duration, base),
+        storm=Storm(SeaState(SPECTRUM, LENGTH, BEAM, DRAUGHT, BEAM, HOUR)),
+        start=(0.0, 0.0),
+        limits=LIMITS,
+        settle=0.0,
+        output_step=output_step,
+        seed=7,
+        method=BLOCK,
+        tolerances=Tolerances(),
+        accuracy=ACCURACY,
+    )
+
+
+def engine(step: float | None = None, output_step: float = OUTPUT_STEP) -> BlockEngine:
+    """The block engine ready for an hour of the storm, at the step it chooses or at one given."""
+    return BlockEngine(case(output_step=output_step), step)
+
+
+def storms(first: int, count: int) -> RunList:
+    """Realisations [first, first + count), each from upright and rest."""
+    return run_list(np.arange(first, first + count, dtype=np.uint64), (0.0, 0.0))
+
+
+def slopes(ready: BlockEngine, count: int) -> tuple[Floats, float, float]:
+    """Slopes [rad] of the first runs, (rows, runs), with spacing [s] and band [rad] of the rows."""
+    channel = ready.stepper().channels.slope
+    assert channel is not None
+    rows = channel.rows(ready.case.seed, np.arange(count, dtype=np.uint64), np.float64)
+    return np.array(rows), channel.step, channel.band
 
 
 def script_waves() -> Components:
@@ -70,29 +126,11 @@ def problem(waves: Components, duration: float, *, relative: bool = True) -> Pro
     gm = metacentric_height(levers, GRAVITY_CENTRE)
     calm = calm_coefficients(levers, GYRADIUS**2 / GRAVITY, Damping(B1, B2), wind=WIND_LEVER)
     calm = calm._replace(relative=relative, absolute_gm=0.0 if relative else gm)
-    segments = timeline(duration, GRAVITY_CENTRE, wind_speed=1.0)
-    return Problem(with_waves(calm, waves, duration), segments, 0.0, 0.0, 0.5, LIMITS)
-
-
-def engine(step: float, duration: float = HOUR, output_step: float = 1.2) -> BlockEngine:
-    """The block engine ready for the ship in the storm."""
-    count = output_times(duration, output_step).size
-    curve = RightingCurve(LEVERS, GRAVITY_CENTRE)
-    barrier = float(curve.potential(math.radians(55.0)))
-    return BlockEngine(
-        BlockProblem(
-            levers=LEVERS,
-            coefficients=coefficients(),
-            segments=timeline(duration, GRAVITY_CENTRE, wind_speed=1.0),
-            sea=block_sea(SeaState(SPECTRUM, 14.0, 5.2, 14.0, duration)),
-            roll=0.0,
-            rate=0.0,
-            output_step=output_step,
-            step=step,
-            limits=LIMITS,
-            settle=0.0,
-            mean_wind=1.0,
-            low=np.zeros(count),
-            barrier=np.full(count, barrier),
-        )
+    return Problem(
+        coefficients=with_waves(calm, waves, duration),
+        segments=timeline(duration, Base(GRAVITY_CENTRE, WIND_SPEED)),
+        roll=0.0,
+        rate=0.0,
+        output_step=0.5,
+        watched=Watched(LIMITS, 0.0, np.zeros(0)),
     )

@@ -6,56 +6,49 @@ of levers. The sea is given on a grid fine enough for a cubic between its rows.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
-from rollsim.engines.block.lanes import LANES
-from rollsim.engines.block.prepare import BlockEngine
-from rollsim.engines.block.steps import own_tables, remake
+from rollsim.engines.block.engine import BlockEngine
+from rollsim.engines.block.tables import make_tables, own_tables, remake
 from rollsim.forcing.interpolation import TAPS, weights
-from tests.bench.ship import engine
+from tests.bench.ship import KG, WIND_LEVER, slopes
 
 Floats = NDArray[np.float64]
 Solve = Callable[[float, Floats | None], Floats]
 
 GRID = 0.25
 """Spacing [s] of the given sea: with it the cubic's error is below the solver's."""
-SPAN = 600.0
-"""Length [s] over which errors are measured."""
 
 
 def given_sea(ready: BlockEngine, runs: int) -> Floats:
     """Slopes [rad] of the first runs, (times, runs) every GRID seconds."""
-    sea, lanes = ready.problem.sea, np.arange(runs, dtype=np.uint64)
-    parts = [sea.slopes(7, lanes[i : i + LANES]) for i in range(0, runs, LANES)]
-    slopes = np.concatenate(parts, axis=1)
-    times: Floats = np.asarray(np.arange(0.0, ready.problem.duration + 2.0 * GRID, GRID))
-    rows, found = weights(times, sea.step)
-    inside = rows + TAPS <= slopes.shape[0]
+    values, step, band = slopes(ready, runs)
+    times: Floats = np.asarray(np.arange(0.0, ready.case.duration + 2.0 * GRID, GRID))
+    rows, factors = weights(times, step, band)
+    inside = rows + TAPS <= values.shape[0]
     return np.array(
         [
-            w[:TAPS] @ slopes[row : row + TAPS]
-            for row, w in zip(rows[inside], found[inside], strict=True)
+            w[:TAPS] @ values[row : row + TAPS]
+            for row, w in zip(rows[inside], factors[inside], strict=True)
         ]
     )
 
 
-def stack(ready: BlockEngine, slopes: Floats, tolerance: float) -> Solve:
+def stack(ready: BlockEngine, given: Floats, tolerance: float) -> Solve:
     """A function of duration [s] and output times [s] or None; it gives rolls (runs, times)."""
     from numba import njit
 
-    tables = own_tables(ready.tables)
-    remake(tables, ready.stretches[0], -1)
-    lever, gradient = tables.righting.T.copy()
-    spacing, upright, top = ready.tables.step, float(ready.tables.upright), float(lever.size - 1)
-    c, stretch = ready.problem.coefficients, ready.stretches[0]
-    heeling = float(stretch.wind[0] + stretch.lever[0])
+    tables = own_tables(make_tables(ready.case, np.float64, ready.reach.periods))
+    remake(tables, KG, 0.0, 0.0, 0.0)
+    lever, gradient = tables.righting[0].copy()
+    spacing, upright, top = tables.step, float(tables.upright), float(lever.size - 1)
+    c, heeling = ready.case.coefficients, WIND_LEVER
     inertia, linear, quadratic = c.inertia, c.linear, c.quadratic
-    runs = slopes.shape[1]
+    runs = given.shape[1]
 
     @njit(error_model="numpy", fastmath={"contract"})
     def right_hand_side(t: float, y: Floats, alpha: Floats, result: Floats) -> None:
@@ -83,11 +76,11 @@ def stack(ready: BlockEngine, slopes: Floats, tolerance: float) -> Solve:
 
     def function(t: float, y: Floats) -> Floats:
         result = np.empty_like(y)
-        right_hand_side(t, y, slopes, result)
+        right_hand_side(t, y, given, result)
         return result
 
     def solve(duration: float, times: Floats | None = None) -> Floats:
-        found = solve_ivp(
+        solution = solve_ivp(
             function,
             (0.0, duration),
             np.zeros(2 * runs),
@@ -96,23 +89,7 @@ def stack(ready: BlockEngine, slopes: Floats, tolerance: float) -> Solve:
             atol=0.01 * tolerance,
             t_eval=times,
         )
-        return np.asarray(found.y[:runs])
+        return np.asarray(solution.y[:runs])
 
     solve(1.0, None)
     return solve
-
-
-def errors(step: float, tolerances: tuple[float, ...]) -> list[float]:
-    """Greatest error [degree] over SPAN of a block of runs: the engine's, then the stacks'.
-
-    Against the engine at a third of its step, whose own error is some fifty times less.
-    """
-    exact, ready = engine(step / 3.0), engine(step)
-    lanes = np.arange(LANES, dtype=np.uint64)
-    count = round(SPAN / ready.problem.output_step) + 1
-    times: Floats = np.asarray(ready.problem.output_step * np.arange(count))
-    true = exact.run(7, lanes, histories=True).histories[0, :count].astype(float)
-    found = [ready.run(7, lanes, histories=True).histories[0, :count].astype(float)]
-    slopes = given_sea(ready, LANES)
-    found += [stack(ready, slopes, each)(float(times[-1]), times).T for each in tolerances]
-    return [math.degrees(float(np.max(np.abs(each - true)))) for each in found]

@@ -60,7 +60,8 @@ def hostile_result(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A result of the hostile scenario; not to be written to."""
     from rollsim.scenario.load import load
     from rollsim.study.plan import make_plan
-    from rollsim.study.run import Where, run_to_file
+    from rollsim.study.run import run_to_file
+    from rollsim.study.workers import Where
 
     path = tmp_path_factory.mktemp("hostile") / "bad.nc"
     assert run_to_file(make_plan(load(put(path.parent, hostile()))), path, where=Where(1))

@@ -6,12 +6,11 @@ import math
 
 import numpy as np
 import pytest
-from integrate_samples import FREE, INERTIA, LINEAR, OMEGA, TIGHT, calm, problem
+from integrate_samples import FREE, INERTIA, LINEAR, OMEGA, TIGHT, Found, calm, problem, solve
 from scipy.integrate import quad
 
+from rollsim.engines.limits import Tolerances
 from rollsim.engines.scipy.methods import METHODS
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Solution, Tolerances
 from rollsim.motion.timeline import Change
 from rollsim.weather.wind import Gust
 
@@ -21,7 +20,7 @@ MEAN = 2e-4 * 20.0**2 / GM
 every_method = pytest.mark.parametrize("method", METHODS)
 
 
-def blown(method: str, gust: Gust) -> Solution:
+def blown(method: str, gust: Gust) -> Found:
     """The linear ship at her static heel in a steady wind, a thousand seconds, one gust."""
     run = problem(calm(LINEAR), 1000.0, (MEAN, 0.0), wind_speed=20.0, gusts=(gust,))
     return solve(run, TIGHT[method])
@@ -34,7 +33,8 @@ def test_a_short_gust_in_a_long_calm_is_felt(method: str, length: float) -> None
     found = blown(method, Gust(971.3, 0.0, length, 1.5))
     swing = (1.5**2 - 1.0) * MEAN * 2.0 * math.sin(0.5 * OMEGA * length)
     assert found.roll_max - MEAN == pytest.approx(swing, rel=1e-3, abs=1e-10)
-    assert found.roll[:1942] == pytest.approx(np.full(1942, MEAN), abs=1e-12)
+    # The levers' table rounds her rest; a solver of those tolerances lets it swing by no more.
+    assert found.roll[:1942] == pytest.approx(np.full(1942, MEAN), abs=1e-8)
 
 
 @every_method

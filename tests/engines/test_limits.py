@@ -15,18 +15,20 @@ from integrate_samples import (
     OMEGA,
     SHARP,
     TIGHT,
+    Found,
     calm,
     coaster_in_storm,
     problem,
+    solve,
     wave,
 )
 from scipy.optimize import brentq
 
+from rollsim.engines.limits import Limits, Tolerances
 from rollsim.engines.scipy.methods import METHODS
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Limits, Problem, Solution, Tolerances
+from rollsim.engines.scipy.solver import Problem
 from rollsim.forcing.single import with_waves
-from rollsim.motion.moments import wave_slope
+from rollsim.motion.equation import water_at
 from rollsim.names import Outcome
 
 every_method = pytest.mark.parametrize("method", METHODS)
@@ -35,12 +37,12 @@ A = 0.4
 SWELL = wave(0.1, 1.3, 0.4)
 
 
-def swinging(limits: Limits, tolerances: Tolerances = SHARP, duration: float = 50.0) -> Solution:
+def swinging(limits: Limits, tolerances: Tolerances = SHARP, duration: float = 50.0) -> Found:
     """φ = A sin(OMEGA t), watched."""
     return solve(problem(calm(LINEAR), duration, (0.0, A * OMEGA), 5.0, limits), tolerances)
 
 
-def drifting(limits: Limits, relative: bool = True, rate: float = 0.02) -> Solution:
+def drifting(limits: Limits, relative: bool = True, rate: float = 0.02) -> Found:
     """φ = rate t, with a slope that only the heel ψ feels."""
     c = with_waves(calm(FREE)._replace(relative=relative), SWELL, 60.0)
     return solve(problem(c, 60.0, (0.0, rate), 0.5, limits), SHARP)
@@ -111,7 +113,8 @@ def test_no_passing_is_missed_and_none_made_up(
 
     free = solve(storm(Limits()), tolerances)
     c, times = storm(Limits()).coefficients, storm(Limits()).output_times
-    slope = np.array([wave_slope(time, c)[0] for time in times])
+    segment = storm(Limits()).segments[0]
+    slope = np.array([water_at(time, c, segment)[0] for time in times])
     heel = free.roll - slope if excitation else free.roll
     angle = share * float(np.max(np.abs(heel)))
     found = solve(storm(Limits(roll=angle, flooding=angle)), tolerances)

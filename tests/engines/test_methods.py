@@ -10,14 +10,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from integrate_samples import SHARP, TIGHT, coaster_in_storm
+from integrate_samples import SHARP, TIGHT, coaster_in_storm, solve
 from numpy.polynomial import chebyshev
 from scipy.integrate import OdeSolver
 
-from rollsim.engines.scipy.methods import METHODS, sampled
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.scipy.watch import at, greatest
 from rollsim.engines.limits import Tolerances
+from rollsim.engines.scipy.methods import METHODS, sampled
+from rollsim.engines.scipy.watch import at, greatest
 from rollsim.motion.coefficients import pack
 from rollsim.motion.equation import derivative
 

@@ -7,12 +7,12 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from integrate_samples import COASTER, LINEAR, calm, problem
+from integrate_samples import COASTER, LINEAR, Found, calm, problem, solve
 from scipy.integrate import RK45
 
+from rollsim.engines.limits import Limits, Tolerances
 from rollsim.engines.scipy.methods import METHODS, Method
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Limits, Problem, Solution, Tolerances
+from rollsim.engines.scipy.solver import Problem
 from rollsim.names import Outcome
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity
@@ -25,7 +25,7 @@ def running_away(damping: Damping, start: tuple[float, float] = (0.1, 1.0)) -> P
     return problem(c, 20.0, start, 0.5, gravity=Gravity(5.3), limits=Limits(capsize=1.5))
 
 
-def check_not_solved(found: Solution, method: str) -> None:
+def check_not_solved(found: Found, method: str) -> None:
     assert found.outcome is Outcome.NOT_SOLVED
     assert found.message.startswith(f"{method} gave up at ")
     assert "\n" not in found.message

@@ -6,10 +6,9 @@ import math
 
 import numpy as np
 import pytest
-from integrate_samples import FREE, LINEAR, OMEGA, SHARP, calm, problem
+from integrate_samples import FREE, LINEAR, OMEGA, SHARP, Found, calm, problem, solve
 
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Limits, Solution
+from rollsim.engines.limits import Limits
 from rollsim.motion.timeline import Change
 from rollsim.names import Outcome
 from rollsim.ship.damping import Damping
@@ -17,13 +16,13 @@ from rollsim.ship.damping import Damping
 A = 0.4
 
 
-def decaying(limits: Limits, settle: float) -> Solution:
+def decaying(limits: Limits, settle: float) -> Found:
     """A linear ship set off from upright, her amplitude A e^(-0.02 t)."""
     c = calm(LINEAR, damping=Damping(0.04))
     return solve(problem(c, 100.0, (0.0, A * OMEGA), 0.5, limits, settle), SHARP)
 
 
-def drifting(limits: Limits, settle: float, rate: float = 0.01) -> Solution:
+def drifting(limits: Limits, settle: float, rate: float = 0.01) -> Found:
     return solve(problem(calm(FREE), 100.0, (0.0, rate), 0.5, limits, settle), SHARP)
 
 

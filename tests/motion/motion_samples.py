@@ -44,3 +44,8 @@ def direct(waves: Components, times: Floats) -> tuple[Floats, Floats]:
     """Slope and its rate by the contract's own sum."""
     angle = np.outer(times, waves.frequency) + waves.phase
     return -np.sin(angle) @ waves.slope, -np.cos(angle) @ (waves.slope * waves.frequency)
+
+
+def raised(waves: Components, times: Floats) -> Floats:
+    """Effective elevation by the contract's own sum."""
+    return np.asarray(np.cos(np.outer(times, waves.frequency) + waves.phase) @ waves.elevation)

@@ -9,7 +9,8 @@ from motion_samples import DAMPING, INERTIA, KINDS, direct, sea
 from rollsim.forcing.single import with_waves
 from rollsim.motion.coefficients import Coefficients, calm_coefficients, pack, unpack
 from rollsim.motion.equation import derivative
-from rollsim.motion.timeline import timeline
+from rollsim.motion.timeline import Base, timeline
+from rollsim.ship.lever_table import tabulated
 from rollsim.ship.levers import Gravity, Levers
 
 
@@ -19,13 +20,11 @@ def distinct(heel_law: int, relative: bool) -> Coefficients:
         name: float(place) + 0.5 for place, name in enumerate(Coefficients._fields)
     }
     values |= {
-        "knots": np.arange(4.0),
-        "spline": np.arange(12.0).reshape(4, 3) + 100.0,
-        "powers": np.arange(5.0) + 200.0,
-        "component_frequency": np.array([301.0, 302.0]),
-        "component_slope": np.array([303.0, 304.0]),
-        "component_phase": np.array([305.0, 306.0]),
-        "grid": np.arange(21.0).reshape(7, 3) + 400.0,
+        "kn": np.arange(24.0).reshape(2, 4, 3) + 100.0,
+        "waves": np.arange(8.0).reshape(4, 2) + 200.0,
+        "slope_grid": np.arange(21.0).reshape(7, 3) + 400.0,
+        "elevation_grid": np.arange(15.0).reshape(5, 3) + 500.0,
+        "wind_grid": np.arange(18.0).reshape(6, 3) + 600.0,
         "heel_law": heel_law,
         "relative": relative,
     }
@@ -44,21 +43,27 @@ def test_every_field_survives_packing(field: str, heel_law: int, relative: bool)
 
 @pytest.mark.parametrize("levers", KINDS.values(), ids=KINDS.keys())
 def test_the_levers_and_the_ship_are_taken_over(levers: Levers) -> None:
-    c = calm_coefficients(levers, INERTIA, DAMPING, free_surface=0.1, wind=2e-4, heel_law="cos2")
-    assert (c.inertia, c.free_surface, c.wind, c.heel_law) == (INERTIA, 0.1, 2e-4, 2)
+    c = calm_coefficients(levers, INERTIA, DAMPING, wind=2e-4, heel_law="cos2")
+    assert (c.inertia, c.wind, c.heel_law, c.wind_factor) == (INERTIA, 2e-4, 2, 1.0)
     assert (c.linear, c.quadratic, c.cubic) == DAMPING
     assert (c.heel_min, c.heel_max) == (levers.heel_min, levers.heel_max)
-    assert (c.sine, c.wall) == (levers.sine, levers.wall)
-    assert np.array_equal(c.knots, levers.knots)
-    assert np.array_equal(c.spline, levers.coefficients)
-    assert np.array_equal(c.powers, levers.powers)
+    table = tabulated(levers)
+    assert (c.lever_step, c.lever_upright) == (table.step, table.upright)
+    assert (c.first_level, c.level_step) == (table.first_level, table.level_step)
+    assert np.array_equal(c.kn, table.kn)
+
+
+def test_levers_that_change_with_the_wave_bring_a_second_level() -> None:
+    c = calm_coefficients(KINDS["table"], INERTIA, DAMPING, gm_per_m=-0.05)
+    assert np.array_equal(c.kn, tabulated(KINDS["table"], gm_per_m=-0.05).kn)
+    assert c.kn.shape[0] == 2
 
 
 def test_a_calm_is_relative_and_has_no_waves() -> None:
     c = calm_coefficients(KINDS["table"], INERTIA, DAMPING)
     assert c.relative
-    assert (c.ramp, c.absolute_gm, c.slope_bound) == (0.0, 0.0, 0.0)
-    assert c.component_slope.size == c.grid.size == 0
+    assert (c.ramp, c.absolute_gm, c.added_share, c.slope_bound) == (0.0, 0.0, 0.0, 0.0)
+    assert c.waves.size == c.slope_grid.size == c.elevation_grid.size == c.wind_grid.size == 0
 
 
 def test_an_unknown_heel_law_is_refused() -> None:
@@ -68,7 +73,7 @@ def test_an_unknown_heel_law_is_refused() -> None:
 
 def test_one_compiled_derivative_serves_every_kind_of_ship_and_sea() -> None:
     """One signature: no kind of levers or sea makes the compiler start again in mid-study."""
-    segment = timeline(10.0, Gravity(5.0))[0]
+    segment = timeline(10.0, Base(Gravity(5.0)))[0]
     before = len(derivative.signatures)  # type: ignore[attr-defined]
     for levers in KINDS.values():
         calm = calm_coefficients(levers, INERTIA, DAMPING)

@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
+from unittest.mock import patch
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.fft import irfft, next_fast_len
 
+from rollsim.engines.base import Case, run_list
+from rollsim.engines.block import stepper as stepping
+from rollsim.engines.block.engine import BlockEngine
 from rollsim.engines.block.lanes import LANES
-from rollsim.engines.block.prepare import BlockEngine, BlockProblem, BlockRuns
-from rollsim.engines.limits import Limits, output_times
-from rollsim.forcing.synthesis import BAND, LEAD, REACH, CalmSea, Sea
+from rollsim.engines.limits import Limits, Tolerances
+from rollsim.engines.runs import Measured
+from rollsim.forcing.storm import Storm
+from rollsim.forcing.synthesis import BAND, LEAD, REACH, Channels
 from rollsim.motion.coefficients import Coefficients
-from rollsim.motion.timeline import Change, timeline
+from rollsim.motion.timeline import Base, Change, mean_wind, timeline
 from rollsim.ship.levers import Gravity, Levers
+from rollsim.ship.righting import Heeling
+from rollsim.weather.sea import SeaState
 
 Floats = NDArray[np.float64]
 Words = NDArray[np.uint64]
@@ -35,7 +44,6 @@ class GaussianSea:
     length: int
     step: float
     band: float = BAND
-    calm: bool = False
 
     @staticmethod
     def frequencies(highest: float, duration: float) -> tuple[Floats, int, float]:
@@ -46,55 +54,77 @@ class GaussianSea:
         first = 2.0 * np.pi / (length * step)
         return np.asarray(first * np.arange(length // 2 + 1), dtype=np.float64), length, step
 
-    def slopes(self, seed: int, realisations: Words) -> Floats:
+    def rows(self, seed: int, realisations: Words, kind: type) -> NDArray[Any]:
         """Slope at every row: both parts of every component have the variance S dω."""
         size = 0.5 * np.sqrt(self.density * 2.0 * np.pi / (self.length * self.step))
         spectrum = np.empty((size.size, realisations.size), dtype=np.complex128)
         for lane, realisation in enumerate(realisations):
             draw = np.random.default_rng([seed, int(realisation)])
             spectrum[:, lane] = size * draw.standard_normal(2 * size.size).view(np.complex128)
-        return np.ascontiguousarray(irfft(spectrum, self.length, axis=0, norm="forward"))
+        value = irfft(spectrum, self.length, axis=0, norm="forward")
+        return np.ascontiguousarray(value.astype(kind))
 
 
-def engine_of(
+def case_of(
     levers: Levers,
     gravity: Gravity,
     coefficients: Coefficients,
-    times: tuple[float, float, float],
+    times: tuple[float, float],
     *,
-    sea: Sea | None = None,
+    waves: SeaState | None = None,
     roll: float = 0.0,
     limits: Limits | None = None,
     lever: float = 0.0,
-) -> BlockEngine:
-    """An engine for duration, output step and step in `times` [s]; margins are not asked for."""
-    duration, output, step = times
-    changes = [Change(0.0, 0.0, lever=lever)] if lever else []
-    outputs = output_times(duration, output).size
-    return BlockEngine(
-        BlockProblem(
-            levers=levers,
-            coefficients=coefficients,
-            segments=timeline(duration, gravity, changes),
-            sea=CalmSea() if sea is None else sea,
-            roll=roll,
-            rate=0.0,
-            output_step=output,
-            step=step,
-            limits=Limits() if limits is None else limits,
-            settle=0.0,
-            mean_wind=0.0,
-            low=np.zeros(outputs),
-            barrier=np.ones(outputs),
-        )
+    seed: int = 1,
+) -> Case:
+    """A case at rest of duration and output step in `times` [s], capsizing at the levers' end."""
+    duration, output = times
+    base = Base(gravity)
+    calm = SeaState(None, 1.0, 1.0, 1.0, 1.0, duration)
+    return Case(
+        index=0,
+        condition="base",
+        coordinates={},
+        beam=1.0,
+        draught=1.0,
+        depth=math.nan,
+        levers=levers,
+        gravity=gravity,
+        kb=None,
+        heeling=Heeling(),
+        coefficients=coefficients,
+        segments=timeline(duration, base, [Change(0.0, 0.0, lever=lever)] if lever else []),
+        mean_wind=mean_wind(duration, base),
+        storm=Storm(calm if waves is None else waves),
+        start=(roll, 0.0),
+        limits=limits or Limits(capsize=levers.heel_max),
+        settle=0.0,
+        output_step=output,
+        seed=seed,
+        method="block",
+        tolerances=Tolerances(),
+        accuracy=math.radians(0.01),
     )
 
 
-def blocks(engine: BlockEngine, seed: int, runs: int, histories: bool) -> Iterator[BlockRuns]:
-    """`runs` realisations, block by block."""
+def stepper_of(case: Case, step: float, slopes: GaussianSea | None = None) -> stepping.Stepper:
+    """The case ready to be stepped at `step` [s], under `slopes` of its own where given."""
+    engine = BlockEngine(case, step)
+    if slopes is None:
+        return engine.stepper()
+    with patch.object(stepping, "channels", lambda storm, band: Channels(slopes, None, None)):
+        return engine.stepper()
+
+
+def blocks(stepper: stepping.Stepper, runs: int, histories: bool) -> Iterator[Measured]:
+    """`runs` realisations, block by block; none of them may have strained the scheme."""
+    case = stepper.outputs.case
     for first in range(0, runs, LANES):
-        wanted = np.arange(first, min(first + LANES, runs), dtype=np.uint64)
-        yield engine.run(seed, wanted, histories)
+        wanted = run_list(np.arange(first, min(first + LANES, runs)), case.start)
+        levels = stepper.outputs.levels(wanted.roll)
+        measured, strained = stepper.run(wanted, levels, histories=histories)
+        assert not strained.any()
+        yield measured
 
 
 def mean_and_error(by_run: Floats) -> tuple[Floats, Floats]:

@@ -12,12 +12,13 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
 from rollsim.constants import GRAVITY
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Limits, Problem, Solution, Tolerances
+from rollsim.engines.limits import Limits, Tolerances
+from rollsim.engines.scipy import watch
+from rollsim.engines.scipy.solver import Problem, solve
 from rollsim.forcing.single import with_waves
 from rollsim.motion.coefficients import Coefficients, calm_coefficients
-from rollsim.motion.timeline import Change, timeline
-from rollsim.names import Outcome
+from rollsim.motion.equation import along
+from rollsim.motion.timeline import Base, Change, segment_at, timeline
 from rollsim.ship.damping import Damping
 from rollsim.ship.inertia import natural_frequency
 from rollsim.ship.levers import (
@@ -92,6 +93,32 @@ def sine_ship(gm: float = 1.0, step_deg: float = 1.0, gyradius: float = UNIT_GYR
 
 
 @dataclass(frozen=True, eq=False)
+class Solution:
+    """What a run came to: roll [rad] and rate [rad/s] at the outputs, extremes, passing times [s].
+
+    `passed` are the first passings of the roll, flooding and capsize limits, NaN where none.
+    """
+
+    roll: Floats
+    rate: Floats
+    roll_max: float
+    roll_min: float
+    passed: Floats
+    message: str
+
+    @property
+    def capsized(self) -> bool:
+        """Whether she reached her capsize angle."""
+        return math.isfinite(self.passed[2])
+
+    @property
+    def failure_time(self) -> float:
+        """First passing of any limit [s], NaN where none."""
+        passed = self.passed[np.isfinite(self.passed)]
+        return float(np.min(passed)) if passed.size else math.nan
+
+
+@dataclass(frozen=True, eq=False)
 class Motion:
     """A finished run with its output times [s]."""
 
@@ -106,8 +133,8 @@ class Motion:
     @property
     def survived(self) -> bool:
         """Whether she never reached the end of her levers; the run must have been solved."""
-        assert self.solution.outcome in (Outcome.SURVIVED, Outcome.CAPSIZED)
-        return self.solution.outcome is Outcome.SURVIVED
+        assert not self.solution.message
+        return not self.solution.capsized
 
     @cached_property
     def _course(self) -> CubicHermiteSpline:
@@ -145,15 +172,28 @@ def release(
     `duration` and output `step` in seconds, the run ends on an output; a capsize is the end of the
     levers.
     """
-    problem = Problem(
-        ship.calm if waters is None else waters,
-        timeline(step * round(duration / step), ship.gravity, changes),
-        roll,
-        rate,
-        step,
-        Limits(capsize=ship.levers.heel_max),
-    )
-    return Motion(solve(problem, tolerances), problem.output_times)
+    segments = timeline(step * round(duration / step), Base(ship.gravity), changes)
+    waters = ship.calm if waters is None else waters
+    return moved(waters, segments, (roll, rate), step, ship.levers.heel_max, tolerances)
+
+
+def moved(
+    waters: Coefficients,
+    segments: Floats,
+    start: tuple[float, float],
+    step: float,
+    capsize: float,
+    tolerances: Tolerances = PRECISE,
+) -> Motion:
+    """The run of any coefficients and timeline from `start`, roll [rad] and rate [rad/s]."""
+    watched = watch.Watched(Limits(capsize=capsize), math.nan, np.zeros(0))
+    problem = Problem(waters, segments, *start, step, watched)
+    solution, times = solve(problem, tolerances), problem.output_times
+    rows = along(times, solution.states, segments, segment_at(times, segments), waters)
+    record = solution.record
+    passed = record[[watch.PASSED_ROLL, watch.PASSED_FLOODING, watch.PASSED_CAPSIZE]]
+    most, least = float(record[watch.ROLL_MAX]), float(record[watch.ROLL_MIN])
+    return Motion(Solution(rows[0], rows[1], most, least, passed, solution.message), times)
 
 
 def limit_by_bisection(

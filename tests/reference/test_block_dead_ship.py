@@ -11,10 +11,10 @@ import math
 
 import numpy as np
 import pytest
-from block_runs import GaussianSea, blocks, engine_of, mean_and_error
+from block_runs import GaussianSea, blocks, case_of, mean_and_error, stepper_of
 from numpy.typing import NDArray
 
-from rollsim.engines.block.prepare import BlockEngine
+from rollsim.engines.block.stepper import Stepper
 from rollsim.engines.limits import Limits
 from rollsim.motion.coefficients import calm_coefficients
 from rollsim.ship.damping import Damping
@@ -78,21 +78,22 @@ def storm(height: float, zero_crossing: float) -> GaussianSea:
     return GaussianSea(density, length, step)
 
 
-def engine(height: float, zero_crossing: float) -> BlockEngine:
+def stepper(height: float, zero_crossing: float) -> Stepper:
     """The ship under the mean wind's lever, GZ = GM φ (1 − (φ/60°)²)."""
     kg = DRAUGHT + ABOVE_WATER
     levers = polynomial([GM, 0.0, -GM / VANISHING**2], kg, math.radians(90.0))
     calm = calm_coefficients(levers, GM / NATURAL**2, DAMPING)
     speed = wind_speed(height)
-    return engine_of(
+    case = case_of(
         levers,
         Gravity(kg),
         calm._replace(relative=False, absolute_gm=GM),
-        (DURATION, OUTPUT, STEP),
-        sea=storm(height, zero_crossing),
+        (DURATION, OUTPUT),
         limits=Limits(roll=FAILURE, capsize=levers.heel_max),
         lever=0.5 * lever_per_speed(speed) * speed,
+        seed=4,
     )
+    return stepper_of(case, STEP, storm(height, zero_crossing))
 
 
 @pytest.mark.parametrize(
@@ -111,7 +112,7 @@ def test_roll_about_the_mean_wind(
     speed = wind_speed(height)
     assert 0.5 * lever_per_speed(speed) * speed == pytest.approx(lever, abs=6e-6)
     means, squares, failed = [], [], 0
-    for found in blocks(engine(height, zero_crossing), 4, runs, histories=True):
+    for found in blocks(stepper(height, zero_crossing), runs, histories=True):
         # As in the table: over the runs that stay below 40 degrees.
         kept = np.isnan(found.passed[0, : found.end_time.size])
         failed += int(np.count_nonzero(~kept))

@@ -9,14 +9,14 @@ from typing import Any
 
 import numpy as np
 import pytest
-from block_runs import engine_of
+from block_runs import case_of, stepper_of
 from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 from scipy.special import ellipk
 
 from rollsim.compiled import vectorised
 from rollsim.engines.base import run_list
-from rollsim.engines.block.adams import DEFAULT_ACCURACY, longest_step
+from rollsim.engines.block.step import step_of
 from rollsim.engines.block.steps import adams_steps
 from rollsim.engines.registry import engine_for
 from rollsim.engines.runs import Runs
@@ -40,11 +40,13 @@ def test_undamped_roll_keeps_amplitude_and_period(natural: float) -> None:
     levers = Levers(-math.pi, math.pi, sine=6.0)
     stiffness = (math.tau / natural) ** 2
     calm = calm_coefficients(levers, 1.0 / stiffness, Damping())
-    step = longest_step(stiffness, 0.0, calm, DEFAULT_ACCURACY)
-    duration = step * math.ceil((PERIODS + 1.0) * exact / step)
-    engine = engine_of(levers, Gravity(5.0), calm, (duration, step, step), roll=AMPLITUDE)
-    found = engine.run(1, np.zeros(1, dtype=np.uint64), histories=True).histories[:2, :, 0]
-    roll, rate = found.astype(np.float64)
+    enough = (PERIODS + 1.0) * exact
+    step = step_of(case_of(levers, Gravity(5.0), calm, (enough, 1.0), roll=AMPLITUDE))
+    duration = step * math.ceil(enough / step)
+    case = case_of(levers, Gravity(5.0), calm, (duration, step), roll=AMPLITUDE)
+    measured, strained = stepper_of(case, step).run(run_list(0, case.start), histories=True)
+    assert not strained.any()
+    roll, rate = measured.histories[:2, :, 0].astype(np.float64)
     course = CubicHermiteSpline(step * np.arange(roll.size), roll, rate)
     crossings = course.roots(extrapolate=False)
     turns = np.abs(course(course.derivative().roots(extrapolate=False)))
@@ -94,7 +96,8 @@ seed = 5
 method = "{method}"
 """
     plan = make_plan(loads(text))
-    return engine_for(plan.cases[0]).run(run_list(range(runs), plan.cases[0].start), histories=True)
+    case = plan.cases[0]
+    return engine_for(case).run(run_list(np.arange(runs), case.start), histories=True)
 
 
 @pytest.mark.parametrize(
@@ -153,7 +156,8 @@ def test_steps_are_wide(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None
         pytest.skip("the registers' names are those of x86_64")
     levers = Levers(-1.0, 1.0, sine=6.0)
     calm = calm_coefficients(levers, 1.0, Damping())
-    engine_of(levers, Gravity(5.0), calm, (10.0, 1.0, 0.5)).run(1, np.zeros(1, np.uint64), False)
+    case = case_of(levers, Gravity(5.0), calm, (10.0, 1.0))
+    stepper_of(case, 0.5).run(run_list(0, case.start), histories=False)
     monkeypatch.setattr("rollsim.compiled.cache_folder", lambda: tmp_path)
     steps: Any = adams_steps
     code = machine_code(steps.py_func, steps.signatures[0])

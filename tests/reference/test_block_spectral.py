@@ -6,11 +6,10 @@ import math
 
 import numpy as np
 import pytest
-from block_runs import blocks, engine_of, mean_and_error
+from block_runs import blocks, case_of, mean_and_error, stepper_of
 from scipy.integrate import quad
 
 from rollsim.constants import GRAVITY
-from rollsim.forcing.synthesis import block_sea
 from rollsim.motion.coefficients import calm_coefficients
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity, Levers, polynomial
@@ -45,24 +44,26 @@ def test_variance_of_linear_roll(absolute: bool, runs: int) -> None:
     calm = calm_coefficients(levers, GM / NATURAL**2, Damping(LINEAR))
     state = SeaState(
         bretschneider(HEIGHT, zero_crossing_period=ZERO_CROSSING),
+        length=84.0,
         beam=14.0,
         draught=5.2,
         shortest_wave=math.tau * GRAVITY / CUT**2,
         duration=DURATION,
         slope_coefficient=COEFFICIENT,
     )
-    engine = engine_of(
+    case = case_of(
         levers,
         Gravity(KG),
         calm._replace(relative=not absolute, absolute_gm=GM if absolute else 0.0),
-        (DURATION, OUTPUT, 0.25),
-        sea=block_sea(state),
+        (DURATION, OUTPUT),
+        waves=state,
+        seed=3,
     )
     # At rest at first; e^(−ζω₀t) of it is left at SETTLE, 3e-5. The mean is 0 exactly.
     settled = round(SETTLE / OUTPUT)
     squares = [
         np.mean(found.histories[:2, settled:].astype(np.float64) ** 2, axis=1)
-        for found in blocks(engine, 3, runs, histories=True)
+        for found in blocks(stepper_of(case, 0.25), runs, histories=True)
     ]
     variance, error = mean_and_error(np.concatenate(squares, axis=-1))
     exact = np.array([by_spectrum(absolute, power) for power in (0, 2)])

@@ -11,18 +11,20 @@ import math
 
 import numpy as np
 import pytest
-from block_runs import GaussianSea, blocks, engine_of, mean_and_error
+from block_runs import GaussianSea, blocks, case_of, mean_and_error, stepper_of
 from numpy.typing import NDArray
 from scipy.integrate import quad
 
 from rollsim.motion.coefficients import calm_coefficients
 from rollsim.ship.damping import Damping
-from rollsim.ship.levers import Gravity, Levers
+from rollsim.ship.levers import Gravity, polynomial
 
 Floats = NDArray[np.float64]
 
 LINEAR, NOISE = 0.2, 0.5
 """b [1/s] and s."""
+KG = 5.0
+"""Height of G [m]: it cancels."""
 REACH = 8.0
 """Heel to which the levers are known [rad]: no run comes near it."""
 CUT = 10.0
@@ -74,18 +76,19 @@ def test_density_by_quadrature(name: str) -> None:
 )
 def test_moments_of_roll(name: str, runs: int, duration: float) -> None:
     c1, c3 = POTENTIALS[name]
-    levers = Levers(-REACH, REACH, powers=np.array([c1, 0.0, c3]))
+    levers = polynomial([c1, 0.0, c3], KG, REACH)
     calm = calm_coefficients(levers, 1.0, Damping(LINEAR))
-    engine = engine_of(
+    case = case_of(
         levers,
-        Gravity(0.0),
+        Gravity(KG),
         # With k²/g = 1 an absolute excitation of GM 1 m is the slope as a torque.
         calm._replace(relative=False, absolute_gm=1.0),
-        (duration, OUTPUT, STEP),
-        sea=white_sea(duration),
+        (duration, OUTPUT),
+        seed=9,
     )
+    stepper = stepper_of(case, STEP, white_sea(duration))
     parts = []
-    for found in blocks(engine, 9, runs, histories=True):
+    for found in blocks(stepper, runs, histories=True):
         roll = found.histories[0, round(SETTLE / OUTPUT) :].astype(np.float64)
         assert np.max(np.abs(roll)) < REACH
         parts.append([np.mean(x, axis=0) for x in (roll**2, roll**4, np.abs(roll) > WIDE)])

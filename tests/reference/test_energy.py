@@ -13,8 +13,8 @@ from reference_runs import Ship, polynomial_ship, release, sine_ship, wall_sided
 
 from rollsim.constants import GRAVITY
 from rollsim.engines.limits import Tolerances
+from rollsim.ship.equilibria import equilibria
 from rollsim.ship.righting import RightingCurve
-from rollsim.ship.statics import equilibria
 
 FINEST = Tolerances("DOP853", 1e-13, 1e-15)
 

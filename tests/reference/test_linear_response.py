@@ -37,6 +37,7 @@ def wave(frequency: float, heading_deg: float, speed: float = 0.0) -> SeaState:
     height = 2.0 * GREATEST_SLOPE * GRAVITY / (COEFFICIENT * frequency**2)
     return SeaState(
         RegularWave(height, math.tau / frequency, PHASE),
+        length=84.0,
         beam=14.0,
         draught=5.0,
         shortest_wave=14.0,

@@ -10,11 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from reference_runs import KG, Ship, release, wall_sided_ship
 
-from rollsim.motion.timeline import Change, loading_at, timeline
+from rollsim.motion.timeline import Base, Change, loading_at, timeline
 from rollsim.ship.damping import Damping
+from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import Gravity, wall_sided
 from rollsim.ship.righting import RightingCurve
-from rollsim.ship.statics import equilibria, loll_angles, static_heel
+from rollsim.ship.statics import loll_angles, static_heel
 
 RANGE = math.radians(85.0)
 
@@ -53,7 +54,7 @@ def test_published_discharge() -> None:
     # slope of GZ there −2 GM / cos φ = 0.1356 m.
     share = -500.0 / 12500.0
     discharge = Change(10.0, 20.0, share, share * 6.0)
-    segments = timeline(60.0, Gravity(7.84), [discharge])
+    segments = timeline(60.0, Base(Gravity(7.84)), [discharge])
     mass, kg = loading_at(np.array([60.0]), segments)[0, :2]
     assert mass == pytest.approx(0.96, rel=1e-14)
     assert kg == pytest.approx(95.0 / 12.0, rel=1e-14)

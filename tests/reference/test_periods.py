@@ -23,8 +23,8 @@ from reference_runs import (
 )
 from scipy.special import ellipj, ellipk
 
-from rollsim.engines.scipy.methods import METHODS
 from rollsim.engines.limits import Tolerances
+from rollsim.engines.scipy.methods import METHODS
 from rollsim.ship.inertia import gyradius_from_period
 from rollsim.ship.levers import Gravity, Levers
 

@@ -20,7 +20,8 @@ from rollsim.constants import GRAVITY
 from rollsim.engines.limits import Tolerances
 from rollsim.ship.damping import Damping, from_critical_fraction
 from rollsim.ship.statics import loll_angles
-from rollsim.weather.sea import Components, SeaState, realise, repeat_time
+from rollsim.weather.draws import repeat_time
+from rollsim.weather.sea import Components, SeaState, realise
 from rollsim.weather.spectra import bretschneider
 
 Floats = NDArray[np.float64]
@@ -48,6 +49,7 @@ def sea(
     """A Bretschneider sea, Hs 5 m and Tz 8 s, cut at 3 rad/s."""
     return SeaState(
         bretschneider(height, zero_crossing_period=ZERO_CROSSING),
+        length=84.0,
         beam=14.0,
         draught=5.2,
         shortest_wave=math.tau * GRAVITY / CUT**2,

@@ -19,9 +19,10 @@ from reference_runs import (
 
 from rollsim.motion.timeline import Change
 from rollsim.ship.damping import Damping, from_critical_fraction
+from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import Gravity
 from rollsim.ship.righting import Heeling, RightingCurve
-from rollsim.ship.statics import equilibria, greatest_lever, static_heel
+from rollsim.ship.statics import greatest_lever, static_heel
 
 
 def struck(ship: Ship, lever: float, over: float = 0.0, duration: float = 50.0) -> Motion:

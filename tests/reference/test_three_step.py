@@ -25,6 +25,7 @@ def rolled(n: float, r: float, steepness: float, period: float, tuning: float = 
     length = GRAVITY * wave_period**2 / math.tau
     sea = SeaState(
         RegularWave(steepness * length, wave_period),
+        length=170.0,
         beam=25.0,
         draught=6.6,
         shortest_wave=25.0,

@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 from reference_runs import KG, Ship, release, wall_sided_ship
 
 from rollsim.ship.damping import Damping
+from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import Gravity, from_kn_table, metacentric_height, wall_sided
 from rollsim.ship.metacentre import metacentre
 from rollsim.ship.righting import RightingCurve
-from rollsim.ship.statics import equilibria, loll_angles, vanishing_angles
+from rollsim.ship.statics import loll_angles, vanishing_angles
 
 RANGE = math.radians(85.0)
 # Levers of an invented coaster, KN [m] by heel [deg].

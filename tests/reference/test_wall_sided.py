@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import Gravity, Levers, from_kn_table, metacentric_height, wall_sided
 from rollsim.ship.metacentre import buoyancy, metacentre
 from rollsim.ship.righting import Heeling, RightingCurve
-from rollsim.ship.statics import equilibria
 
 RANGE = math.radians(80.0)
 HEEL = np.radians(np.arange(-75.0, 76.0, 2.5))

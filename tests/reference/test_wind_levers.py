@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 
 import pytest
-from reference_runs import KG, PRECISE, Motion, Ship, polynomial_ship
+from reference_runs import KG, Motion, Ship, moved, polynomial_ship
 
-from rollsim.engines.scipy.solver import solve
-from rollsim.engines.limits import Limits, Problem
-from rollsim.motion.timeline import timeline
+from rollsim.motion.timeline import Base, timeline
+from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import Gravity, Levers
 from rollsim.ship.righting import Heeling, RightingCurve
-from rollsim.ship.statics import equilibria, static_heel
+from rollsim.ship.statics import static_heel
 from rollsim.weather.wind import Gust, Windage, moment_per_speed_squared
 
 
@@ -23,9 +22,8 @@ def blown(
     waters = ship.calm._replace(
         wind=lever / 26.0**2, heel_law={"constant": 0, "cos": 1, "cos2": 2}[law]
     )
-    segments = timeline(60.0, ship.gravity, (), 26.0, gusts)
-    problem = Problem(waters, segments, roll, 0.0, 0.05, Limits(capsize=ship.levers.heel_max))
-    return Motion(solve(problem, PRECISE), problem.output_times)
+    segments = timeline(60.0, Base(ship.gravity, 26.0), gusts=gusts)
+    return moved(waters, segments, (roll, 0.0), 0.05, ship.levers.heel_max)
 
 
 def test_published_wind_pressure() -> None:

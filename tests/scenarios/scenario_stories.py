@@ -150,12 +150,35 @@ def gale_sweep(ds: xr.Dataset) -> None:
     assert lost[4].sum() > 0.5 * lost.sum() > 0.0
 
 
+def head_seas(ds: xr.Dataset) -> None:
+    """In tune the roll grows past twenty degrees from two; else it dies."""
+    tuned, slower, stiff = (case(ds, name) for name in ("in tune", "slower", "stiff in waves"))
+    assert np.abs(roll(tuned, 500.0)).max() > 18.0
+    assert max(tuned["roll_max"].values[0], -tuned["roll_min"].values[0]) > 20.0
+    assert np.abs(roll(slower, 500.0)).max() < 0.2
+    assert np.abs(roll(stiff, 500.0)).max() < 0.2
+    assert not failures(ds).any()
+    assert np.isnan(ds["failure_probability"].values).all()
+
+
+def gusty_wind(ds: xr.Dataset) -> None:
+    """The gusts add to the wandering of the list and to the greatest rolls of the same seas."""
+    steady, gusty = (case(ds, name) for name in ("steady wind", "gusty wind"))
+    assert np.isfinite(ds["capsize_probability"].values).all()
+    assert gusty["roll_std"].values.mean() > 1.1 * steady["roll_std"].values.mean()
+    assert gusty["limit_margin"].values.min() < steady["limit_margin"].values.min()
+    # E[V²] = V² + σ²: the gusts add to the mean heel too.
+    assert gusty["roll_mean"].values.mean() > steady["roll_mean"].values.mean()
+
+
 STORIES: dict[str, Story] = {
     "beam-gale": beam_gale,
     "cargo-shift": cargo_shift,
     "free-decay": free_decay,
     "gale-sweep": gale_sweep,
     "gust-on-roll": gust_on_roll,
+    "gusty-wind": gusty_wind,
+    "head-seas": head_seas,
     "loll-corrections": loll_corrections,
     "three-metacentric-heights": three_metacentric_heights,
 }

@@ -11,6 +11,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from ship_samples import HEEL, KINDS, KM, KN, Floats, tables
 
+from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import (
     Gravity,
     Levers,
@@ -21,7 +22,7 @@ from rollsim.ship.levers import (
     wall_sided,
 )
 from rollsim.ship.righting import Heeling, RightingCurve
-from rollsim.ship.statics import equilibria, loll_angles
+from rollsim.ship.statics import loll_angles
 
 KG = 5.0
 laws = st.sampled_from(["constant", "cos", "cos2"])

@@ -12,15 +12,10 @@ from scipy.integrate import quad
 from ship_samples import HEEL, KINDS, KM, KN, LOPSIDED_HEEL, LOPSIDED_KN, Floats, over_range
 
 from rollsim.errors import LeverRangeError
+from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import Gravity, Levers, from_gz_table, from_kn_table, polynomial
 from rollsim.ship.righting import HEELING_LAWS, Heeling, RightingCurve
-from rollsim.ship.statics import (
-    equilibria,
-    greatest_lever,
-    loll_angles,
-    static_heel,
-    vanishing_angles,
-)
+from rollsim.ship.statics import greatest_lever, loll_angles, static_heel, vanishing_angles
 
 KG = 5.0
 COASTER = from_kn_table(HEEL, KN, KM)

@@ -102,3 +102,12 @@ def test_a_study_of_skipped_cases_alone_has_nothing_to_run() -> None:
     plan = plan_of(MISSING, '[sweep]\n"wind.speed_mps" = [90.0, 95.0]\n')
     assert (plan.runs, plan.groups) == (0, [])
     assert results_of(plan)["outcome"].tolist() == [[0, 0], [0, 0]]
+
+
+def test_the_engine_is_made_for_the_most_violent_start() -> None:
+    sweep = '[sweep]\n"start.roll_deg" = [0.0, 50.0]\n"start.roll_rate_deg_per_s" = [0.0, 1.0]\n'
+    assert set(plan_of(TABLES, sweep).leads) == {3}
+    pair = '"start.roll_deg" = 50.0\n[[conditions]]\nname = "thrown"\n'
+    thrown = '"start.roll_rate_deg_per_s" = 1.0\n'
+    plan = plan_of(TABLES, f'[[conditions]]\nname = "heeled"\n{pair}{thrown}')
+    assert set(plan.leads) == {0}

@@ -30,6 +30,7 @@ from rollsim.engines.block.lanes import (
     KEPT_UPCROSSINGS,
     LANES,
     LAST,
+    LAST_RATE,
     LEVEL,
     LIVE,
     OVER,
@@ -199,11 +200,13 @@ def closer_look(block: Block, step: Step, limits: Limits, shares: tuple[float, f
     for lane in range(LANES):
         if not math.isnan(record[END, lane]):
             continue
-        if not keep[STRAIN, lane] <= 1.0 or _leaps(block, lane, step):
+        # Whether a lane is looked at may not depend on its neighbours: its own bounds decide.
+        near = not keep[OVER, lane] < 0.0
+        if not keep[STRAIN, lane] <= 1.0 or (near and _leaps(block, lane, step)):
             record[TROUBLE, lane] = 1.0
             _close(block, lane, step.start)
             continue
-        if keep[OVER, lane] < 0.0:
+        if not near:
             under_way = True
             continue
         if _passes(block, lane, step, limits, shares):
@@ -248,17 +251,30 @@ def _passes(
     record[END_HEEL, lane] = _value(heel, capsize)
     record[END_HEEL_RATE, lane] = _rate(heel, capsize) / step.h
     if step.counts:
-        last, now = record[LAST, lane], _value(roll, capsize)
-        weight = 0.5 * (step.since + capsize * step.h)
-        record[SUM, lane] += weight * (last + now)
-        record[SQUARES, lane] += weight * (last * last + now * now)
+        rate = _rate(roll, capsize) / step.h
+        add_sample(record, lane, step.since + capsize * step.h, _value(roll, capsize), rate)
     _close(block, lane, step.start + capsize * step.h)
     return True
 
 
 @compiled
+def add_sample(record: Floats, lane: int, span: float, roll: float, rate: float) -> None:
+    """Add `span` [s] up to `roll`, `rate` to a lane's integrals of roll and its square.
+
+    The trapezoidal rule with the rates at both ends, of fourth order: a run that capsizes soon has
+    few samples.
+    """
+    last, last_rate = record[LAST, lane], record[LAST_RATE, lane]
+    turned = span * span / 12.0
+    record[SUM, lane] += 0.5 * span * (last + roll) + turned * (last_rate - rate)
+    record[SQUARES, lane] += 0.5 * span * (last * last + roll * roll) + 2.0 * turned * (
+        last * last_rate - roll * rate
+    )
+
+
+@compiled
 def _close(block: Block, lane: int, time: float) -> None:
-    """End a lane: keep its numbers, park it upright at rest, and let nothing look at it again."""
+    """End a lane: keep its numbers, and let nothing look at it again."""
     record, keep = block.record, block.keep
     record[END, lane] = time
     record[LIVE, lane] = 0.0
@@ -270,8 +286,20 @@ def _close(block: Block, lane: int, time: float) -> None:
     for row in (ROLL_BOUND, HEEL_BOUND, ROLL_MAX, HEEL_MOST, LEVEL):
         keep[row, lane] = math.inf
     keep[ROLL_MIN, lane] = -math.inf
-    for row in (Y, RATE):
-        block.states[0, row, lane] = 0.0
-        block.states[1, row, lane] = 0.0
-    for row in range(STEPS):
-        block.history[row, lane] = 0.0
+
+
+@compiled
+def park(block: Block, output: float) -> None:
+    """Lay the lanes that have ended upright at rest, once the output at the time `output` [s] is
+    written: one within the step of an end, before the end, still belongs to the run."""
+    record = block.record
+    for lane in range(LANES):
+        if math.isnan(record[END, lane]):
+            continue
+        if output <= record[END, lane]:
+            record[KEPT_ENERGY, lane] = block.keep[ENERGY, lane]
+        for row in (Y, RATE):
+            block.states[0, row, lane] = 0.0
+            block.states[1, row, lane] = 0.0
+        for row in range(STEPS):
+            block.history[row, lane] = 0.0

@@ -13,7 +13,7 @@ from rollsim.engines.base import Case, RunList
 from rollsim.engines.block.lanes import LANES
 from rollsim.engines.block.step import DEFAULT_ACCURACY, reach_of, step_of
 from rollsim.engines.block.stepper import Bounds, Stepper
-from rollsim.engines.block.stretches import SAMPLES, Grid
+from rollsim.engines.block.stretches import LONGEST_SAMPLE, SAMPLES, Grid
 from rollsim.engines.limits import Tolerances
 from rollsim.engines.runs import Measured, Runs, in_units, put_together, replaced
 from rollsim.engines.scipy.engine import ScipyEngine
@@ -60,10 +60,9 @@ class BlockEngine:
     ) -> tuple[Measured, NDArray[np.bool_]]:
         """The runs at one level of step, and which of them strained it."""
         stepper = self.stepper(level)
-        blocks = [
-            stepper.run(runs.part(slice(i, i + LANES)), histories=histories)
-            for i in range(0, runs.count, LANES)
-        ]
+        levels = self.outputs.levels(runs.roll)
+        parts = [slice(i, i + LANES) for i in range(0, runs.size, LANES)]
+        blocks = [stepper.run(runs.part(p), levels[p], histories=histories) for p in parts]
         measured, trouble = zip(*blocks, strict=True)
         return put_together(measured), np.concatenate(trouble)
 
@@ -77,7 +76,7 @@ class BlockEngine:
         step = self.step / FINER[level]
         single = level == 0 and self.case.accuracy >= DEFAULT_ACCURACY * (1.0 - 1e-9)
         roll = math.tau / math.sqrt(max(self.reach.stiffness, 1e-9))
-        stride = max(1, math.floor(roll / SAMPLES / step))
+        stride = max(1, math.floor(min(roll / SAMPLES, LONGEST_SAMPLE) / step))
         grid = Grid(step, stride, np.float32 if single else np.float64, self.reach.periods)
         bounds = Bounds(MOST_MISS * self.case.accuracy / step**2, MOST_DAMPING)
         return Stepper(self.outputs, grid, bounds)

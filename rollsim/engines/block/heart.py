@@ -22,8 +22,9 @@ Six = tuple[float, float, float, float, float, float]
 class Ship(NamedTuple):
     """The numbers of a case that a step reads, scalars of the block's float type.
 
-    `share` of the slope is taken off y for the heel, `added` is added for the roll; `most_miss`
-    [rad/s²] and `most_damping` [1/s] are what the scheme bears. Zero, one and half keep the
+    `share` of the slope is taken off y for the heel, `added` is added for the roll; `per_most_miss`
+    and `per_most_damping` are one over what the scheme bears, `slack` [rad] what an upward crossing
+    must have come from below. Zero, one and half keep the
     expressions in the block's type.
     """
 
@@ -35,6 +36,7 @@ class Ship(NamedTuple):
     thrice_cubic: Any
     third_quadratic: Any
     tiny: Any
+    slack: Any
     share: Any
     added: Any
     absolute_gm: Any
@@ -98,13 +100,13 @@ def kink(before: float, after: float, ship: Ship, m: Scheme) -> float:
     """
     across = -before * after
     across = across if across > ship.zero else ship.zero
-    return (
-        ship.third_quadratic * m.h * across * (before + after) / (abs(after - before) + ship.tiny)
-    )
+    rate: float = ship.third_quadratic * m.h * across * (before + after)
+    error: float = rate / (abs(after - before) + ship.tiny)
+    return error
 
 
 @inlined
-def row_of(angle: float, ship: Ship) -> tuple[float, int]:
+def row_of(angle: float, ship: Ship) -> tuple[float, np.uint32]:
     """How far an angle [rad] lies past the nearest row of the tables, and that row's number.
 
     An angle beyond the tables counts as their end. The number is unsigned, so that no

@@ -33,14 +33,19 @@ KEEPS = 12
 
 (
     PASSED_ROLL, PASSED_FLOODING, PASSED_CAPSIZE, EARLY, END, TROUBLE, KEPT_MAX, KEPT_MIN,
-    KEPT_HEEL, KEPT_ENERGY, KEPT_UPCROSSINGS, END_HEEL, END_HEEL_RATE, SUM, SQUARES, LAST, LIVE,
-    WELL, SIDE_CHANGES,
-) = range(19)  # fmt: skip
+    KEPT_HEEL, KEPT_ENERGY, KEPT_UPCROSSINGS, END_HEEL, END_HEEL_RATE, SUM, SQUARES, LAST,
+    LAST_RATE, LIVE, WELL, SIDE_CHANGES,
+) = range(20)  # fmt: skip
 """Rows of the record by lane, in double: passings, the end (NaN while under way), whether the
 scheme was strained, the numbers kept at an end, heel and its rate there, the integrals of roll and
-its square with the roll at the last sample, 1 while under way, the well last reached and how often
-another one was."""
-RECORDS = 19
+its square with the roll and its rate at the last sample, 1 while under way, the well last reached
+and how often another one was."""
+RECORDS = 20
+
+AHEAD, LEVER, LEVER_SLOPE, ZETA, GUST = range(5)
+"""Rows of the room to work in: the acceleration extrapolated to a step's end, what turns her there
+[m] and the slope of her righting lever, the elevation and the turbulence."""
+WORKINGS = 5
 
 
 class Block(NamedTuple):
@@ -49,7 +54,7 @@ class Block(NamedTuple):
     `states` (2, ROWS, lanes) before and after a step, by turns; the first holds the state between
     stretches. `history` the last accelerations (STEPS, lanes) as a ring; `keep` (KEEPS, lanes);
     `record` (RECORDS, lanes); `histories` (4, outputs, lanes) or empty; `outputs` a state between
-    two steps.
+    two steps; `work` (WORKINGS, lanes) room to work in.
     """
 
     states: Reals
@@ -58,11 +63,12 @@ class Block(NamedTuple):
     record: Floats
     histories: NDArray[np.float32]
     outputs: Reals
+    work: Reals
 
 
 def new_block(outputs: int, kind: type) -> Block:
     """A block of float type `kind` before its first step; `outputs` 0 keeps no histories."""
-    keep = np.zeros((KEEPS, LANES), dtype=kind)
+    keep: Reals = np.zeros((KEEPS, LANES), dtype=kind)
     keep[[ROLL_BOUND, HEEL_BOUND, ROLL_MAX, HEEL_MOST, LEVEL]] = math.inf
     keep[[ROLL_MIN, ENERGY]] = -math.inf
     keep[[WIND_SQUARE, WIND_FACTOR]] = 1.0
@@ -77,4 +83,5 @@ def new_block(outputs: int, kind: type) -> Block:
         record,
         np.full((4, outputs, LANES), math.nan, dtype=np.float32),
         np.zeros((ROWS, LANES), dtype=kind),
+        np.zeros((WORKINGS, LANES), dtype=kind),
     )

@@ -12,46 +12,33 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import DenseOutput, OdeSolver
 
-from rollsim.engines.block.lanes import (
-    ACCELERATION,
-    HEEL_BOUND,
-    LANES,
-    RATE,
-    ROLL,
-    ROLL_BOUND,
-    new_block,
-)
-from rollsim.engines.block.prepare import BlockEngine, sea_weights
-from rollsim.engines.block.steps import (
-    adams_steps,
-    complete_state,
-    own_tables,
-    remake,
-    sea_at,
-    settle_state,
-)
+from rollsim.engines.base import RunList
+from rollsim.engines.block.adams import STEPS
+from rollsim.engines.block.lanes import LANES, RATE, TROUBLE, Y
+from rollsim.engines.block.stepper import Stepper
+from rollsim.engines.block.steps import adams_steps, complete_state, settle_state
+from rollsim.engines.block.tables import own_tables, remake
 from rollsim.engines.limits import Limits
-from rollsim.motion.equation import on_slope
+from rollsim.engines.scipy.engine import ScipyEngine
+from rollsim.motion.equation import acceleration
+from rollsim.motion.timeline import segment_at
 
 Floats = NDArray[np.float64]
 
 
-def derivative(engine: BlockEngine, waves: Floats) -> Callable[[float, Floats], Floats]:
-    """The right-hand side f(t, y) that the steps solve, y = (rolls, rates) of all lanes."""
-    problem = engine.problem
-    starts = problem.segments[:, 0]
+def derivative(stepper: Stepper, runs: RunList) -> Callable[[float, Floats], Floats]:
+    """The right-hand side f(t, y) that the steps solve for LANES runs: y = φ − s α, then y′."""
+    case = stepper.outputs.case
+    reference = ScipyEngine(case)
+    every = [reference.problem(runs, lane).coefficients for lane in range(LANES)]
 
     def function(time: float, state: Floats) -> Floats:
-        segment = problem.segments[max(0, int(np.searchsorted(starts, time, side="right")) - 1)]
-        rows, found = sea_weights(problem, np.array([time]))
-        result = np.empty(2 * LANES)
-        result[:LANES] = state[LANES:]
-        for lane in range(LANES):
-            slope, rate = sea_at(waves, rows[0], found[0], lane)
-            result[LANES + lane] = on_slope(
-                state[lane], state[LANES + lane], slope, rate, time, problem.coefficients, segment
-            )
-        return result
+        segment = case.segments[segment_at(np.array([time]), case.segments)[0]]
+        turned = [
+            acceleration(time, state[lane], state[LANES + lane], every[lane], segment)
+            for lane in range(LANES)
+        ]
+        return np.concatenate((state[LANES:], turned))
 
     return function
 
@@ -59,9 +46,9 @@ def derivative(engine: BlockEngine, waves: Floats) -> Callable[[float, Floats], 
 class BlockSolver(OdeSolver):  # type: ignore[misc]
     """The block engine's fixed step as a scipy solver.
 
-    Options: `engine` of a case, `waves` its sea as `engine.problem.sea.slopes` gives it. The state
-    is the rolls of LANES lanes and then their rates, in radians; `fun` is `derivative(engine,
-    waves)`, the interval that of the engine's problem, since the steps are cut to its corners.
+    Options: `stepper` of a case, `runs` its LANES runs, whose starts give way to y0. The state is
+    y = φ − s α of all lanes and then y′, in radians; `fun` is `derivative(stepper, runs)`, the
+    interval that of the case, since the steps are cut to its corners.
     """
 
     def __init__(
@@ -72,57 +59,65 @@ class BlockSolver(OdeSolver):  # type: ignore[misc]
         t_bound: float,
         vectorized: bool = False,
         *,
-        engine: BlockEngine,
-        waves: Floats,
+        stepper: Stepper,
+        runs: RunList,
         **other: Any,
     ) -> None:
         super().__init__(fun, t0, y0, t_bound, vectorized)
         if other:
             raise ValueError(f"BlockSolver has a fixed step and no option {', '.join(other)}")
         if self.n != 2 * LANES:
-            raise ValueError(f"y0 must hold {LANES} rolls and {LANES} rates, got {self.n} numbers")
-        if t0 != 0.0 or t_bound != engine.problem.duration:
-            raise ValueError(f"the interval must be 0 to {engine.problem.duration} s")
-        self.engine, self.waves = engine, waves
-        self.block, self.tables = new_block(0), own_tables(engine.tables)
-        self.block.states[0, ROLL], self.block.states[0, RATE] = y0[:LANES], y0[LANES:]
+            raise ValueError(f"y0 must hold {LANES} angles and {LANES} rates, got {self.n} numbers")
+        duration = stepper.outputs.case.duration
+        if t0 != 0.0 or t_bound != duration:
+            raise ValueError(f"the interval must be 0 to {duration} s")
+        self.stepper, self.storms = stepper, stepper.storms(runs)
+        self.block = stepper.started(runs, self.storms, histories=False)
+        self.block.states[0, Y], self.block.states[0, RATE] = y0[:LANES], y0[LANES:]
+        self.tables = own_tables(stepper.tables)
         # No limits: what to do at one is the caller's affair, by scipy's events.
-        self.block.record[[ROLL_BOUND, HEEL_BOUND]] = np.inf
+        self.watch = stepper.watch._replace(limits=Limits())
         self.y: Floats
         self.y_old: Floats | None = None
         self._course: tuple[Floats, Floats] | None = None
-        self._stretch, self._step = -1, 0
+        self._piece, self._step = -1, 0
 
     def _step_impl(self) -> tuple[bool, str | None]:
-        problem, stretches = self.engine.problem, self.engine.stretches
-        if self._stretch < 0 or self._step == stretches[self._stretch].output.size:
+        pieces, c = self.stepper.pieces, self.stepper.outputs.case.coefficients
+        if self._piece < 0 or self._step == pieces[self._piece].stretch.output.size:
             settle_state(self.block, self._step)
-            self._stretch, self._step = self._stretch + 1, 0
-            stretch = stretches[self._stretch]
-            complete_state(self.block, self.waves, stretch, problem.coefficients)
-            remake(self.tables, stretch, -1)
-        stretch, n = stretches[self._stretch], self._step
-        before = self.block.states[n % 2].copy()
+            self._piece, self._step = self._piece + 1, 0
+            self._begin()
+        piece, n = pieces[self._piece], self._step
+        stretch = piece.stretch._replace(counts=False)
+        before = self._at(n)
         adams_steps(
-            self.block,
-            self.waves,
-            self.tables,
-            stretch._replace(counts=False),
-            n,
-            n + 1,
-            Limits(),
-            problem.coefficients,
-        )
-        after = self.block.states[(n + 1) % 2]
+            self.block, *self.storms, self.stepper.law, self.tables, stretch, piece.start,
+            n, n + 1, self.watch, self.stepper.ship, piece.scheme, piece.segment, c,
+        )  # fmt: skip
         self._step = n + 1
-        self.y_old = self.y
-        self._course = before, after.copy()
-        self.y = np.concatenate((after[ROLL], after[RATE]))
-        last = self._stretch == len(stretches) - 1 and self._step == stretch.output.size
-        self.t = self.t_bound if last else stretch.start + self._step * stretch.step
-        if np.all(np.isfinite(self.y)):
+        after = self._at(n + 1)
+        self.y_old, self._course = self.y, (before, after)
+        self.y = np.concatenate((after[0], after[1]))
+        last = self._piece == len(pieces) - 1 and self._step == stretch.output.size
+        self.t = self.t_bound if last else stretch.start + self._step * float(piece.scheme.h)
+        if np.all(np.isfinite(self.y)) and not np.any(self.block.record[TROUBLE] > 0.0):
             return True, None
-        return False, "the state is no longer a finite number"
+        return False, "the step is too long for the motion"
+
+    def _begin(self) -> None:
+        """What the engine does where a stretch begins."""
+        piece = self.stepper.pieces[self._piece]
+        stretch, c = piece.stretch, self.stepper.outputs.case.coefficients
+        complete_state(self.block, *self.storms, piece.start, stretch.start, piece.segment, c)
+        height, across = stretch.height[-1], stretch.across[-1]
+        remake(self.tables, height, across, stretch.steady[-1], stretch.lever[-1])
+
+    def _at(self, n: int) -> Floats:
+        """Angle, rate and acceleration (3, lanes) after n steps of the stretch."""
+        state = self.block.states[n % 2]
+        rows = state[Y], state[RATE], self.block.history[n % STEPS]
+        return np.array(rows, dtype=np.float64)
 
     def _dense_output_impl(self) -> DenseOutput:
         assert self._course is not None
@@ -130,21 +125,21 @@ class BlockSolver(OdeSolver):  # type: ignore[misc]
 
 
 class _Quintic(DenseOutput):  # type: ignore[misc]
-    """Roll by the quintic through angle, rate and acceleration at both ends; rate its slope."""
+    """Angle by the quintic through angle, rate and acceleration at both ends; rate its slope."""
 
     def __init__(self, t_old: float, t: float, before: Floats, after: Floats) -> None:
         super().__init__(t_old, t)
         h = t - t_old
-        f, d, s = before[ROLL], h * before[RATE], 0.5 * h * h * before[ACCELERATION]
-        g = after[ROLL] - f - d - s
-        e = h * after[RATE] - d - 2.0 * s
-        k = 0.5 * h * h * after[ACCELERATION] - s
+        f, d, s = before[0], h * before[1], 0.5 * h * h * before[2]
+        g = after[0] - f - d - s
+        e = h * after[1] - d - 2.0 * s
+        k = 0.5 * h * h * after[2] - s
         rest = 10.0 * g - 4.0 * e + k, -15.0 * g + 7.0 * e - 2.0 * k, 6.0 * g - 3.0 * e + k
         self.length = h
         self.coefficients = np.array([f, d, s, *rest])
 
     def _call_impl(self, t: Floats) -> Floats:
         x = (np.asarray(t) - self.t_old) / self.length
-        roll = np.polynomial.polynomial.polyval(x, self.coefficients)
+        angle = np.polynomial.polynomial.polyval(x, self.coefficients)
         slope = np.polynomial.polynomial.polyder(self.coefficients)
-        return np.concatenate((roll, np.polynomial.polynomial.polyval(x, slope) / self.length))
+        return np.concatenate((angle, np.polynomial.polynomial.polyval(x, slope) / self.length))

@@ -18,7 +18,9 @@ Floats = NDArray[np.float64]
 DEFAULT_ACCURACY = math.radians(0.01)
 ROLL_STEPS, WAVE_STEPS = 44.0, 14.0
 """Steps in the shortest roll and the shortest wave period for DEFAULT_ACCURACY."""
-MEMORY = 0.22
+GUST_STEPS = 4.5
+"""Steps in the shortest gust: six accelerations back, the sums blow faster ones up."""
+MEMORY = 0.24
 """Power of the periods that errors last for, by which there are more steps: undamped, a drift of
 the energy grows into one of the phase."""
 PROMISED = 600.0
@@ -33,7 +35,7 @@ SIGMAS = 3.0
 beyond what the scheme bears is stepped again finer."""
 SIZES = 16
 """Steps of a halving that are used."""
-KINK = 12.0
+KINK = 10.0
 """Accuracy over b2 a² h³ that the kink of |p| p leaves, a the acceleration at three deviations:
 measured in storms of all kinds (tests/bench, precision)."""
 
@@ -72,6 +74,9 @@ def longest_step(case: Case, reach: Reach) -> float:
         bounds.append(smooth * math.tau / (steps * math.sqrt(reach.stiffness)))
     if reach.wave > 0.0:
         bounds.append(smooth * math.tau / (WAVE_STEPS * reach.wave))
+    wind = case.storm.wind
+    if wind is not None:
+        bounds.append(wind.repeat / (GUST_STEPS * float(wind.place[-1])))
     slope = c.linear + reach.rate * (2.0 * c.quadratic + 3.0 * c.cubic * reach.rate)
     if slope > 0.0:
         bounds.append(DAMPING_PHASE / slope)
@@ -84,7 +89,7 @@ def longest_step(case: Case, reach: Reach) -> float:
 def reach_of(case: Case) -> Reach:
     """What the runs of a case may come to, from its timeline, its start and its sea."""
     stiffness = _stiffness(case)
-    rate, acceleration = _in_sea(case, stiffness)
+    rate, acceleration = _in_storm(case, stiffness)
     start = abs(case.start[1]) + math.sqrt(stiffness) * abs(case.start[0])
     return Reach(
         stiffness,
@@ -127,28 +132,42 @@ def _stiffness(case: Case) -> float:
     return steepest / case.coefficients.inertia
 
 
-def _in_sea(case: Case, stiffness: float) -> tuple[float, float]:
-    """Rate [rad/s] and acceleration [rad/s²] through the water that the sea may bring her to.
+def _in_storm(case: Case, stiffness: float) -> tuple[float, float]:
+    """Rate [rad/s] and acceleration [rad/s²] through the water that a storm may bring her to.
 
     By linear response with the stiffness and stochastically linearised damping, b1 + √(8/π) b2 σ +
-    3 b3 σ² (common practice): SIGMAS deviations in a random sea, the amplitude in a regular one.
+    3 b3 σ² (common practice): SIGMAS deviations in a random storm, the amplitude in a regular sea.
     """
-    if not case.storm.slope:
+    c = case.coefficients
+    frequency, push = _pushes(case, stiffness)
+    if not frequency.size:
         return 0.0, 0.0
-    c, sea = case.coefficients, case.storm.sea
-    if isinstance(sea.waves, Spectrum):
-        waves = component_grid(sea)
-        frequency, slope = np.abs(waves.frequency), np.abs(waves.slope)
-    else:
-        wave = realise(sea, 0, 0)
-        frequency, slope = np.abs(wave.frequency), np.abs(wave.slope)
-    # ψ″ + b ψ′ + ω₀² ψ = −α″ for relative excitation, + ω₀² α for absolute.
-    push = slope * (frequency**2 if c.relative else np.full_like(frequency, stiffness))
-    sigma = math.sqrt(0.5 * float(np.sum((slope * frequency) ** 2)))
-    rates = slope * frequency
+    rates = push / np.maximum(frequency, 1e-9)
+    sigma = math.sqrt(0.5 * float(np.sum(rates**2)))
     for _ in range(8):
         b = c.linear + math.sqrt(8.0 / math.pi) * c.quadratic * sigma + 3.0 * c.cubic * sigma**2
         rates = push * frequency / np.hypot(stiffness - frequency**2, (b + 1e-3) * frequency)
         sigma = math.sqrt(sigma * math.sqrt(0.5 * float(np.sum(rates**2))))
-    most = SIGMAS if isinstance(sea.waves, Spectrum) else math.sqrt(2.0)
+    most = SIGMAS if case.random else math.sqrt(2.0)
     return most * sigma, most * math.sqrt(0.5 * float(np.sum((rates * frequency) ** 2)))
+
+
+def _pushes(case: Case, stiffness: float) -> tuple[Floats, Floats]:
+    """Frequencies [rad/s] of waves and turbulence, and what they push with [rad/s²]."""
+    c, storm = case.coefficients, case.storm
+    frequencies: list[Floats] = [np.zeros(0)]
+    pushes: list[Floats] = [np.zeros(0)]
+    if storm.slope:
+        sea = storm.sea
+        waves = component_grid(sea) if isinstance(sea.waves, Spectrum) else realise(sea, 0, 0)
+        frequency = np.abs(waves.frequency)
+        # ψ″ + b ψ′ + ω₀² ψ = −α″ for relative excitation, + ω₀² α for absolute.
+        by_slope = frequency**2 if c.relative else np.full_like(frequency, stiffness)
+        frequencies.append(frequency)
+        pushes.append(np.abs(waves.slope) * by_slope)
+    if storm.wind is not None:
+        # V|V| about the greatest mean speed, to first order.
+        per_speed = 2.0 * abs(c.wind) * float(np.max(np.abs(case.mean_wind[:, 1]))) / c.inertia
+        frequencies.append(np.asarray(storm.wind.place * (math.tau / storm.wind.repeat)))
+        pushes.append(per_speed * storm.wind.amplitude)
+    return np.concatenate(frequencies), np.concatenate(pushes)

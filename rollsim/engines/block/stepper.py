@@ -15,15 +15,17 @@ from rollsim.engines.block import lanes as at
 from rollsim.engines.block.heart import Ship
 from rollsim.engines.block.lanes import LANES, Block, new_block
 from rollsim.engines.block.steps import (
+    Storms,
     Watch,
     adams_steps,
     complete_state,
+    energies,
     note_start,
     settle_state,
 )
 from rollsim.engines.block.stretches import Grid, Piece, pieces
 from rollsim.engines.block.tables import Tables, make_tables, own_tables, remake
-from rollsim.engines.limits import Limits
+from rollsim.engines.limits import AT_REST, Limits
 from rollsim.engines.runs import Measured
 from rollsim.forcing.interpolation import band_for
 from rollsim.forcing.synthesis import Channels, channels
@@ -42,31 +44,44 @@ class Bounds:
 
 
 class Stepper:
-    """A case ready at one step length: what all lanes share is made once."""
+    """A case ready at one step length: what all lanes share is made once.
 
-    def __init__(self, outputs: AtOutputs, grid: Grid, bounds: Bounds) -> None:
+    `storm` in place of the channels that the case's own storm makes.
+    """
+
+    def __init__(
+        self, outputs: AtOutputs, grid: Grid, bounds: Bounds, storm: Channels | None = None
+    ) -> None:
         self.outputs, self.grid = outputs, grid
         case = outputs.case
-        self.channels = channels(case.storm, band_for(case.accuracy))
+        self.channels = storm or channels(case.storm, band_for(case.accuracy))
         self.tables = make_tables(case, grid.kind, grid.periods)
         self.pieces = list(pieces(outputs, self.channels, grid))
         self.ship = _ship(outputs, self.tables, grid, bounds)
         self.law = self.tables.law if case.coefficients.heel_law > 0 else None
         self.watch = Watch(case.limits, np.ascontiguousarray(outputs.wells), outputs.bottoms)
 
-    def run(self, runs: RunList, *, histories: bool) -> tuple[Measured, NDArray[np.bool_]]:
-        """Make up to LANES runs; which of them the scheme could not bear stands beside."""
-        wanted = runs.count
-        lanes = runs.part(np.minimum(np.arange(LANES), wanted - 1))
+    def run(
+        self, runs: RunList, levels: Floats | None = None, *, histories: bool
+    ) -> tuple[Measured, NDArray[np.bool_]]:
+        """Make up to LANES runs; which of them the scheme could not bear stands beside.
+
+        `levels` [rad] are the heels whose upward crossings are counted, by default each start's
+        static heel.
+        """
+        levels = self.outputs.levels(runs.roll) if levels is None else levels
+        wanted = runs.size
+        company = np.minimum(np.arange(LANES), wanted - 1)
+        lanes = runs.part(company)
         storms = self.storms(lanes)
         block = self.started(lanes, storms, histories=histories)
         # Lanes that have ended are stepped on, and may come to no number at all.
         with np.errstate(all="ignore"):
-            self._step_through(block, storms, self.outputs.levels(lanes.roll))
+            self._step_through(block, storms, levels[company])
         trouble = block.record[at.TROUBLE, :wanted] > 0.0
         return self._measured(block, lanes, wanted), trouble
 
-    def storms(self, lanes: RunList) -> Channels:
+    def storms(self, lanes: RunList) -> Storms:
         """The channels' rows for every lane, None where there is none."""
         case, kind = self.outputs.case, self.grid.kind
         made: list[Any] = []
@@ -79,9 +94,9 @@ class Stepper:
             if rows is not None and factor is not None and np.any(factor != 1.0):
                 rows = rows * factor.astype(kind)
             made.append(rows)
-        return Channels(*made)
+        return Storms(*made)
 
-    def started(self, lanes: RunList, storms: Channels, *, histories: bool) -> Block:
+    def started(self, lanes: RunList, storms: Storms, *, histories: bool) -> Block:
         """A block at t = 0."""
         case, kind = self.outputs.case, self.grid.kind
         block = new_block(self.outputs.times.size if histories else 0, kind)
@@ -95,7 +110,7 @@ class Stepper:
         block.record[at.WELL] = np.searchsorted(self.outputs.crests, lanes.roll, side="right")
         return block
 
-    def _slope_at_start(self, storms: Channels) -> tuple[Reals, Reals]:
+    def _slope_at_start(self, storms: Storms) -> tuple[Reals, Reals]:
         """Slope [rad] and its rate at t = 0, for every lane."""
         if storms.slope is None:
             return np.zeros(LANES), np.zeros(LANES)
@@ -104,7 +119,7 @@ class Stepper:
         near = np.asarray(storms.slope[start.rows[0] : start.rows[0] + taps], dtype=np.float64)
         return start.weights[0, :taps] @ near, start.weights[0, taps:] @ near
 
-    def _step_through(self, block: Block, storms: Channels, levels: Floats) -> None:
+    def _step_through(self, block: Block, storms: Storms, levels: Floats) -> None:
         limits, tables = self.watch.limits, own_tables(self.tables)
         c = self.outputs.case.coefficients
         _set_bounds(block, limits)
@@ -119,7 +134,7 @@ class Stepper:
                 _begin_counting(block, stretch.start, limits, self.ship, levels)
             height, across = stretch.height[-1], stretch.across[-1]
             remake(tables, height, across, stretch.steady[-1], stretch.lever[-1])
-            self._note_output(block, piece, storms)
+            self._note_output(block, piece, storms, tables)
             count = stretch.output.size
             made = adams_steps(
                 block, *storms, self.law, tables, stretch, piece.start, 0, count, self.watch,
@@ -129,25 +144,21 @@ class Stepper:
             if made < count or not block.record[at.LIVE].any():
                 break
 
-    def _note_output(self, block: Block, piece: Piece, storms: Channels) -> None:
+    def _note_output(self, block: Block, piece: Piece, storms: Storms, tables: Tables) -> None:
         """The output at the very start of a stretch, under the loading that begins there."""
         case, time = self.outputs.case, piece.stretch.start
         number = round(time / case.output_step)
         on_grid = math.isclose(number * case.output_step, time, abs_tol=1e-9)
         if not on_grid or number >= self.outputs.times.size:
             return
-        _, _, heel, heel_rate = _angles(block, self.ship)
         if block.histories.shape[1]:
             note_start(
-                block, number, storms.wind, piece.start, time, piece.segment, case.coefficients
+                block, number, storms.gust, piece.start, time, piece.segment, case.coefficients
             )
         if piece.stretch.counts:
-            live = block.record[at.LIVE] > 0.0
-            c = case.coefficients
-            which = np.full(int(live.sum()), number)
-            inside = np.clip(heel[live], c.heel_min, c.heel_max)
-            ratio = self.outputs.energy_ratio(which, inside, heel_rate[live])
-            block.keep[at.ENERGY, live] = np.fmax(block.keep[at.ENERGY, live], ratio)
+            block.outputs[...] = block.states[0]
+            half = 0.5 * case.coefficients.inertia
+            energies(block, tables.potential, self.watch.wells[number], half, self.ship)
 
     def _measured(self, block: Block, lanes: RunList, wanted: int) -> Measured:
         record, keep = block.record[:, :wanted], block.keep[:, :wanted].astype(np.float64)
@@ -211,6 +222,7 @@ def _ship(outputs: AtOutputs, tables: Tables, grid: Grid, bounds: Bounds) -> Shi
         "thrice_cubic": 3.0 * c.cubic,
         "third_quadratic": c.quadratic / 3.0,
         "tiny": 1e-30,
+        "slack": AT_REST,
         "share": (1.0 if c.relative else 0.0) - c.added_share,
         "added": c.added_share,
         "absolute_gm": c.absolute_gm,
@@ -227,7 +239,9 @@ def _ship(outputs: AtOutputs, tables: Tables, grid: Grid, bounds: Bounds) -> Shi
         "half": 0.5,
         "one": 1.0,
     }
-    return Ship(**{name: grid.kind(number) for name, number in numbers.items()})
+    # A damping beyond single precision is infinite: the guard sees what comes of it.
+    with np.errstate(over="ignore"):
+        return Ship(**{name: grid.kind(number) for name, number in numbers.items()})
 
 
 def _angles(block: Block, ship: Ship) -> tuple[Floats, Floats, Floats, Floats]:
@@ -245,9 +259,14 @@ def _angles(block: Block, ship: Ship) -> tuple[Floats, Floats, Floats, Floats]:
 def _past(
     block: Block, limits: Limits, ship: Ship
 ) -> tuple[NDArray[np.bool_], NDArray[np.bool_], Floats, Floats]:
-    """Which lanes stand past the roll limit, which past the flooding limit; roll and heel."""
+    """Which lanes stand past the roll limit, which past the flooding limit; roll and heel.
+
+    Limits are rounded as the angles are: what stands at a limit exactly is past it.
+    """
     roll, _, heel, _ = _angles(block, ship)
-    return np.abs(roll) >= limits.roll, np.abs(heel) >= limits.flooding, roll, heel
+    kind = block.states.dtype.type
+    past_roll = np.abs(roll) >= kind(limits.roll)
+    return past_roll, np.abs(heel) >= kind(limits.flooding), roll, heel
 
 
 def _flag_start(block: Block, limits: Limits, ship: Ship) -> None:
@@ -261,10 +280,11 @@ def _begin_counting(block: Block, time: float, limits: Limits, ship: Ship, level
     record, keep = block.record, block.keep
     live = record[at.LIVE] > 0.0
     past_roll, past_flooding, roll, heel = _past(block, limits, ship)
+    rate = _angles(block, ship)[1]
     keep[at.ROLL_MAX, live] = keep[at.ROLL_MIN, live] = roll[live]
     keep[at.HEEL_MOST, live] = np.abs(heel[live])
     keep[at.LEVEL, live] = np.where(np.isnan(levels[live]), math.inf, levels[live])
-    record[at.LAST] = roll
+    record[at.LAST], record[at.LAST_RATE] = roll, rate
     record[at.PASSED_ROLL, live & past_roll] = time
     record[at.PASSED_FLOODING, live & past_flooding] = time
     _set_bounds(block, limits)

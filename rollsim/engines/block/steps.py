@@ -14,15 +14,20 @@ from numpy.typing import NDArray
 
 from rollsim.compiled import compiled, vectorised
 from rollsim.engines.block.adams import STEPS, Scheme
-from rollsim.engines.block.closer import Step, closer_look
+from rollsim.engines.block.closer import Step, closer_look, park
 from rollsim.engines.block.heart import Ship, foresee, kink, row_of, settle
 from rollsim.engines.block.lanes import (
+    AHEAD,
     ENERGY,
+    GUST,
     HEEL_BOUND,
     HEEL_MOST,
     LANES,
     LAST,
+    LAST_RATE,
     LEVEL,
+    LEVER,
+    LEVER_SLOPE,
     LIVE,
     OVER,
     RATE,
@@ -40,6 +45,7 @@ from rollsim.engines.block.lanes import (
     WELL,
     WIND_FACTOR,
     WIND_SQUARE,
+    ZETA,
     Block,
     Y,
 )
@@ -60,9 +66,10 @@ class Stretch(NamedTuple):
     """Even steps of `step` [s] without a corner in them; arrays by step, for the step's end.
 
     `rows`, `weights` (n, 2 TAPS) find the sea, `gust_rows`, `gust_weights` (n, TAPS) the
-    turbulence. `speed` [m/s] is the wind with its gusts, `press` the lever per V² there, `steady`
+    turbulence, `noted_rows`, `noted_weights` that at the outputs from `first_output` on. `speed`
+    [m/s] is the wind with its gusts, `press` the lever per V² there, `steady`
     the lever of the mean wind at heel 0, `lever` [m] constant with heel, `height` (virtual) and
-    `across` place G where it `moves`; these and the gusts' hold one value more, the last, for the
+    `across` place G where it `moves`; these hold one value more, the last, for the
     stretch's start. `output` is the number of the output within the step or -1 and `place` where
     in it, 1 at its end; `sample` [s] the time since the last sample for the averages or 0 where
     none is taken, `since` [s] that from it to the step's start. The first `started` steps are made
@@ -77,6 +84,9 @@ class Stretch(NamedTuple):
     weights: Reals
     gust_rows: Whole
     gust_weights: Reals
+    noted_rows: Whole
+    noted_weights: Reals
+    first_output: int
     speed: Reals
     press: Reals
     steady: Floats
@@ -118,7 +128,7 @@ class Storms(NamedTuple):
 
 @compiled
 def storm_at(
-    slope: Any, elevation: Any, gust: Any, start: Start, k: int, lane: int
+    slope: Any, elevation: Any, gust: Any, start: Start, k: int | np.int64, lane: int
 ) -> tuple[float, float, float, float]:
     """Slope [rad], its rate, elevation [m] and turbulence [m/s] of a lane at place k of a start."""
     alpha, rate, zeta, u = 0.0, 0.0, 0.0, 0.0
@@ -246,7 +256,7 @@ def look_over(
         near = near or not (over < 0.0 and keep[STRAIN, i] <= 1.0)
         beyond = max(roll + reach - keep[ROLL_MAX, i], keep[ROLL_MIN, i] + reach - roll)
         further = further or max(beyond, heel - keep[HEEL_MOST, i]) > 0.0
-        if before < keep[LEVEL, i] <= roll:
+        if before < keep[LEVEL, i] - ship.slack and roll >= keep[LEVEL, i]:
             keep[UPCROSSINGS, i] += counting
     return near, further
 
@@ -273,7 +283,7 @@ def adams_steps(
 
     Ends early when no lane is under way any more.
     """
-    states, history, keep, record, histories, _ = block
+    states, history, keep, _, histories, _, work = block
     righting, potential = tables.righting, tables.potential
     levers, lever_slopes = righting[0, 0], righting[0, 1]
     zero, one = ship.zero, ship.one
@@ -308,34 +318,61 @@ def adams_steps(
         else:
             lever_here, press, speed = stretch.lever[n], stretch.press[n], stretch.speed[n]
             wind_here = press * speed * abs(speed)
-            row, w = stretch.rows[n], stretch.weights[n]
+            # One row of zeros stands for all steps where there is no such channel.
+            at = min(n, stretch.rows.size - 1)
+            row, w = stretch.rows[at], stretch.weights[at]
             a0, a1, a2, a3, a4, a5 = w[0], w[1], w[2], w[3], w[4], w[5]
             a6, a7, a8, a9, a10, a11 = w[6], w[7], w[8], w[9], w[10], w[11]
             b0, b1, b2, b3, b4, b5 = w[12], w[13], w[14], w[15], w[16], w[17]
             b6, b7, b8, b9, b10, b11 = w[18], w[19], w[20], w[21], w[22], w[23]
-            gust_row, g = stretch.gust_rows[n], stretch.gust_weights[n]
+            at = min(n, stretch.gust_rows.size - 1)
+            gust_row, g = stretch.gust_rows[at], stretch.gust_weights[at]
             g0, g1, g2, g3, g4, g5 = g[0], g[1], g[2], g[3], g[4], g[5]
             g6, g7, g8, g9, g10, g11 = g[6], g[7], g[8], g[9], g[10], g[11]
-            for i in range(LANES):
-                alpha, alpha_rate = zero, zero
-                if slope is not None:
+            if slope is not None:
+                for i in range(LANES):
                     x0, x1, x2 = slope[row, i], slope[row + 1, i], slope[row + 2, i]
                     x3, x4, x5 = slope[row + 3, i], slope[row + 4, i], slope[row + 5, i]
                     x6, x7, x8 = slope[row + 6, i], slope[row + 7, i], slope[row + 8, i]
                     x9, x10, x11 = slope[row + 9, i], slope[row + 10, i], slope[row + 11, i]
-                    alpha = (
+                    states[new, SLOPE, i] = (
                         (a0 * x0 + a1 * x1 + a2 * x2)
                         + (a3 * x3 + a4 * x4 + a5 * x5)
                         + (a6 * x6 + a7 * x7 + a8 * x8)
                         + (a9 * x9 + a10 * x10 + a11 * x11)
                     )
-                    alpha_rate = (
+                    states[new, SLOPE_RATE, i] = (
                         (b0 * x0 + b1 * x1 + b2 * x2)
                         + (b3 * x3 + b4 * x4 + b5 * x5)
                         + (b6 * x6 + b7 * x7 + b8 * x8)
                         + (b9 * x9 + b10 * x10 + b11 * x11)
                     )
-                y0, v0 = states[now, Y, i], states[now, RATE, i]
+            if elevation is not None:
+                for i in range(LANES):
+                    x0, x1, x2 = elevation[row, i], elevation[row + 1, i], elevation[row + 2, i]
+                    x3, x4, x5 = elevation[row + 3, i], elevation[row + 4, i], elevation[row + 5, i]
+                    x6, x7, x8 = elevation[row + 6, i], elevation[row + 7, i], elevation[row + 8, i]
+                    x9, x10 = elevation[row + 9, i], elevation[row + 10, i]
+                    work[ZETA, i] = (
+                        (a0 * x0 + a1 * x1 + a2 * x2)
+                        + (a3 * x3 + a4 * x4 + a5 * x5)
+                        + (a6 * x6 + a7 * x7 + a8 * x8)
+                        + (a9 * x9 + a10 * x10 + a11 * elevation[row + 11, i])
+                    )
+            if gust is not None:
+                for i in range(LANES):
+                    x0, x1, x2 = gust[gust_row, i], gust[gust_row + 1, i], gust[gust_row + 2, i]
+                    x3, x4, x5 = gust[gust_row + 3, i], gust[gust_row + 4, i], gust[gust_row + 5, i]
+                    x6, x7, x8 = gust[gust_row + 6, i], gust[gust_row + 7, i], gust[gust_row + 8, i]
+                    x9, x10 = gust[gust_row + 9, i], gust[gust_row + 10, i]
+                    work[GUST, i] = (
+                        (g0 * x0 + g1 * x1 + g2 * x2)
+                        + (g3 * x3 + g4 * x4 + g5 * x5)
+                        + (g6 * x6 + g7 * x7 + g8 * x8)
+                        + (g9 * x9 + g10 * x10 + g11 * gust[gust_row + 11, i])
+                    )
+            # Predict, and look up what turns her there.
+            for i in range(LANES):
                 f = (
                     history[r0, i],
                     history[r1, i],
@@ -344,28 +381,14 @@ def adams_steps(
                     history[r4, i],
                     history[r5, i],
                 )
-                y, v, ahead = foresee(y0, v0, f, m)
-                heel, through = y - ship.share * alpha, v - ship.share * alpha_rate
-                along, k = row_of(heel, ship)
+                y, v, ahead = foresee(states[now, Y, i], states[now, RATE, i], f, m)
+                alpha = states[new, SLOPE, i]
+                along, k = row_of(y - ship.share * alpha, ship)
                 if elevation is None:
                     lever_slope = lever_slopes[k]
                     lever = lever_here - (levers[k] + along * lever_slope)
                 else:
-                    e0, e1, e2 = elevation[row, i], elevation[row + 1, i], elevation[row + 2, i]
-                    e3, e4, e5 = elevation[row + 3, i], elevation[row + 4, i], elevation[row + 5, i]
-                    e6, e7, e8 = elevation[row + 6, i], elevation[row + 7, i], elevation[row + 8, i]
-                    e9, e10, e11 = (
-                        elevation[row + 9, i],
-                        elevation[row + 10, i],
-                        elevation[row + 11, i],
-                    )
-                    zeta = (
-                        (a0 * e0 + a1 * e1 + a2 * e2)
-                        + (a3 * e3 + a4 * e4 + a5 * e5)
-                        + (a6 * e6 + a7 * e7 + a8 * e8)
-                        + (a9 * e9 + a10 * e10 + a11 * e11)
-                    )
-                    level = (zeta - ship.first_level) * ship.per_level
+                    level = (work[ZETA, i] - ship.first_level) * ship.per_level
                     below = np.floor(level)
                     below = below if below > zero else zero
                     below = below if below < ship.last_level else ship.last_level
@@ -379,80 +402,88 @@ def adams_steps(
                 if gust is None:
                     wind = keep[WIND_SQUARE, i] * wind_here
                 else:
-                    u0, u1, u2 = gust[gust_row, i], gust[gust_row + 1, i], gust[gust_row + 2, i]
-                    u3, u4, u5 = gust[gust_row + 3, i], gust[gust_row + 4, i], gust[gust_row + 5, i]
-                    u6, u7, u8 = gust[gust_row + 6, i], gust[gust_row + 7, i], gust[gust_row + 8, i]
-                    u9, u10, u11 = (
-                        gust[gust_row + 9, i],
-                        gust[gust_row + 10, i],
-                        gust[gust_row + 11, i],
-                    )
-                    u = (
-                        (g0 * u0 + g1 * u1 + g2 * u2)
-                        + (g3 * u3 + g4 * u4 + g5 * u5)
-                        + (g6 * u6 + g7 * u7 + g8 * u8)
-                        + (g9 * u9 + g10 * u10 + g11 * u11)
-                    )
-                    blow = keep[WIND_FACTOR, i] * (speed + u)
+                    blow = keep[WIND_FACTOR, i] * (speed + work[GUST, i])
                     wind = press * blow * abs(blow)
                 if law is not None:
                     past, k = row_of(y + ship.added * alpha, ship)
                     wind = wind * (law[0, k] + past * law[1, k])
-                lever = lever + wind + ship.absolute_gm * alpha
-                a, shift, turn, strain = settle(lever, lever_slope, through, ahead, ship, m)
+                work[LEVER, i] = lever + wind + ship.absolute_gm * alpha
+                work[LEVER_SLOPE, i] = lever_slope
+                work[AHEAD, i] = ahead
+                states[new, Y, i], states[new, RATE, i] = y, v
+            # Correct, and see how far the step may have gone: within it an angle reaches no
+            # further than half a step at both ends' rates together, so few lanes come near a
+            # limit, or past an extreme so far, that only flags are raised here.
+            for i in range(LANES):
+                y0, v0 = states[now, Y, i], states[now, RATE, i]
+                alpha, alpha_rate = states[new, SLOPE, i], states[new, SLOPE_RATE, i]
                 alpha0, rate0 = states[now, SLOPE, i], states[now, SLOPE_RATE, i]
+                y, v = states[new, Y, i], states[new, RATE, i]
+                through = v - ship.share * alpha_rate
+                a, shift, turn, strain = settle(
+                    work[LEVER, i], work[LEVER_SLOPE, i], through, work[AHEAD, i], ship, m
+                )
                 through0, through = v0 - ship.share * rate0, through + turn
                 y, v = y + shift, v + turn + kink(through0, through, ship, m)
-                # Within a step an angle reaches no further than half a step at both ends' rates
-                # together: so few lanes come near a limit, or past an extreme so far, that only
-                # a count of them is made here.
                 roll, before = y + ship.added * alpha, y0 + ship.added * alpha0
                 rolling = abs(v0 + ship.added * rate0) + abs(v + ship.added * alpha_rate)
-                heeling = abs(through0) + abs(through)
                 reach = m.half * rolling
-                farthest = abs(heel + shift) + m.half * heeling
+                farthest = abs(y - ship.share * alpha) + m.half * (abs(through0) + abs(through))
                 over = abs(roll) + reach - keep[ROLL_BOUND, i]
                 wide = farthest - keep[HEEL_BOUND, i]
                 over = over if over > wide else wide
-                beyond, below = roll + reach - keep[ROLL_MAX, i], keep[ROLL_MIN, i] + reach - roll
-                beyond = beyond if beyond > below else below
+                beyond, less = roll + reach - keep[ROLL_MAX, i], keep[ROLL_MIN, i] + reach - roll
+                beyond = beyond if beyond > less else less
                 wider = farthest - keep[HEEL_MOST, i]
                 beyond = beyond if beyond > wider else wider
                 near = near | (over >= zero) | ~(strain <= one)
                 further = further | (beyond > zero)
                 level_heel = keep[LEVEL, i]
                 keep[UPCROSSINGS, i] += (
-                    counting if (before < level_heel) & (roll >= level_heel) else zero
+                    counting if (before < level_heel - ship.slack) & (roll >= level_heel) else zero
                 )
                 keep[OVER, i], keep[STRAIN, i] = over, strain
                 states[new, Y, i], states[new, RATE, i] = y, v
-                states[new, SLOPE, i], states[new, SLOPE_RATE, i] = alpha, alpha_rate
                 history[r5, i] = a
         if further and stretch.counts:
             _extremes(block, now, ship, m)
+        under_way = True
         if near:
             step = Step(n, stretch.start + n * h, h, stretch.since[n], stretch.counts)
             shares = (np.float64(ship.added), -np.float64(ship.share))
-            if not closer_look(block, step, watch.limits, shares):
-                return n + 1
+            under_way = closer_look(block, step, watch.limits, shares)
         if stretch.sample[n] > 0.0:
-            half_time = 0.5 * stretch.sample[n] if stretch.counts else 0.0
-            for i in range(LANES):
-                roll = np.float64(states[new, Y, i] + ship.added * states[new, SLOPE, i])
-                weight = half_time * record[LIVE, i]
-                record[SUM, i] += weight * (roll + record[LAST, i])
-                record[SQUARES, i] += weight * (roll * roll + record[LAST, i] * record[LAST, i])
-                record[LAST, i] = roll
+            _average(block, new, stretch.sample[n] if stretch.counts else 0.0, ship)
         if watch.bottoms.size > 1:
             _sides(block, new, watch.bottoms, stretch.counts, np.float64(ship.share))
         output = stretch.output[n]
         if output >= 0:
             _at_output(block, now, stretch.place[n], m)
             if stretch.counts:
-                _energies(block, potential, watch.wells[output], 0.5 * c.inertia, ship)
+                if stretch.moves:
+                    _remake_within(tables, stretch, n)
+                energies(block, potential, watch.wells[output], 0.5 * c.inertia, ship)
             if histories.shape[1] > 0:
                 _note(block, output, stretch, n, gust, law, ship)
+        if near:
+            park(block, stretch.start + (n + stretch.place[n]) * h if output >= 0 else np.inf)
+            if not under_way:
+                return n + 1
     return last
+
+
+@compiled
+def _remake_within(tables: Tables, stretch: Stretch, n: int) -> None:
+    """The tables for the loading at the output within step n; index -1 is the stretch's start."""
+    x = stretch.place[n]
+    z = 1.0 - x
+    remake(
+        tables,
+        z * stretch.height[n - 1] + x * stretch.height[n],
+        z * stretch.across[n - 1] + x * stretch.across[n],
+        z * stretch.steady[n - 1] + x * stretch.steady[n],
+        z * stretch.lever[n - 1] + x * stretch.lever[n],
+    )
 
 
 @vectorised
@@ -489,6 +520,25 @@ def _extremes(block: Block, now: int, ship: Ship, m: Scheme) -> None:
         peak = abs(v * v * left + u * u * right)
         high = abs(y) if abs(y) > peak else peak
         keep[HEEL_MOST, i] = high if own & (high > keep[HEEL_MOST, i]) else keep[HEEL_MOST, i]
+
+
+@vectorised
+def _average(block: Block, new: int, span: float, ship: Ship) -> None:
+    """Add the `span` [s] since the last sample to the integrals of roll and its square.
+
+    As `closer.add_sample`, flat for the lane loop.
+    """
+    states, record = block.states, block.record
+    half, turned = 0.5 * span, span * span / 12.0
+    for i in range(LANES):
+        roll = np.float64(states[new, Y, i] + ship.added * states[new, SLOPE, i])
+        rate = np.float64(states[new, RATE, i] + ship.added * states[new, SLOPE_RATE, i])
+        last, last_rate, live = record[LAST, i], record[LAST_RATE, i], record[LIVE, i]
+        record[SUM, i] += live * (half * (last + roll) + turned * (last_rate - rate))
+        record[SQUARES, i] += live * (
+            half * (last * last + roll * roll) + 2.0 * turned * (last * last_rate - roll * rate)
+        )
+        record[LAST, i], record[LAST_RATE, i] = roll, rate
 
 
 @compiled
@@ -529,9 +579,7 @@ def _at_output(block: Block, now: int, place: float, m: Scheme) -> None:
 
 
 @vectorised
-def _energies(
-    block: Block, potential: Reals, well: Floats, half_inertia: float, ship: Ship
-) -> None:
+def energies(block: Block, potential: Reals, well: Floats, half_inertia: float, ship: Ship) -> None:
     """The greatest E/E_b so far, of every lane at an output; at least 1 beyond a barrier's heel."""
     outputs, keep = block.outputs, block.keep
     values, slopes = potential[0], potential[1]
@@ -555,7 +603,7 @@ def _note(
     """The histories at an output: roll, rate, slope, heeling lever."""
     state, histories = block.outputs, block.histories
     place = stretch.place[n]
-    # The lever runs straight enough within a step: wind and levers are linear or slower.
+    # What the timeline brings runs straight enough within a step; turbulence does not.
     speed = stretch.speed[n - 1] + place * (stretch.speed[n] - stretch.speed[n - 1])
     press = stretch.press[n - 1] + place * (stretch.press[n] - stretch.press[n - 1])
     lever = stretch.lever[n - 1] + place * (stretch.lever[n] - stretch.lever[n - 1])
@@ -563,7 +611,7 @@ def _note(
         roll = state[Y, i] + ship.added * state[SLOPE, i]
         v = speed
         if gust is not None:
-            v += _gust(stretch, n - 1, gust, i) * (1.0 - place) + _gust(stretch, n, gust, i) * place
+            v += _gust_noted(stretch, output - stretch.first_output, gust, i)
         v = block.keep[WIND_FACTOR, i] * v
         wind = press * v * abs(v)
         if law is not None:
@@ -576,11 +624,11 @@ def _note(
 
 
 @compiled
-def _gust(stretch: Stretch, n: int, gust: Any, lane: int) -> float:
-    """Turbulence [m/s] at the end of step n; -1 stands for the stretch's start."""
+def _gust_noted(stretch: Stretch, k: int, gust: Any, lane: int) -> float:
+    """Turbulence [m/s] at output k of a stretch."""
     u = 0.0
     for tap in range(TAPS):
-        u += stretch.gust_weights[n, tap] * gust[stretch.gust_rows[n] + tap, lane]
+        u += stretch.noted_weights[k, tap] * gust[stretch.noted_rows[k] + tap, lane]
     return u
 
 

@@ -33,6 +33,8 @@ Whole = NDArray[np.int64]
 
 SAMPLES = 8
 """Samples for the averages in the shortest roll period, at least."""
+LONGEST_SAMPLE = 1.0
+"""Greatest time between samples [s]: who lolls may go over far sooner than she rolls."""
 
 
 class Piece(NamedTuple):
@@ -99,6 +101,8 @@ def _piece(
     gust_rows, gust_found = _gusts(channels.wind, span, kind)
     sample, since = _samples(count, step, grid.stride)
     output, place = _outputs(outputs, span, float(segment[END]))
+    holds = np.flatnonzero(output >= 0)
+    noted_rows, noted = _gusts_at(channels.wind, begin + step * (holds + place[holds]), kind)
     started = min(STEPS - 1, count)
     stretch = Stretch(
         start=begin,
@@ -109,6 +113,9 @@ def _piece(
         weights=found,
         gust_rows=gust_rows,
         gust_weights=gust_found,
+        noted_rows=noted_rows,
+        noted_weights=noted,
+        first_output=int(output[holds[0]]) if holds.size else 0,
         speed=speed.astype(kind),
         press=press.astype(kind),
         steady=steady,
@@ -121,7 +128,7 @@ def _piece(
         since=since,
         started=started,
     )
-    places = begin + 0.5 * step * np.arange(2 * started + 1)
+    places: Floats = np.asarray(begin + 0.5 * step * np.arange(2 * started + 1))
     start = _start(case.coefficients.ramp, channels, segment, places)
     return Piece(stretch, scheme(step, kind), start, segment, begin + step * count)
 
@@ -132,7 +139,7 @@ def _samples(count: int, step: float, stride: int) -> tuple[Floats, Floats]:
     taken = (number % stride == 0) | (number == count)
     last = stride * ((number - 1) // stride)
     since = step * (number - 1 - last)
-    return np.where(taken, since + step, 0.0), since
+    return np.where(taken, since + step, 0.0), np.asarray(since, dtype=np.float64)
 
 
 def _outputs(
@@ -160,12 +167,13 @@ def _outputs(
     return number, place
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=8)
 def _even_weights(
     begin: float, step: float, count: int, spacing: float, band: float, kind: type
 ) -> tuple[Whole, NDArray[Any]]:
     """Rows and weights at even times: they depend on no case, so a sweep makes them once."""
-    rows, found = weights(begin + step * np.arange(1, count + 1), spacing, band)
+    ends: Floats = np.asarray(begin + step * np.arange(1, count + 1))
+    rows, found = weights(ends, spacing, band)
     return rows, found.astype(kind)
 
 
@@ -176,9 +184,9 @@ def _sea(
     begin, step, count = span
     sea = channels.slope or channels.elevation
     if sea is None:
-        return np.zeros(count, dtype=np.int64), np.zeros((count, 2 * TAPS), dtype=kind)
+        return np.zeros(1, dtype=np.int64), np.zeros((1, 2 * TAPS), dtype=kind)
     rows, found = _even_weights(begin, step, count, sea.step, sea.band, kind)
-    ends = begin + step * np.arange(1, count + 1)
+    ends: Floats = np.asarray(begin + step * np.arange(1, count + 1))
     return rows, _grown(found, ends, length, segment)
 
 
@@ -202,11 +210,16 @@ def _gusts(
 ) -> tuple[Whole, NDArray[Any]]:
     begin, step, count = span
     if wind is None:
-        return np.zeros(count + 1, dtype=np.int64), np.zeros((count + 1, TAPS), dtype=kind)
+        return np.zeros(1, dtype=np.int64), np.zeros((1, TAPS), dtype=kind)
     rows, found = _even_weights(begin, step, count, wind.step, wind.band, kind)
-    before, at_start = weights(np.array([begin]), wind.step, wind.band)
-    found = np.concatenate((found, at_start.astype(kind)))
-    return np.append(rows, before), np.ascontiguousarray(found[:, :TAPS])
+    return rows, np.ascontiguousarray(found[:, :TAPS])
+
+
+def _gusts_at(wind: Channel | None, times: Floats, kind: type) -> tuple[Whole, NDArray[Any]]:
+    if wind is None:
+        return np.zeros(0, dtype=np.int64), np.zeros((0, TAPS), dtype=kind)
+    rows, found = weights(times, wind.step, wind.band)
+    return rows, np.ascontiguousarray(found[:, :TAPS].astype(kind))
 
 
 def _start(length: float, channels: Channels, segment: Floats, places: Floats) -> Start:

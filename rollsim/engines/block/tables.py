@@ -80,7 +80,7 @@ def _step(case: Case, periods: float) -> float:
     """
     heel = case.levers.grid.heel
     bend = np.abs(case.levers.curvature(heel)) + abs(case.gravity.virtual_kg)
-    step = math.sqrt(8.0 * LEVER_SHARE * case.accuracy / float(np.max(bend)))
+    step = math.sqrt(8.0 * LEVER_SHARE * case.accuracy / max(float(np.max(bend)), 1e-9))
     widest = WIDEST_STEP if periods < LASTING else 0.5 * WIDEST_STEP
     return min(max(step, LEAST_STEP), widest)
 

@@ -40,7 +40,7 @@ class ScipyEngine:
         return put_together(
             [
                 self._single(self.problem(runs, i, float(levels[i])), runs, i, histories=histories)
-                for i in range(runs.count)
+                for i in range(runs.size)
             ]
         )
 

@@ -154,6 +154,9 @@ class _Run:
                 self._take(solver, segment, counts)
         if self.ended and not self.message:
             return np.asarray(solver.dense_output()(self.end_time))
+        if not self.message:
+            # The steps' lengths add up to it but for rounding.
+            self.end_time = float(segment[1])
         return np.asarray(solver.y)
 
     def _give_up(self, time: float, reason: str) -> None:

@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.compiled import compiled
-from rollsim.engines.limits import ROUNDING
+from rollsim.engines.limits import AT_REST, ROUNDING
 from rollsim.motion.equation import water_at
+from rollsim.motion.timeline import wave_factor
 
 if TYPE_CHECKING:
     from rollsim.engines.limits import Limits
@@ -101,6 +102,14 @@ def _angle(what: int, derived: int, x: float, step: Step, c: Coefficients) -> fl
 
 
 @compiled
+def _bound(what: int, step: Step, c: Coefficients) -> float:
+    """A bound on |φ| or |ψ| over the step; the waves may be higher than at the start of the run."""
+    height, growth = wave_factor(step.start, step.segment)
+    highest = max(abs(height), abs(height + growth * step.length))
+    return greatest(step.series[0]) + abs(_share(what, c)) * c.slope_bound * highest
+
+
+@compiled
 def _turn(what: int, low: float, high: float, step: Step, c: Coefficients) -> float:
     """Where between low and high the angle turns: the root of its rate, by halving."""
     rising = _angle(what, 1, low, step, c) > 0.0
@@ -130,11 +139,11 @@ def _passing(
 @compiled
 def _first_passing(what: int, limit: float, step: Step, c: Coefficients) -> float:
     """First x in [-1, 1] at which |angle| reaches the limit; 2 where it does not in this step."""
-    bound = greatest(step.series[0]) + abs(_share(what, c)) * c.slope_bound
-    if bound < limit:
+    if _bound(what, step, c) < limit * (1.0 - ROUNDING):
         return 2.0
     before = -1.0
-    if abs(_angle(what, 0, before, step, c)) >= limit:
+    # A start exactly at the limit may come back from the series a rounding error inside it.
+    if abs(_angle(what, 0, before, step, c)) >= limit * (1.0 - ROUNDING):
         return before
     for part in range(step.parts):
         after = -1.0 + 2.0 * (part + 1) / step.parts
@@ -151,7 +160,7 @@ def _first_passing(what: int, limit: float, step: Step, c: Coefficients) -> floa
 @compiled
 def _extremes(record: Floats, what: int, end: float, step: Step, c: Coefficients) -> None:
     """Greatest and least roll, or greatest |heel|, of the step up to x = end, into the record."""
-    bound = greatest(step.series[0]) + abs(_share(what, c)) * c.slope_bound
+    bound = _bound(what, step, c)
     if what == HEEL and bound <= record[HEEL_MOST]:
         return
     if what == ROLL and bound <= record[ROLL_MAX] and -bound >= record[ROLL_MIN]:
@@ -188,7 +197,7 @@ def _averages(record: Floats, end: float, step: Step, watched: Watched, c: Coeff
             record[SUM] += weight * roll
             record[SQUARES] += weight * roll * roll
         high = _angle(ROLL, 0, right, step, c)
-        if low < watched.level <= high:
+        if low < watched.level - AT_REST and high >= watched.level:
             record[UPCROSSINGS] += 1.0
         left, low = right, high
 

@@ -112,7 +112,8 @@ class Run(Table):
         default=0.01,
         ge=1e-3,
         le=1,
-        description="how far the roll may be off in the block engine, in degrees; its step follows",
+        description="how far the roll may be off in the block engine within 600 s, in degrees, in "
+        "runs that do not themselves magnify a disturbed start; its step follows",
     )
     relative_tolerance: float = Field(
         default=1e-8,

@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
 from rollsim.measures.margins import escape_rate
+from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import Gravity, Levers
 from rollsim.ship.righting import HEELING_LAWS, RightingCurve
-from rollsim.ship.statics import equilibria
 from rollsim.ship.wells import one_well
 from rollsim.show.query.cases import limits, number, values
 

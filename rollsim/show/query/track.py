@@ -5,17 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.constants import GRAVITY
-from rollsim.ship.rests import NEUTRAL, STABLE, UNSTABLE, rests
+from rollsim.ship.rests import Loadings, Rests, rests
 from rollsim.ship.righting import HEELING_LAWS, Heeling, RightingCurve
-from rollsim.ship.statics import Equilibrium, Kind
 from rollsim.ship.verdict import NONE, Moment, Verdicts, verdicts
-from rollsim.ship.wells import Loadings
 from rollsim.show.query import cases
 from rollsim.show.query.curves import (
     heeling_law,
@@ -33,7 +32,6 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
-KINDS: dict[int, Kind] = {STABLE: "stable", NEUTRAL: "neutral", UNSTABLE: "unstable"}
 LEAST_SHARE = 0.1
 """The least share of an upright lever by which that is worked back from her heel."""
 SMOOTH = 0.1
@@ -84,9 +82,7 @@ class Track:
         share = HEELING_LAWS[self.law].value(np.radians(self.heel))
         return np.asarray(self.heeling_lever / np.maximum(share, LEAST_SHARE))
 
-    def moment(
-        self, frame: int, lever: float, known: tuple[Equilibrium, ...] | None = None
-    ) -> Moment | None:
+    def moment(self, frame: int, lever: float, known: Rests | None = None) -> Moment | None:
         """All of a moment but heel and rate, under a lever [m] upright; None where unknown."""
         if self.still is None or not np.isfinite([*self.gravity[:, frame], lever]).all():
             return None
@@ -115,7 +111,7 @@ class Track:
                 made.name[same], made.well[same] = verdicts(moment, heel[same], rate[same])
         return made
 
-    def _rests(self, frames: NDArray[np.intp]) -> Sequence[tuple[Equilibrium, ...] | None]:
+    def _rests(self, frames: NDArray[np.intp]) -> Sequence[Rests | None]:
         """Every equilibrium under G and lever of some frames, found at once."""
         if self.still is None or not np.isfinite(self.gravity[:, frames]).all():
             return [None] * frames.size
@@ -123,10 +119,9 @@ class Track:
         lever = self.lever_upright[frames]
         loadings = Loadings(self.still.levers, self.law, up, across, lever, np.zeros_like(lever))
         every = rests(loadings)
-        made: list[list[Equilibrium]] = [[] for _ in frames]
-        for row, heel, kind in zip(every.row, every.heel, every.kind, strict=True):
-            made[row].append(Equilibrium(float(heel), KINDS[int(kind)]))
-        return [tuple(each) for each in made]
+        borders = np.searchsorted(every.row, np.arange(frames.size + 1))
+        parts = [slice(*ends) for ends in pairwise(borders)]
+        return [Rests(1, 0 * every.row[i], every.heel[i], every.kind[i]) for i in parts]
 
     @property
     def waves(self) -> bool:
