@@ -116,7 +116,9 @@ def _allowed(key: str, annotation: Any, metadata: list[Any]) -> str:
     for choice in alternatives(annotation):
         if get_origin(choice) is tuple:
             item = alternatives(get_args(choice)[0])[0]
-            numbers += [] if is_model(item) else ["a list of numbers"]
+            numbers += (
+                [] if is_model(item) else [f"a list of {'texts' if item is str else 'numbers'}"]
+            )
         elif choice in (float, int):
             number = "a whole number" if choice is int else "a number"
             bounds = _bounds(key, [*metadata, *_inner(annotation)])

@@ -16,6 +16,7 @@ GRAVITY, GUST = "[ship.gravity]", "[[wind.gust]]"
 GYRADIUS = "gyradius_m = 5.3"
 UNTIL = "[run.until]\nrelative_error = 0.1\nmost = 99\nof = "
 
+LESSON = "[lesson]\nquestion = 'which?'\nanswers = ['list', 'loll']\n"
 FURTHER_EDITS = [
     # inertia, levers in waves, turbulence, start and until
     (GYRADIUS, f"{GYRADIUS}\nadded_share = ¤1.0", "must be below 1, got 1.0", "share"),
@@ -63,6 +64,38 @@ FURTHER_EDITS = [
         change(WIND, 3, 10, 0) + change(WIND, 9, "¤10", 0),
         "events.2.at_s: begins at 10 s, and the change before ends at 10 s",
         "may not overlap",
+    ),
+    # a lesson
+    (
+        "",
+        f"{LESSON}answer = ¤'neither'",
+        'lesson.answer: must be one of answers, got "neither"',
+        'allowed here: "list", "loll"',
+    ),
+    (
+        "",
+        "[lesson]\nquestion = 'which?'\nanswers = ¤['loll']\nanswer = 'loll'",
+        "at least 2 answers",
+        "choice",
+    ),
+    (
+        "",
+        "[lesson]\nquestion = 'which?'\nanswers = ['loll', ¤'loll']\nanswer = 'loll'",
+        'lesson.answers.1: "loll" stands there twice',
+        "leave one out",
+    ),
+    ("", "¤[lesson]\nquestion = 'which?'\nanswers = ['a', 'b']", "answer: is missing", "right"),
+    (
+        "",
+        f"{LESSON}answer = 'list'\n{CONDITION}'lesson.answer' = ¤'both'",
+        'lesson.answer: must be one of answers, got "both"',
+        'for condition = "a"',
+    ),
+    (
+        "",
+        f"[sweep]\n¤'lesson.answer' = ['list', 'loll']\n{LESSON}answer = 'list'",
+        "cannot be an axis",
+        "use [[conditions]] for a lesson",
     ),
     # offsets
     ("", '[sweep]\n"ship.beam_m" = { add = ¤[] }', "add: must hold at least one value", "add"),

@@ -231,3 +231,39 @@ def test_letters_keep_clear_of_the_lever() -> None:
         glyphs = detail.letters["G"].get_marker()
         assert isinstance(glyphs, Path)
         assert np.sign(np.mean(np.asarray(glyphs.vertices)[:, 0])) == -np.sign(lever)
+
+
+@pytest.mark.parametrize(("kg", "above"), [(5.1, True), (5.7, False)])
+def test_letters_of_g_and_m_stand_in_the_order_of_their_points(kg: float, above: bool) -> None:
+    """Upright M is above G where GM is above zero, and below it where it is not."""
+    whole = made(Loading(kg=kg, swing=0.0))
+    for kind in (SectionPanel, DetailPanel):
+        shown = panel(whole, kind)
+        whole.update(3)
+        points = [point(shown.marks[name])[1] for name in ("M", "G")]
+        assert bool(points[0] > points[1]) is above
+        middle = []
+        for name in ("M", "G"):
+            glyphs = shown.letters[name].get_marker()
+            assert isinstance(glyphs, Path)
+            middle.append(float(np.mean(np.asarray(glyphs.vertices)[:, 1])))
+        assert (middle[0] > middle[1]) is above
+
+
+@pytest.mark.parametrize("lever", [0.1, -0.1, 0.0])
+def test_a_push_is_drawn_at_the_weather_side_and_points_to_her(lever: float) -> None:
+    whole = made(Loading(swing=3.0, lever=lever))
+    shown = panel(whole, SectionPanel)
+    whole.draw(5)
+    start, tip = np.array(drawn(shown.push))[0][[0, -1]]
+    if lever == 0.0:
+        assert np.isnan([start, tip]).all()
+        return
+    hull = drawn_hull(shown)
+    assert np.sign(tip - start) == np.sign(lever)
+    assert tip < hull.min() if lever > 0.0 else tip > hull.max()
+
+
+def drawn_hull(shown: SectionPanel) -> np.ndarray:
+    """The hull of a panel across [m]."""
+    return np.asarray(shown.hull.get_xy())[:, 0]

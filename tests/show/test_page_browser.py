@@ -4,53 +4,20 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 import xarray as xr
-from page_browser import Browser, find_chromium
-from page_samples import BM, HOSTILE, KB, KM, invented, wall_sided
+from page_browser import Browser
+from page_samples import BM, HOSTILE, KB, KM, invented
 from scipy.interpolate import CubicHermiteSpline
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.names import Outcome
 from rollsim.show.page.data import Chosen
 from rollsim.show.page.write import write_page
-from rollsim.store.reading import open_result
-
-
-@pytest.fixture(scope="module")
-def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
-    """A browser with an empty profile."""
-    held = Browser(find_chromium(), tmp_path_factory.mktemp("profile"))
-    yield held
-    held.close()
-
-
-@pytest.fixture(scope="module")
-def study(tmp_path_factory: pytest.TempPathFactory) -> xr.Dataset:
-    """The result of three heights of G; the second lolls."""
-    return open_result(wall_sided(tmp_path_factory.mktemp("study") / "result.nc", HOSTILE, HOSTILE))
-
-
-@pytest.fixture(scope="module")
-def page(tmp_path_factory: pytest.TempPathFactory, study: xr.Dataset) -> Path:
-    """Its page."""
-    path = tmp_path_factory.mktemp("page") / "page.html"
-    write_page(path, [Chosen("result.nc", study, [0, 1, 2], [0])])
-    return path
-
-
-@pytest.fixture
-def opened(browser: Browser, page: Path) -> Iterator[Browser]:
-    """The page, freshly opened; afterwards it must not have complained nor asked for anything."""
-    browser.open(page)
-    yield browser
-    assert browser.problems() == []
-    assert browser.requests() == [page.as_uri()]
 
 
 def clock(browser: Browser) -> float:
@@ -75,7 +42,7 @@ def test_play_advances_in_true_time_and_pauses(opened: Browser) -> None:
 def test_play_stops_where_the_run_stops(opened: Browser) -> None:
     opened.enter("speed", 64)
     opened.click("#play")
-    opened.wait_for("document.getElementById('caption').textContent.includes('the run has ended')")
+    opened.wait_for("document.getElementById('caption').textContent.includes('end of the run')")
     assert clock(opened) == 40.0
     opened.wait_for("document.getElementById('play').textContent === 'Play'")
 
@@ -117,7 +84,8 @@ def test_every_control_can_be_reached_by_tab_and_shows_it(opened: Browser) -> No
     controls = {"case", "quiz", "play", "back", "step", "time", "speed", "stability"}
     assert controls | {"show-m", "show-b", "show-levers"} <= set(reached)
     named = opened.run(
-        "[...document.querySelectorAll('button, select, input, svg')].every((e) =>"
+        "[...document.querySelectorAll('button, select, input, svg:not([aria-hidden])')]"
+        ".every((e) =>"
         "e.textContent.trim() || e.getAttribute('aria-label') || e.labels.length)"
     )
     assert named is True
@@ -159,21 +127,38 @@ def test_quiz_hides_asks_plays_and_tells(opened: Browser) -> None:
     )
     opened.press("1")
     opened.wait_for("parseFloat(document.getElementById('clock').textContent) > 0.2")
-    assert opened.text("verdict") == "Your answer: she rights. Now look."
+    assert opened.text("verdict") == "Your answer: she comes upright. Now look."
     opened.press("End")
     assert opened.text("verdict").startswith(
-        "Not so, you said: she rights. Here she lolls: GM is −"
+        "Not so, you said: she comes upright. Here: she lies at her angle of loll: GM is −"
     )
     assert opened.text("verdict").endswith("0 of 1 right.")
     assert "survived" in opened.text("figures")
     opened.press("PageDown")
     assert opened.run("document.getElementById('question').hidden") is False
-    opened.click("#answers button:nth-child(2)")
+    opened.click("#answers button:nth-child(3)")
     opened.press("End")
-    assert opened.text("verdict").startswith("Right. Here she stays heeled")
+    assert opened.text("verdict").startswith("Right. Here: she lies with a list: GM is ")
     assert opened.text("verdict").endswith("1 of 2 right.")
     opened.press("q")
     assert opened.run("document.getElementById('verdict').hidden") is True
+
+
+def test_space_plays_and_never_ends_the_quiz(opened: Browser) -> None:
+    """The button that began the quiz keeps the focus."""
+    opened.run("document.getElementById('quiz').focus()")
+    opened.press(" ")
+    on = "document.getElementById('quiz').getAttribute('aria-pressed')"
+    assert opened.run(on) == "true"
+    opened.press(" ")
+    assert opened.run(on) == "true"
+    opened.press("1")
+    opened.wait_for("parseFloat(document.getElementById('clock').textContent) > 0.2")
+    opened.run("document.getElementById('quiz').focus()")
+    opened.press(" ")
+    assert opened.run(on) == "true"
+    assert opened.text("play") == "Play"
+    assert opened.text("verdict").startswith("Your answer: ")
 
 
 def test_hostile_names_are_shown_as_text(opened: Browser) -> None:
@@ -211,12 +196,12 @@ Object.fromEntries(["m", "b", "g", "virtual", "z"].map((name) => {
 @pytest.mark.parametrize("view", [0, 1])
 @pytest.mark.parametrize("seconds", [0.0, 3.25, 17.0, 31.75])
 def test_points_are_drawn_where_the_wall_sided_hull_has_them(
-    opened: Browser, study: xr.Dataset, seconds: float, view: int
+    opened: Browser, heights: xr.Dataset, seconds: float, view: int
 ) -> None:
     """Exact: y_M = -BM tan³ψ, z_M = KM + 3/2 BM tan²ψ; y_B = BM tan ψ, z_B = KB + BM/2 tan²ψ."""
     opened.enter("time", seconds)
     points = opened.run(POINTS.replace("VIEW", str(view)))
-    moment = study.isel(case=0, realisation=0).sel(t=seconds)
+    moment = heights.isel(case=0, realisation=0).sel(t=seconds)
     psi = np.radians(float(moment["roll_angle"] - moment["wave_slope"]))
     tan, near = np.tan(psi), 1e-4
     m, b = [-BM * tan**3, KM + 1.5 * BM * tan**2], [BM * tan, KB + 0.5 * BM * tan**2]
@@ -234,10 +219,12 @@ def test_points_are_drawn_where_the_wall_sided_hull_has_them(
     assert f"GZ {lever:.3f} m".replace("-", "−") in opened.text("readout")
 
 
-def test_between_points_the_roll_follows_angle_and_rate(opened: Browser, study: xr.Dataset) -> None:
-    run = study.isel(case=0, realisation=0)
+def test_between_points_the_roll_follows_angle_and_rate(
+    opened: Browser, heights: xr.Dataset
+) -> None:
+    run = heights.isel(case=0, realisation=0)
     smooth = CubicHermiteSpline(
-        study["t"].values, run["roll_angle"].values, run["roll_rate"].values
+        heights["t"].values, run["roll_angle"].values, run["roll_rate"].values
     )
     for seconds in (1.1, 2.6, 12.35):
         opened.enter("time", seconds)
@@ -279,7 +266,7 @@ def test_a_run_that_never_ran_is_said_to_be_so(browser: Browser, tmp_path: Path)
     assert browser.text("caption") == "nothing to play: not run"
     assert browser.run("document.getElementById('play').disabled") is True
     browser.press("q")
-    assert browser.text("verdict") == "No question: this run was not run or not solved."
+    assert browser.text("verdict") == "No question: there is no answer to this run."
     browser.press("q")
     browser.press(" ")
     browser.press("PageDown")

@@ -98,8 +98,9 @@ def axis_fault(key: str, value: Any, *, near: bool = True) -> Finding | None:
     if entry is None or not entry.is_leaf or path == ("sweep",):
         hint = "an axis is a key that holds one number or one word; use [[conditions]] for more"
         return Finding(at, "cannot be an axis", hint, at_key=True)
-    if fixed(path) or path in (("title",), ("ship", "name")):
+    if fixed(path) or path in (("title",), ("ship", "name")) or path[0] == "lesson":
         hint = "format, title, names and [run] keys other than method are the same for all cases"
+        hint = "use [[conditions]] for a lesson" if path[0] == "lesson" else hint
         return Finding(at, "cannot be an axis", hint, at_key=True)
     return None
 

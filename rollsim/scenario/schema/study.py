@@ -65,6 +65,23 @@ class Condition(BaseModel):
     name: str = Field(min_length=1, max_length=200, description="its name, different from others")
 
 
+Line = Annotated[str, Field(min_length=1, max_length=200)]
+"""Words that fit on a button."""
+
+
+class Lesson(Table):
+    """What the quiz of the page asks, in place of what becomes of her."""
+
+    question: str = Field(min_length=1, max_length=300, description="the question, in quotes")
+    answers: Annotated[tuple[Line, ...], Field(strict=False, min_length=1, max_length=9)] = Field(
+        description="the answers to choose from, in the order of the keys 1 to 9"
+    )
+    answer: Line = Field(description="the right one of them")
+    hint: str = Field(
+        default="", max_length=500, description="what is told with the right answer, in quotes"
+    )
+
+
 class Scenario(Table):
     """One scenario file, or one case of it (then without sweep and conditions)."""
 
@@ -80,6 +97,7 @@ class Scenario(Table):
     )
     run: Run = Field(description="how long, how often and how exactly")
     output: Output = Field(default=Output(), description="what is kept of the runs")
+    lesson: Lesson | None = Field(default=None, description="a question for the quiz of the page")
     sweep: dict[str, AxisValues] = Field(default={}, description="axes of a grid of cases")
     conditions: Annotated[tuple[Condition, ...], Field(strict=False)] = Field(
         default=(), description="named sets of overrides, crossed with the sweep"

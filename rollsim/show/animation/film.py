@@ -19,20 +19,18 @@ from numpy.typing import NDArray
 from rollsim.measures.margins import escape_rate
 from rollsim.show import style
 from rollsim.show.animation.curves import (
-    TRAIL,
     HistoryPanel,
     LeverPanel,
     PhasePanel,
     PotentialPanel,
-    limits_text,
 )
+from rollsim.show.animation.notes import notes
 from rollsim.show.animation.panel import Panel, Scale, scale
-from rollsim.show.animation.plan import FilmPlan, span_text, speed_text
+from rollsim.show.animation.plan import FilmPlan, speed_text
 from rollsim.show.animation.section import DetailPanel, Points, SectionPanel
 from rollsim.show.query import cases
 from rollsim.show.query.curves import potential
 from rollsim.show.query.runs import Run
-from rollsim.show.query.section import DEPTHS
 from rollsim.show.query.track import Track, track
 from rollsim.show.query.words import Caption, captions, readout
 
@@ -43,6 +41,10 @@ HEIGHTS = {"section": 3.2, "lever": 1.2, "history": 1.0, "phase": 1.4, "energy":
 """The share of the height that each panel takes of its column."""
 LINES, PITCH = 1.25, 1.22
 """Spacing of the lines of a title, and what that comes to in type sizes."""
+LEAST = 6.0
+"""Type [pt] that is not made any smaller."""
+ROOM = 0.94
+"""Share of a column that its words may take."""
 SIGNS = "seen from astern: starboard is right; positive roll is starboard down"
 
 
@@ -52,7 +54,7 @@ class WordsPanel:
     def __init__(
         self, axes: Axes, run: Track, captions: Sequence[Caption], title: str, size: float
     ):
-        self.run, self.words = run, captions
+        self.run, self.words, self.size = run, captions, size
         own = axes.get_title(loc="left")
         axes.set_title(
             f"{title}\n\n\n\n{own or chr(160)}", loc="left", fontsize=size, linespacing=LINES
@@ -69,6 +71,16 @@ class WordsPanel:
         self.what, self.why, self.numbers = lines
         self.artists: list[Artist] = [self.numbers]
         self.captions: list[Artist] = [self.what, self.why]
+
+    def fit(self, width: float) -> None:
+        """Make the type small enough for the longest words in a column of a width [pixel]."""
+        for line, words in zip((self.what, self.why), zip(*self.words, strict=True), strict=True):
+            line.set_text(max(words, key=len))
+            size = self.size
+            # In steps: letters stand at whole pixels, so that widths jump.
+            while line.get_window_extent().width > width and size > LEAST:
+                size -= 0.5
+                line.set_fontsize(size)
 
     def update(self, frame: int) -> None:
         """Say what is seen."""
@@ -140,6 +152,9 @@ class Film:
         for panel in self.panels:
             if isinstance(panel, Points):
                 panel.fit()
+        columns = max(len(self.words), 2)
+        for words in self.words:
+            words.fit(ROOM * self.figure.bbox.width / columns)
         canvas.draw()  # type: ignore[no-untyped-call]
         self._bare = self._copy(canvas)
         return canvas
@@ -153,7 +168,7 @@ def film(ds: xr.Dataset, plan: FilmPlan) -> Film:
     figure = style.new_figure(
         cases.title(ds),
         f"{speed_text(plan.speed)}; {SIGNS}",
-        notes=_notes(ds, plan, tracks),
+        notes=notes(ds, plan, tracks),
         loll=cases.has_loll(ds, among),
         height=style.WIDTH * plan.size[1] / plan.size[0],
     )
@@ -262,30 +277,3 @@ def _escape_rate(ds: xr.Dataset, case: int) -> float:
     """The greatest rate [degree/s] on the escape line, at the bottom of the lowest well."""
     escape, gyradius = potential(ds, case).escape, cases.number(ds, "gyradius", case=case)
     return float(np.degrees(escape_rate(escape, gyradius)))
-
-
-def _notes(ds: xr.Dataset, plan: FilmPlan, tracks: Sequence[Track]) -> list[str]:
-    """What the picture takes for granted and what its signs mean, in few words."""
-    signs = [
-        "G gravity, B buoyancy, M metacentre and its path. Full line: weight; dashed: buoyancy; "
-        "between them the lever GZ, to scale."
-    ]
-    if any(run.ship.free_surface > 0.0 for run in tracks):
-        signs.append("Gv: G raised by free surfaces.")
-    if any(np.any(run.heeling_lever) for run in tracks):
-        signs.append("Diamond: heeling lever.")
-    if "phase" in plan.panels:
-        signs.append(f"Phase: {TRAIL:g} s; dashed: escape line.")
-    taken = [span_text(plan)]
-    if any(run.waves for run in tracks):
-        taken.append("Water on the effective wave slope, forces across it.")
-    waves = any(np.any(run.stored.slope) for run in tracks)
-    if waves and not any(run.waves for run in tracks):
-        taken.append("Waves act as a moment here: the water is drawn level.")
-    if waves and "history" in plan.panels:
-        taken.append("History: wave slope dashed.")
-    if any(run.ship.depth_assumed for run in tracks):
-        taken.append(f"Depth is not given: drawn as {DEPTHS:g} draughts.")
-    limits = {limits_text(cases.limits(ds, case)) for case, _ in plan.runs} - {""}
-    taken += [f"Limits: {words}." for words in sorted(limits)]
-    return [" ".join(signs), " ".join(taken)]

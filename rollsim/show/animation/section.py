@@ -20,22 +20,24 @@ from matplotlib.transforms import Affine2D
 from mpl_toolkits.axes_grid1.anchored_artists import AnchoredSizeBar
 from numpy.typing import NDArray
 
+from rollsim.ship.verdict import NONE
 from rollsim.show import style
 from rollsim.show.animation.panel import Extent
+from rollsim.show.marks import MARKS, STROKES
 from rollsim.show.query.section import along_water, to_earth, upward
 from rollsim.show.query.track import Track
 
 Floats = NDArray[np.float64]
 
 HULL, WATER = "#e8e2d6", "#4f8fc0"
-LEVER, BUOYANCY, METACENTRE = style.COLOURS[2], "#1f5fa8", style.COLOURS[5]
+LEVER, BUOYANCY = STROKES["bar"].colour, STROKES["buoyancy"].colour
 PATH = 60.0
 """Heel [degree] to both sides up to which the path of M is drawn."""
 POINTS: dict[str, dict[str, Any]] = {
-    "G": {"marker": "o", "color": style.INK},
-    "Gv": {"marker": "o", "color": style.INK, "markerfacecolor": "white"},
-    "B": {"marker": "s", "color": BUOYANCY},
-    "M": {"marker": "^", "color": METACENTRE},
+    mark.letter: {"marker": mark.marker, "color": mark.colour, "markeredgecolor": style.INK}
+    | ({"markerfacecolor": "white", "markeredgecolor": mark.colour} if mark.hollow else {})
+    for name, mark in MARKS.items()
+    if name != "z"
 }
 NOWHERE = np.full((2, 1), np.nan)
 CENTRED = (0.0, 0.0)
@@ -46,6 +48,8 @@ SHIFTS: dict[str, Shift] = {
 """Where each letter stands beside its point [pt]."""
 TURNED = SHIFTS | {"G": (8.0, -8.0), "Gv": (8.0, 5.0), "Z": (-14.0, -14.0)}
 """The same where the lever lies to port."""
+LOWERED = {"G": 2.0, "Gv": 8.0, "M": -14.0}
+"""How far up they stand where M lies below G: the letters keep the order of the points."""
 CLEAR = 0.1
 """The lever, in half widths of the detail, from which its letters may change sides."""
 
@@ -55,19 +59,18 @@ class Points:
 
     def __init__(self, axes: Axes, run: Track, view: Extent, size: float, *, around: bool):
         self.run, self.around = run, around
+        self.size, self.below = size, False
         self.axes, (self.wide, self.low, self.high) = axes, view
-        self.path = Line2D([], [], color=METACENTRE, linewidth=1.2, linestyle=style.DASHES[2])
-        self.weight = Line2D([], [], color=style.INK, linewidth=1.6, marker="v", markevery=[1])
-        self.force = Line2D(
-            [], [], color=BUOYANCY, linewidth=1.6, linestyle=(0, (5, 2)), marker="^", markevery=[1]
-        )
-        self.lever = Line2D([], [], color=LEVER, linewidth=5.0, solid_capstyle="butt")
+        self.path, self.way = _stroke("m-path"), _stroke("g-path")
+        self.weight = _stroke("weight", marker="v", markevery=[1])
+        self.force = _stroke("buoyancy", marker="^", markevery=[1])
+        self.lever = _stroke("bar", solid_capstyle="butt")
         self.marks = {
-            name: Line2D([], [], markersize=8, markeredgecolor=style.INK, linestyle="", **look)
+            name: Line2D([], [], markersize=8, linestyle="", **look)
             for name, look in POINTS.items()
         }
         self.letters = {name: _letter(name, SHIFTS[name], size) for name in POINTS}
-        lines = [self.path, self.weight, self.force, self.lever]
+        lines = [self.path, self.way, self.weight, self.force, self.lever]
         self.artists: list[Artist] = _moving(
             axes, *lines, *self.marks.values(), *self.letters.values()
         )
@@ -113,6 +116,21 @@ class Points:
         seen = np.abs(self.run.grid) <= PATH
         path = self.run.ship.metacentre[:, seen]
         self.path.set_data(*self._earth(path, frame))
+        self.way.set_data(*self._earth(self.run.gravity[:, : frame + 1], frame))
+        self._order_letters(at)
+
+    def _order_letters(self, at: dict[str, Floats]) -> None:
+        """The letter of M above that of G where M is, and below it where it is not."""
+        below = bool(at["M"][1] < at["Gv"][1])
+        if below != self.below:
+            self.below = below
+            for name in ("G", "Gv", "M"):
+                _shift(self.letters[name], name, self._place(name), self.size)
+
+    def _place(self, name: str, shifts: dict[str, Shift] = SHIFTS) -> Shift:
+        """Where a letter stands beside its point: G goes up and M down where M lies below G."""
+        across, up = shifts[name]
+        return (across, LOWERED.get(name, up)) if self.below else (across, up)
 
     def _earth(self, points: Floats, frame: int) -> Floats:
         scene = self.run.scene
@@ -131,7 +149,8 @@ class SectionPanel(Points):
         self.centre = Line2D([], [], color=style.FAINT, linewidth=1.2, linestyle=style.DASHES[3])
         patches, lines = (self.hull, self.water), (self.surface, self.centre)
         self.sides = [_letter(side, CENTRED, size) for side in ("P", "S")]
-        under = _moving(axes, *patches, *lines, *self.sides)
+        self.push = _stroke("push", markevery=[1])
+        under = _moving(axes, *patches, *lines, *self.sides, self.push)
         super().__init__(axes, run, view, size, around=False)
         self.artists = [*under, *self.artists]
 
@@ -144,11 +163,25 @@ class SectionPanel(Points):
         corners = self._earth(np.array([[-1.17, 1.17], [0.92 * deck / beam] * 2]) * beam, frame)
         for letter, corner in zip(self.sides, corners.T, strict=True):
             letter.set_data(*corner[:, None])
+        self._push(frame)
         slope = self.run.scene.slope[frame]
         ends = np.outer(along_water(slope), [-9.0 * self.wide, 9.0 * self.wide])
         self.surface.set_data(*ends)
         deep = upward(slope)[:, None] * 9.0 * self.wide
         self.water.set_xy(np.concatenate([ends, ends[:, ::-1] - deep], axis=1).T)
+
+    def _push(self, frame: int) -> None:
+        """An arrow at her weather side, longer for a greater heeling lever of the run."""
+        lever, every = float(self.run.heeling_lever[frame]), np.abs(self.run.heeling_lever)
+        if abs(lever) < NONE:
+            self.push.set_data([np.nan] * 2, [np.nan] * 2)
+            return
+        weather = -np.sign(lever)
+        beam, draught = float(self.run.ship.outline[0].max()), self.run.ship.draught
+        tip = self._earth(np.array([[1.08 * weather * beam], [draught]]), frame)[:, 0]
+        length = (0.3 + 0.4 * abs(lever) / float(every.max())) * beam
+        self.push.set_data([tip[0] + weather * length, tip[0]], [tip[1], tip[1]])
+        self.push.set_marker("<" if weather > 0.0 else ">")
 
 
 class DetailPanel(Points):
@@ -158,7 +191,7 @@ class DetailPanel(Points):
         _frame(axes, view, "G, enlarged", size)
         super().__init__(axes, run, view, size, around=True)
         self.letters["Z"] = _letter("Z", SHIFTS["Z"], size)
-        self.size, self.turned = size, _turned(run.scene.foot[0] - run.scene.virtual[0], view[0])
+        self.turned = _turned(run.scene.foot[0] - run.scene.virtual[0], view[0])
         self.artists = [*self.artists, *_moving(axes, self.letters["Z"])]
 
     def update(self, frame: int) -> None:
@@ -166,8 +199,17 @@ class DetailPanel(Points):
         super().update(frame)
         at = self.run.scene.foot[:, frame] - self.origin(frame)
         self.letters["Z"].set_data(*(at[:, None] if self.inside(at) else NOWHERE))
-        for name, shift in (TURNED if self.turned[frame] else SHIFTS).items():
-            _shift(self.letters[name], name, shift, self.size)
+        shifts = TURNED if self.turned[frame] else SHIFTS
+        for name in shifts:
+            _shift(self.letters[name], name, self._place(name, shifts), self.size)
+
+
+def _stroke(name: str, **look: Any) -> Line2D:
+    """An empty line as the legend has it."""
+    stroke = STROKES[name]
+    return Line2D(
+        [], [], color=stroke.colour, linewidth=stroke.width, linestyle=stroke.style, **look
+    )
 
 
 def _turned(across: Floats, wide: float) -> list[bool]:

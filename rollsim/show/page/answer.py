@@ -1,50 +1,94 @@
-"""The answer to the quiz's question, derived from a run by one stated rule."""
+"""The quiz: what is asked of a run, and the right answer, by one stated rule."""
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from rollsim.measures.outcome import capsized
 from rollsim.names import Outcome
+from rollsim.ship.verdict import NONE, verdicts
+from rollsim.show.query.cases import number
+from rollsim.show.query.heel import heel_history
+from rollsim.show.query.inputs import lesson
+from rollsim.show.query.runs import outcome_of
+from rollsim.show.query.track import Track, track
 
-ANSWERS = ("rights", "stays", "lolls", "capsizes")
+if TYPE_CHECKING:
+    import xarray as xr
 
-HEELED = 1.0
-"""Mean roll [degree] from which a ship counts as heeled."""
-OF_SWING = 0.2
-"""Share of the swing that a mean roll must reach, lest chance in a seaway counts as a heel."""
-
+QUESTION = "What becomes of her?"
+ANSWERS = {
+    "upright": "she comes upright",
+    "neutral": "neutral: she stays where she is put",
+    "list": "she lies with a list",
+    "held-over": "she is held over by wind or a push",
+    "loll": "she lies at her angle of loll",
+    "capsized": "she capsizes",
+}
+"""The verdicts with which a run can end, as the quiz offers them."""
+LATE = 0.75
+"""Share of a run after which it counts where she lies."""
 RULE = (
-    "She capsizes if the run ended at the capsize angle. Else the last quarter of the run decides. "
-    "She lolls if GM is below 0 at the end and she lies 1° or more from upright on average, "
-    "whichever side. She stays if the mean roll is 1° or more to one side and at least a fifth of "
-    "half the range of roll. She rights otherwise."
+    "She capsizes if the run ended at the capsize angle. Else the last quarter decides: from her "
+    "mean heel there, under the mean lever and with G where it is in the end, the heel at which "
+    "she would rest has a verdict, and that is the answer."
 )
 
 
-def answer(
-    t: NDArray[np.float64], roll: NDArray[np.floating[Any]], gm: float, outcome: int
-) -> tuple[str, str]:
-    """One of ANSWERS and the reason for it; empty where there is none: not run, not solved.
+class Asked(NamedTuple):
+    """A question, the answers to choose from, the right one (empty: none), and why."""
 
-    t [s] and roll [degree] are the output points, NaN after the end; gm [m] at the end.
-    """
-    if outcome in (Outcome.NOT_RUN, Outcome.NOT_SOLVED):
+    question: str
+    answers: tuple[str, ...]
+    answer: str
+    reason: str
+
+
+def asked(ds: xr.Dataset, case: int, run: int) -> Asked:
+    """What the quiz asks of a run: the author's question, or what becomes of her."""
+    own = lesson(ds, case)
+    outcome = outcome_of(ds, case, run)
+    known = outcome not in (Outcome.NOT_RUN, Outcome.NOT_SOLVED)
+    if own:
+        return Asked(own.question, own.answers, own.answer if known else "", own.hint)
+    name, reason = _end(ds, case, run) if known else ("", "")
+    return Asked(QUESTION, tuple(ANSWERS.values()), ANSWERS.get(name, ""), reason)
+
+
+def _end(ds: xr.Dataset, case: int, run: int) -> tuple[str, str]:
+    """The verdict with which a run ends, and the numbers that it is read off."""
+    if capsized(outcome_of(ds, case, run)):
+        time = number(ds, "end_time", case=case, realisation=run)
+        return "capsized", f"the run ended at the capsize angle, at {time:.4g} s"
+    t = heel_history(ds, case, run).up_to_end().t
+    if not t.size:
         return "", ""
-    if outcome == Outcome.CAPSIZED:
-        return "capsizes", "the run ended at the capsize angle"
-    known = np.isfinite(roll)
-    if not known.any():
+    late = track(ds, case, run, t[t >= LATE * t[-1]])
+    heel, lever = np.array([late.heel.mean()]), float(late.lever_upright.mean())
+    moment = late.moment(late.times.size - 1, lever)
+    if moment is None:
         return "", ""
-    late = roll[known & (t >= 0.75 * t[known][-1])].astype(np.float64)
-    mean, lying = float(late.mean()), float(np.abs(late).mean())
-    swing = 0.5 * float(np.ptp(late))
-    if gm < 0.0 and lying >= HEELED:
-        return "lolls", f"GM is {metres(gm)} and she lies {lying:.1f}° from upright on average"
-    heel = f"the mean roll of the last quarter is {_sided(mean)}, GM {metres(gm)}"
-    return ("stays" if abs(mean) >= max(HEELED, OF_SWING * swing) else "rights"), heel
+    still = np.zeros(1)
+    name, well = verdicts(moment, np.radians(heel), still)
+    if name[0] != "neutral" and np.isfinite(well[0]):
+        name, _ = verdicts(moment, well, still)
+    return str(name[0]), _numbers(late, float(heel[0]), lever)
+
+
+def _numbers(late: Track, heel: float, lever: float) -> str:
+    """What the last quarter of a run looks like."""
+    gm, across = float(late.gm[-1]), float(late.gravity[0, -1])
+    words = [f"GM is {metres(gm)}", f"the mean heel of the last quarter {_sided(heel)}"]
+    lying = float(np.abs(late.heel).mean())
+    if lying > abs(heel) + 1.0:
+        words[1] = f"she lies {lying:.1f}° from upright on average"
+    if abs(lever) >= NONE:
+        words.append(f"the heeling lever {metres(abs(lever))} to {_side(lever)}")
+    if abs(across) >= NONE:
+        words.append(f"G {metres(abs(across))} to {_side(across)}")
+    return ", ".join(words)
 
 
 def metres(length: float) -> str:
@@ -52,7 +96,10 @@ def metres(length: float) -> str:
     return f"{length:.3f} m".replace("-", "−")
 
 
+def _side(value: float) -> str:
+    return "starboard" if value > 0 else "port"
+
+
 def _sided(angle: float) -> str:
     """An angle with its side: 3.2° to port."""
-    side = "starboard" if angle > 0 else "port"
-    return f"{abs(angle):.1f}° to {side}" if abs(angle) >= 0.05 else "0.0°"
+    return f"{abs(angle):.1f}° to {_side(angle)}" if abs(angle) >= 0.05 else "0.0°"

@@ -1,6 +1,7 @@
 // The righting lever with a moving point, the history, and the phase portrait.
 
-const EDGE = { left: 58, right: 12, top: 26, bottom: 38 };
+const NARROW = { left: 58, right: 12, top: 26, bottom: 38 };
+const EDGE = { ...NARROW };
 const LEAST = { width: 320, height: 130 };
 const LIMIT_WORDS = {
   roll_limit: "roll limit",
@@ -84,22 +85,23 @@ function makeChart(svg, x, y, words) {
   };
   const frame = { x: EDGE.left, y: EDGE.top, width, height };
   draw("rect", svg, { ...frame, class: "paper" });
-  for (const [value, text] of ticks(x, 8)) {
+  for (const [value, text] of ticks(x, presents() ? 6 : 8)) {
     draw("path", svg, { class: value ? "grid" : "zero", d: `M${chart.x(value)} ${EDGE.top}v${height}` });
-    const label = { x: chart.x(value), y: EDGE.top + height + 16, "text-anchor": "middle" };
+    const label = { x: chart.x(value), y: EDGE.top + height + 0.42 * EDGE.bottom, "text-anchor": "middle" };
     draw("text", svg, { class: "small", ...label }, text);
   }
-  for (const [value, text] of ticks(y, 5)) {
+  for (const [value, text] of ticks(y, presents() ? 3 : 5)) {
     draw("path", svg, { class: value ? "grid" : "zero", d: `M${EDGE.left} ${chart.y(value)}h${width}` });
     const label = { x: EDGE.left - 6, y: chart.y(value) + 5, "text-anchor": "end" };
     draw("text", svg, { class: "small", ...label }, text);
   }
-  const heading = draw("text", svg, { class: "heading", x: 4, y: 17 }, words.y);
+  const heading = draw("text", svg, { class: "heading", x: 4, y: 0.65 * EDGE.top }, words.y);
   const right = { x: wide - EDGE.right, "text-anchor": "end" };
-  draw("text", svg, { class: "small", ...right, y: high - 6 }, words.x);
-  const key = draw("text", svg, { class: "small legend", ...right, y: 17 }, words.key);
+  const under = draw("text", svg, { class: "small", ...right, y: high - 6 }, words.x);
+  const key = draw("text", svg, { class: "small legend", ...right, y: 0.65 * EDGE.top }, words.key);
   if (heading.getComputedTextLength() + key.getComputedTextLength() > wide - 40) {
     set(key, { x: 4, y: high - 6, "text-anchor": "start" });
+    visible(key, key.getComputedTextLength() + under.getComputedTextLength() < wide - 40);
   }
   const name = `clip-${svg.id}`;
   const clip = draw("clipPath", draw("defs", svg), { id: name });
@@ -135,7 +137,7 @@ function makeCurve(svg, entry, reach) {
   }
   line(chart, pairsOf(entry, "gz"), "moved-from");
   chart.now = line(chart, pairsOf(entry, "gz"), "curve");
-  chart.stem = draw("path", chart.inside, { class: "bar" });
+  chart.stem = drawStroke(chart.inside, "bar");
   chart.heeling = draw("rect", chart.inside, { class: "lever-now", width: 10, height: 10 });
   chart.point = draw("circle", chart.inside, { class: "point", r: 7 });
   return chart;

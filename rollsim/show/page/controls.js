@@ -18,7 +18,17 @@ const ACTIONS = {
   b: () => toggle("b"),
   l: () => toggle("levers"),
   q: () => setQuiz(!quiz.on),
+  p: () => present(!presents()),
 };
+
+// The button that began the quiz keeps the focus: Space, meant for play, must not end it.
+const endsQuiz = (target) => quiz.on && target === element("quiz");
+
+function onKeyUp(event) {
+  if (event.key === " " && endsQuiz(event.target)) {
+    event.preventDefault();
+  }
+}
 
 function onKey(event) {
   if (event.ctrlKey || event.altKey || event.metaKey) {
@@ -29,10 +39,11 @@ function onKey(event) {
   const own = target.matches("select, input[type=range]");
   // A control that has the focus keeps the keys that it knows itself.
   const moves = key.startsWith("Arrow") || key.startsWith("Page") || key === "Home" || key === "End";
-  if ((own && moves) || target.matches("select") || (key === " " && target.matches("button, input"))) {
+  const pressed = key === " " && target.matches("button, input") && !endsQuiz(target);
+  if ((own && moves) || target.matches("select") || pressed) {
     return;
   }
-  const answer = page.answers[Number(key) - 1];
+  const answer = state.run.answers[Number(key) - 1];
   if (quiz.stage === "ask" && answer) {
     event.preventDefault();
     reply(answer);
@@ -68,10 +79,12 @@ function wire() {
     otherCase(steps, Number(element("stability").value) - steps.indexOf(state.entry));
   });
   on("quiz", "click", () => setQuiz(!quiz.on));
+  on("present", "click", () => present(!presents()));
   for (const name of Object.keys(show)) {
     on(`show-${name}`, "change", () => toggle(name));
   }
   document.addEventListener("keydown", onKey);
+  document.addEventListener("keyup", onKeyUp);
   window.addEventListener("resize", redraw);
 }
 
@@ -79,13 +92,6 @@ function start() {
   element("caution").textContent = page.caution;
   SPEEDS.forEach((speed) => option(element("speed"), speed, speed === 1 ? "true time" : `× ${speed}`));
   element("speed").value = state.speed;
-  page.answers.forEach((answer, i) => {
-    const button = document.createElement("button");
-    button.type = "button";
-    button.textContent = `${i + 1} ${answer}`;
-    button.addEventListener("click", () => reply(answer));
-    element("answers").append(button);
-  });
   listTo("keys", KEYS.map(([keys, what]) => `${keys}: ${what}`));
   listTo("notes", [
     "On a wave weight and buoyancy stand square to the water: gravity as the ship feels it.",

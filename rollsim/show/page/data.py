@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.errors import REPLAY, Fault, InputError, printable
 from rollsim.measures.outcome import capsized
+from rollsim.show.marks import legend
 from rollsim.show.page import words
-from rollsim.show.page.answer import ANSWERS, RULE, answer
+from rollsim.show.page.answer import RULE, asked
 from rollsim.show.page.blobs import PRECISION, Blobs
 from rollsim.show.query import cases
 from rollsim.show.query.curves import (
@@ -27,11 +28,11 @@ from rollsim.show.query.curves import (
     righting,
 )
 from rollsim.show.query.heel import heel_history
-from rollsim.show.query.inputs import ship_name
+from rollsim.show.query.inputs import pusher, ship_name
 from rollsim.show.query.runs import outcome_of, outcome_text, with_history
 from rollsim.show.query.section import section
 from rollsim.show.query.track import track
-from rollsim.show.query.words import captions, ended_text
+from rollsim.show.query.words import Caption, captions
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -84,7 +85,7 @@ def page_data(chosen: Sequence[Chosen], every: int) -> dict[str, Any]:
         "caution": CAUTION,
         "loll_warning": LOLL_WARNING,
         "rule": RULE,
-        "answers": ANSWERS,
+        "legend": legend(),
         "notes": [words.thinning(every, step), PRECISION, *_sources(chosen)],
         "cases": entries,
         "blobs": blobs.packed,
@@ -113,6 +114,7 @@ def _case(each: Chosen, case: int, every: int, blobs: Blobs) -> dict[str, Any]:
         "outline": [blobs.curve(axis) for axis in shape.outline],
         "depth_assumed": shape.depth_assumed,
         "relative": cases.relative(ds, case),
+        "push": pusher(ds),
         "limits": cases.limits(ds, case),
         "vanishing": _known(ds, case, "vanishing_angle_port", "vanishing_angle"),
         "figures": words.case_figures(ds, case),
@@ -149,27 +151,28 @@ def _run(ds: xr.Dataset, case: int, run: int, every: int, blobs: Blobs) -> dict[
     known = np.flatnonzero(np.isfinite(histories["roll"]))
     last = int(known[-1]) if known.size else 0
     gm = metacentric_heights(ds, case, cases.values(ds, "centre_of_gravity_z", case=case))
-    outcome = outcome_of(ds, case, run)
-    reply, reason = answer(t, histories["roll"], float(gm[last]), outcome)
+    quiz = asked(ds, case, run)
+    seen = captions(ds, case, run, track(ds, case, run, t[: last + 1])) if known.size else []
     end = cases.number(ds, "end_time", **where)
     return {
         "number": run,
         "outcome": outcome_text(ds, case, run),
-        "ended": ended_text(ds, case, run),
+        "ended": "; ".join(seen[-1]) if seen else "",
         "end": end if np.isfinite(end) else float(t[last]),
-        "capsized": bool(capsized(outcome)),
+        "capsized": bool(capsized(outcome_of(ds, case, run))),
         "loll": bool((gm[: last + 1] < 0.0).any()),
-        "answer": reply,
-        "reason": reason,
-        "captions": _captions(ds, case, run, t[: last + 1 : every]) if known.size else [],
+        "question": _text(quiz.question),
+        "answers": [_text(words) for words in quiz.answers],
+        "answer": _text(quiz.answer),
+        "reason": _text(quiz.reason),
+        "captions": _changes(seen[::every]),
         "figures": words.run_figures(ds, case, run),
         **{key: blobs.history(values[::every]) for key, values in histories.items()},
     }
 
 
-def _captions(ds: xr.Dataset, case: int, run: int, times: Floats) -> list[tuple[int, str, str]]:
+def _changes(every: Sequence[Caption]) -> list[tuple[int, str, str]]:
     """What is seen and why, wherever it changes: the number of the point from which it holds."""
-    every = captions(ds, case, run, track(ds, case, run, times))
     changes = (i for i in range(len(every)) if i == 0 or every[i] != every[i - 1])
     return [(i, *every[i]) for i in changes]
 

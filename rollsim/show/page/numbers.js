@@ -85,6 +85,19 @@ function curveNow(entry, moment) {
   return gz.map((lever, i) => lever + rise * perRise[i] + shift * perShift[i]);
 }
 
+// Where G has been since the start, in ship axes; it stands still where nothing moves it.
+function wayOfG(entry, run, time) {
+  const [y, z] = [entry.g_y, entry.g_z].map((index) => arrays[index]);
+  const last = Math.min(Math.floor(time / entry.step), run.last);
+  const way = [];
+  for (let i = 0; i <= last; i += 1) {
+    if (i === 0 || y[i] !== y[i - 1] || z[i] !== z[i - 1]) {
+      way.push([y[i], z[i]]);
+    }
+  }
+  return [...way, [along(entry.g_y, entry, run, time), along(entry.g_z, entry, run, time)]];
+}
+
 // All that is drawn of one moment; null where she never ran.
 function momentOf(entry, run, time) {
   if (run.last < 0) {
@@ -98,6 +111,7 @@ function momentOf(entry, run, time) {
     lever: along(run.lever, entry, run, time),
     g: [along(entry.g_y, entry, run, time), along(entry.g_z, entry, run, time)],
     draught: entry.draught,
+    way: wayOfG(entry, run, time),
   };
   moment.heel = moment.roll - moment.slope;
   moment.gm = along(entry.gm_then, entry, run, time);

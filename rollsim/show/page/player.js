@@ -10,7 +10,8 @@ const KEYS = [
   ["[ ]", "less, more GM"],
   ["Page Up, Page Down", "case before, case after"],
   ["M, B, L", "show or hide M with its path, B, levers"],
-  ["Q", "quiz on or off; 1 to 4 answer"],
+  ["Q", "quiz on or off; 1 to 9 answer"],
+  ["P", "presenter mode: large type for the back of the room"],
 ];
 const state = { entry: null, run: null, time: 0, playing: false, speed: 1, span: 0 };
 const show = { m: true, b: true, levers: true };
@@ -64,6 +65,8 @@ function fill() {
   fillStability();
   fillSpans();
   fillFigures();
+  fillQuestion(run, reply);
+  fillLegend(element("legend"), entry, run);
 }
 
 function fillSpans() {
@@ -108,12 +111,18 @@ function fillFigures() {
     head.scope = "row";
     head.textContent = name;
     row.append(head);
-    row.insertCell().textContent = spoils && hidesOutcome() ? "hidden by the quiz" : value;
+    const hides = spoils && hidesOutcome();
+    row.classList.toggle("hides", hides);
+    row.insertCell().textContent = hides ? "hidden by the quiz" : value;
   }
 }
 
 function redraw() {
   const { entry, run } = state;
+  const larger = presents() ? (PRESENTED * window.innerHeight) / 14 : 1;
+  for (const [name, width] of Object.entries(NARROW)) {
+    EDGE[name] = width * larger;
+  }
   const reach = reachOf(entry);
   fillPanels(run);
   drawn.section = makeSection(element("section"), entry, show);
@@ -172,35 +181,6 @@ function update() {
   moveHistory(drawn.history, moment);
   movePhase(drawn.phase, entry, moment);
   updateWords(moment);
-}
-
-function updateWords(moment) {
-  element("time").value = moment.time;
-  element("time").setAttribute("aria-valuetext", `${moment.time.toFixed(1)} s`);
-  element("clock").textContent = `${moment.time.toFixed(1)} s`;
-  const parts = [`roll ${sided(moment.roll)}`, `GM ${metres(moment.gm)}`];
-  if (Math.abs(moment.slope) > 0) {
-    parts.splice(1, 0, `to the water ${sided(moment.heel)}`);
-  }
-  if (Number.isFinite(moment.gz)) {
-    parts.push(`GZ ${metres(moment.gz)}`);
-  }
-  element("readout").textContent = parts.join(" · ");
-  const caption = quiz.stage === "ask" ? "" : captionOf(state.entry, state.run, moment);
-  if (element("caption").textContent !== caption) {
-    element("caption").textContent = caption;
-  }
-}
-
-// What is seen and why: words that came with the run, each from one of its points on.
-function captionOf(entry, run, moment) {
-  if (moment.ended) {
-    return `the run has ended: ${run.ended}`;
-  }
-  const point = moment.time / entry.step + 1e-6;
-  const past = run.captions.filter(([from]) => from <= point);
-  const [, what, why] = past[past.length - 1];
-  return `${what}; ${why}`;
 }
 
 function seek(time) {
@@ -265,6 +245,23 @@ function otherCase(list, by) {
     choose(list[position], state.run.number);
   }
 }
+
+// Large type for the back of the room; the key figures come up beside the ship.
+function present(on) {
+  document.documentElement.classList.toggle("presenter", on);
+  element("present").setAttribute("aria-pressed", String(on));
+  const figures = document.querySelector(".figures");
+  const [charts, notes] = [document.querySelector(".charts"), document.querySelector(".notes")];
+  if (on) {
+    charts.append(figures);
+  } else {
+    notes.before(figures);
+  }
+  window.scrollTo(0, 0);
+  redraw();
+}
+
+const presents = () => document.documentElement.classList.contains("presenter");
 
 function setQuiz(on) {
   Object.assign(quiz, { on, right: 0, asked: 0 });

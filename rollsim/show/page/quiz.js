@@ -1,12 +1,6 @@
 // The quiz: the outcome is hidden, a question asked, the run played, the answer judged.
 
 const quiz = { on: false, stage: "off", reply: "", right: 0, asked: 0 };
-const WORDS = {
-  rights: "she rights",
-  stays: "she stays heeled",
-  lolls: "she lolls",
-  capsizes: "she capsizes",
-};
 
 // Until the answer is judged: outcome, names, and what lies ahead in time.
 const hidesOutcome = () => quiz.stage === "ask" || quiz.stage === "play";
@@ -28,17 +22,30 @@ function tell(run) {
   quiz.right += quiz.reply === run.answer ? 1 : 0;
 }
 
+// The question of a run with a button for every answer.
+function fillQuestion(run, answered) {
+  element("asked").textContent = run.question;
+  element("answers").replaceChildren();
+  run.answers.forEach((answer, i) => {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.textContent = `${i + 1} ${answer}`;
+    button.addEventListener("click", () => answered(answer));
+    element("answers").append(button);
+  });
+}
+
 function verdictOf(run) {
   if (quiz.stage === "none") {
-    return "No question: this run was not run or not solved.";
+    return "No question: there is no answer to this run.";
   }
   if (quiz.stage === "play") {
-    return `Your answer: ${WORDS[quiz.reply]}. Now look.`;
+    return `Your answer: ${quiz.reply}. Now look.`;
   }
   if (quiz.stage !== "judged") {
     return "";
   }
-  const judged = quiz.reply === run.answer ? "Right" : `Not so, you said: ${WORDS[quiz.reply]}`;
-  const score = `${quiz.right} of ${quiz.asked} right`;
-  return `${judged}. Here ${WORDS[run.answer]}: ${run.reason}. ${score}.`;
+  const judged = quiz.reply === run.answer ? "Right" : `Not so, you said: ${quiz.reply}`;
+  const reason = run.reason ? `: ${run.reason.replace(/\.$/, "")}` : "";
+  return `${judged}. Here: ${run.answer}${reason}. ${quiz.right} of ${quiz.asked} right.`;
 }

@@ -3,6 +3,8 @@
 const SVG = "http://www.w3.org/2000/svg";
 const STAGE = { width: 760, height: 500, x: 492, y: 262, reach: 212 };
 const CLOSE = { x: 12, y: 12, width: 236, height: 322 };
+const PRESENTED = 0.024; // type as a share of the window's height
+const LEAST_TYPE = 12; // [px], on a small screen
 const FACTORS = [32, 16, 8, 4, 2];
 
 function draw(tag, parent, attributes = {}, text = "") {
@@ -25,18 +27,30 @@ function visible(element, shown) {
   element.setAttribute("visibility", shown ? "inherit" : "hidden");
 }
 
+// Type in units of the section's drawing: in presenter mode a share of the window's height.
+function typeSize() {
+  const svg = element("section");
+  const scale = Math.min(svg.clientWidth / STAGE.width, svg.clientHeight / STAGE.height);
+  const least = presents() ? PRESENTED * window.innerHeight : LEAST_TYPE;
+  return Math.max(17, least / Math.max(scale, 0.1));
+}
+
 // The drawing of one case: everything that stands still; `moveSection` moves the rest.
 function makeSection(svg, entry, show) {
   svg.replaceChildren();
   set(svg, { viewBox: `0 0 ${STAGE.width} ${STAGE.height}` });
+  const type = typeSize();
+  const small = type > 17 ? type : 14;
+  svg.style.setProperty("--type", `${type}px`);
+  svg.style.setProperty("--small", `${small}px`);
   const shape = entry.outline.map((index) => arrays[index]);
   const size = Math.max(...shape[0].map((y, i) => Math.hypot(y, shape[1][i] - entry.draught)));
   const scale = STAGE.reach / size;
   const clip = draw("clipPath", draw("defs", svg), { id: "close-frame" });
   draw("rect", clip, CLOSE);
   const whole = makeView(svg, entry, { scale, x: STAGE.x, y: STAGE.y, centred: false });
-  draw("text", svg, { class: "small", x: STAGE.width - 8, y: 20, "text-anchor": "end" },
-    `section schematic${entry.depth_assumed ? ", depth assumed" : ""}; seen from astern`);
+  draw("text", svg, { class: "small", x: STAGE.width - 8, y: small + 6, "text-anchor": "end" },
+    `schematic${entry.depth_assumed ? ", depth assumed" : ""}, from astern`);
   const port = { class: "small", y: STAGE.height - 10 };
   draw("text", svg, { ...port, x: STAGE.x - 200, "text-anchor": "middle" }, "port");
   draw("text", svg, { ...port, x: STAGE.x + 200, "text-anchor": "middle" }, "starboard");
@@ -51,8 +65,8 @@ function makeSection(svg, entry, show) {
   });
   draw("rect", svg, { ...CLOSE, class: "frame" });
   const foot = CLOSE.y + CLOSE.height;
-  draw("text", svg, { class: "small", x: CLOSE.x, y: foot + 20 }, `round G, ${factor} times larger`);
-  drawRuler(svg, foot + 34, scale * factor);
+  draw("text", svg, { class: "small", x: CLOSE.x, y: foot + small + 4 }, `round G, × ${factor}`);
+  drawRuler(svg, foot + 2.2 * small + 4, scale * factor);
   const made = { views: [whole, near], entry };
   showParts(made, show);
   return made;
@@ -79,8 +93,10 @@ function drawRuler(svg, y, scale) {
 }
 
 function makeView(parent, entry, view) {
-  const made = { ...view };
   const shape = entry.outline.map((index) => arrays[index]);
+  const beam = Math.max(...shape[0]);
+  const side = 0.5 * (entry.draught + Math.max(...shape[1]));
+  const made = { ...view, beam, side, most: mostLever(entry) };
   const group = draw("g", parent);
   made.sea = draw("path", group, { class: "sea" });
   made.ship = draw("g", group, { class: "ship" });
@@ -88,33 +104,30 @@ function makeView(parent, entry, view) {
   draw("polygon", made.ship, { class: "hull", points });
   const top = Math.max(...shape[1]);
   draw("path", made.ship, { class: "centreline", d: `M0 0V${top}` });
-  made.path = draw("polyline", made.ship, { class: "m-path", points: pathOfM(entry) });
+  made.path = drawStroke(made.ship, "m-path", "polyline");
+  set(made.path, { points: pathOfM(entry) });
+  made.way = drawStroke(made.ship, "g-path", "polyline");
   made.front = draw("path", group, { class: "sea front" });
   made.surface = draw("path", group, { class: "surface" });
-  made.buoyancy = draw("path", group, { class: "buoyancy" });
-  made.weight = draw("path", group, { class: "weight" });
-  made.bar = draw("path", group, { class: "bar" });
+  for (const name of ["buoyancy", "weight", "bar", "push"]) {
+    made[name] = drawStroke(group, name);
+  }
+  made.cause = draw("text", group, { class: "small", "text-anchor": "middle" }, entry.push);
   made.marks = {};
-  const marks = { b: "B", virtual: "Gv", z: "Z", g: "G", m: "M" };
-  for (const [name, letter] of Object.entries(marks)) {
+  for (const name of ["b", "virtual", "z", "g", "m"]) {
     const mark = draw("g", group, { class: `mark ${name}` });
     drawMark(mark, name);
-    draw("text", mark, {}, letter);
+    draw("text", mark, {}, MARKS[name].letter);
     made.marks[name] = mark;
   }
   return made;
 }
 
-// Each point has a shape of its own besides its colour and letter.
-function drawMark(mark, name) {
-  const shapes = {
-    g: ["circle", { r: 8 }],
-    virtual: ["circle", { r: 7, class: "hollow" }],
-    b: ["rect", { x: -7, y: -7, width: 14, height: 14 }],
-    m: ["path", { d: "M0-9L9 0L0 9L-9 0Z" }],
-    z: ["path", { d: "M-6-6L6 6M-6 6L6-6" }],
-  };
-  draw(shapes[name][0], mark, shapes[name][1]);
+// The greatest heeling lever of any run of a family.
+function mostLever(entry) {
+  const runs = page.cases.filter((other) => sameFamily(other, entry)).flatMap((other) => other.runs);
+  const levers = runs.map((run) => arrays[run.lever].filter(Number.isFinite));
+  return levers.reduce((most, each) => each.reduce((a, b) => Math.max(a, Math.abs(b)), most), 1e-4);
 }
 
 function pathOfM(entry) {
@@ -129,6 +142,7 @@ function pathOfM(entry) {
 function showParts(made, show) {
   for (const view of made.views) {
     visible(view.path, show.m);
+    visible(view.way, show.levers);
     for (const part of [view.weight, view.buoyancy, view.bar, view.marks.z]) {
       visible(part, show.levers);
     }
@@ -171,18 +185,62 @@ function moveView(view, moment, show) {
     const known = Number.isFinite(x) && Number.isFinite(y);
     set(mark, { transform: `translate(${known ? `${x} ${y}` : "-9999 -9999"})` });
   }
-  // Letters keep clear of each other: Z on its own side of G, M above or below it.
-  const left = view.centred && moment.gz < 0;
-  const apart = moment.virtual[1] > moment.g[1];
-  writeBeside(view.marks.g, left ? 12 : -12, apart ? 18 : 6);
-  writeBeside(view.marks.virtual, left ? 12 : -12, -4);
-  writeBeside(view.marks.z, left ? -12 : 12, 6);
-  writeBeside(view.marks.b, 12, 6);
-  writeBeside(view.marks.m, 12, view.centred && moment.gm < 0 && moment.m[1] < moment.virtual[1] ? 22 : -6);
+  moveCauses(view, moment, screen);
+  placeLetters(view, moment, show);
 }
 
-function writeBeside(mark, x, y) {
-  set(mark.lastChild, { x, y, "text-anchor": x < 0 ? "end" : "start" });
+// Letters keep clear of each other, in the true order of height of their points.
+function placeLetters(view, moment, show) {
+  const seen = { g: true, m: show.m, b: show.b, z: show.levers, virtual: show.levers };
+  const names = ["g", "m", "b", ...(view.centred ? ["z", "virtual"] : [])];
+  const points = names
+    .filter((name) => seen[name] && !(name === "virtual" && moment.g[1] === moment.virtual[1]))
+    .map((name) => ({ name, y: heightOf(view.marks[name]) }))
+    .filter(({ y }) => Math.abs(y) < 2 * STAGE.height)
+    .sort((one, other) => one.y - other.y);
+  const left = view.centred && moment.gz < 0;
+  const side = { g: left ? 12 : -12, virtual: left ? 12 : -12, z: left ? -12 : 12, b: 12, m: 12 };
+  const levels = spread(points.map(({ y }) => y), typeSize());
+  points.forEach(({ name, y }, i) => {
+    const text = { x: side[name], y: levels[i] - y + 6, "text-anchor": side[name] < 0 ? "end" : "start" };
+    set(view.marks[name].lastChild, text);
+  });
+}
+
+const heightOf = (mark) => mark.transform.baseVal.getItem(0).matrix.f;
+
+// Levels at least `gap` apart in the given order, as near to the wanted ones as may be.
+function spread(wanted, gap) {
+  const blocks = [];
+  wanted.forEach((level, i) => {
+    blocks.push({ sum: level - i * gap, count: 1 });
+    const mean = (block) => block.sum / block.count;
+    while (blocks.length > 1 && mean(blocks[blocks.length - 2]) > mean(blocks[blocks.length - 1])) {
+      const last = blocks.pop();
+      blocks[blocks.length - 1].sum += last.sum;
+      blocks[blocks.length - 1].count += last.count;
+    }
+  });
+  const means = blocks.flatMap(({ sum, count }) => Array(count).fill(sum / count));
+  return means.map((mean, i) => mean + i * gap);
+}
+
+// What heels her: the way of G since the start, and the push of wind or whatever else.
+function moveCauses(view, moment, screen) {
+  const way = moment.way.map(([y, z]) => `${y},${z}`);
+  set(view.way, { points: way.join(" ") });
+  const acts = !view.centred && Math.abs(moment.lever) >= 1e-4;
+  visible(view.push, acts);
+  visible(view.cause, acts);
+  if (!acts) {
+    return;
+  }
+  const from = moment.lever > 0 ? -1 : 1;
+  const [x, y] = screen(toEarth([from * view.beam, view.side], moment));
+  const length = 26 + 44 * Math.min(1, Math.abs(moment.lever) / view.most);
+  const tip = x + from * 6;
+  set(view.push, { d: arrow([tip + from * length, y], [tip, y]) });
+  set(view.cause, { x: tip + from * 0.5 * length, y: y - 12 });
 }
 
 function moveLevers(view, moment, screen, up, show) {

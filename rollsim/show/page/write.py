@@ -22,8 +22,10 @@ WIDEST_STEP = 1.0
 SCRIPTS = (
     "numbers.js",
     "section.js",
+    "legend.js",
     "charts.js",
     "quiz.js",
+    "words.js",
     "player.js",
     "controls.js",
 )

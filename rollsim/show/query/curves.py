@@ -17,7 +17,7 @@ from scipy.interpolate import CubicSpline
 from rollsim.measures.margins import escape_rate
 from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import Gravity, Levers
-from rollsim.ship.righting import Heeling, RightingCurve
+from rollsim.ship.righting import HEELING_LAWS, RightingCurve
 from rollsim.ship.wells import one_well
 from rollsim.show.query.cases import limits, number, values
 
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
+SAME_LAW = 1e-3
+"""A lever that departs from a law by less than this share of itself upright follows it."""
 ESCAPE_POINTS = 4001
 """Points of an escape line: enough that it closes on the axis."""
 
@@ -51,9 +53,24 @@ def residual(ds: xr.Dataset, case: int) -> RightingCurve | None:
     return _curve(heels(ds), values(ds, "righting_lever", case=case) - steady)
 
 
-def moved(curve: RightingCurve, across: float, up: float, lever: float = 0.0) -> RightingCurve:
-    """A righting curve after G has moved to starboard and up [m], less a heeling lever [m]."""
-    return RightingCurve(curve.levers, Gravity(up, across), Heeling(lever=lever))
+def heeling_law(ds: xr.Dataset, case: int) -> str:
+    """The law by which the lever of a case falls off with heel, read off its steady lever.
+
+    "constant" where no lever acts at the start, or one that follows no single law.
+    """
+    phi, steady = np.radians(heels(ds)), values(ds, "steady_heeling_lever", case=case)
+    upright = float(at_heel(np.zeros(1), phi, steady)[0])
+    if not abs(upright) > 0.0:
+        return "constant"
+    fits = {name: np.nanmax(np.abs(steady / upright - law.value(phi)))
+            for name, law in HEELING_LAWS.items()}  # fmt: skip
+    best = min(fits, key=lambda name: fits[name])
+    return best if fits[best] < SAME_LAW else "constant"
+
+
+def moved(curve: RightingCurve, across: float, up: float) -> RightingCurve:
+    """A righting curve after G has moved to starboard and up [m]."""
+    return RightingCurve(curve.levers, Gravity(up, across))
 
 
 def _curve(heel: Floats, lever: Floats) -> RightingCurve | None:

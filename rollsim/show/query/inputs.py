@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import tomllib
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from rollsim.show.query.cases import conditions
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -28,6 +30,49 @@ def ship_name(ds: xr.Dataset) -> str:
     """What the ship is called; empty where the scenario does not tell."""
     ship = scenario(ds).get("ship")
     return str(ship.get("name", "")) if isinstance(ship, dict) else ""
+
+
+class Lesson(NamedTuple):
+    """What the author of a scenario asks of a case."""
+
+    question: str
+    answers: tuple[str, ...]
+    answer: str
+    hint: str
+
+
+def lesson(ds: xr.Dataset, case: int) -> Lesson | None:
+    """The author's own question on a case; None where there is none that makes sense."""
+    base, named = scenario(ds), conditions(ds)[case]
+    keys = dict(base["lesson"]) if isinstance(base.get("lesson"), dict) else {}
+    for condition in _tables(base.get("conditions")):
+        if condition.get("name") != named:
+            continue
+        whole = condition.get("lesson")
+        keys = dict(whole) if isinstance(whole, dict) else keys
+        keys |= {key[7:]: value for key, value in condition.items() if key.startswith("lesson.")}
+    answers = keys.get("answers")
+    listed = tuple(map(str, answers)) if isinstance(answers, list) else ()
+    asked, right = str(keys.get("question", "")), str(keys.get("answer", ""))
+    if not asked or right not in listed:
+        return None
+    return Lesson(asked, listed, right, str(keys.get("hint", "")))
+
+
+def pusher(ds: xr.Dataset) -> str:
+    """What the heeling lever of a study comes from, in a word: "wind", "push", or both."""
+    base = scenario(ds)
+    tables = [base, *_tables(base.get("conditions"))]
+    keys = [str(key) for table in tables for key in [*table, *_swept(base)]]
+    wind = any(key.split(".")[0] == "wind" for key in keys)
+    events = [each for table in tables for each in _tables(table.get("events"))]
+    push = any(each.get("kind") == "heeling-lever" for each in events)
+    return "wind or push" if wind == push else "wind" if wind else "push"
+
+
+def _swept(base: dict[str, Any]) -> list[str]:
+    sweep = base.get("sweep")
+    return [str(key) for key in sweep] if isinstance(sweep, dict) else []
 
 
 def at_set_times(ds: xr.Dataset) -> bool:

@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, NamedTuple, cast
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.ship.equilibria import equilibria
-from rollsim.ship.righting import RightingCurve
+from rollsim.constants import GRAVITY
+from rollsim.ship.rests import Loadings, Rests, rests
+from rollsim.ship.righting import HEELING_LAWS, Heeling, RightingCurve
+from rollsim.ship.verdict import NONE, Moment, Verdicts, verdicts
 from rollsim.show.query import cases
-from rollsim.show.query.curves import heels, metacentric_heights, moved, on_grid, righting
+from rollsim.show.query.curves import (
+    heeling_law,
+    heels,
+    metacentric_heights,
+    moved,
+    on_grid,
+    righting,
+)
 from rollsim.show.query.heel import HeelHistory, heel_history
 from rollsim.show.query.section import Scene, Section, scene, section
 
@@ -20,17 +32,10 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
+LEAST_SHARE = 0.1
+"""The least share of an upright lever by which that is worked back from her heel."""
 SMOOTH = 0.1
 """Step [s] of the way through the phase plane."""
-FINEST = 1e-4
-"""Places of G and levers [m] that differ by less have the same heels of rest."""
-
-
-class Rests(NamedTuple):
-    """Heels [degree] at which nothing turns the ship, by what she does beside them, in order."""
-
-    stable: Floats
-    unstable: Floats
 
 
 @dataclass(frozen=True)
@@ -54,29 +59,69 @@ class Track:
     """The righting curve at t = 0."""
     start: Floats
     """G (2,) at t = 0."""
+    law: str
+    """How the heeling lever falls off with heel."""
+    gyradius: float
+    limit: float
+    """The capsize angle [rad]."""
     ship: Section
     scene: Scene
     stored: HeelHistory
     """The stored points of the run, up to its end."""
     path: Floats
     """The way (3, p) through the phase plane, fine enough to look smooth: time, heel, its rate."""
-    _rests: dict[tuple[int, ...], Rests] = field(default_factory=dict)
 
     def curve(self, frame: int) -> Floats:
         """GZ (h,) at a moment: that of t = 0 with G where it then is."""
-        return on_grid(self._righting(frame), self.grid)
-
-    def rests(self, frame: int, lever: float = 0.0) -> Rests:
-        """Where she rests at a moment, under a heeling lever [m] that does not change with heel."""
-        lengths = (*(self.gravity[:, frame] - self.start), lever)
-        key = tuple(round(float(length) / FINEST) for length in lengths)
-        if key not in self._rests:
-            self._rests[key] = _rests(self._righting(frame, lever))
-        return self._rests[key]
-
-    def _righting(self, frame: int, lever: float = 0.0) -> RightingCurve | None:
         across, up = self.gravity[:, frame] - self.start
-        return moved(self.still, across, up, lever) if self.still else None
+        return on_grid(moved(self.still, across, up) if self.still else None, self.grid)
+
+    @property
+    def lever_upright(self) -> Floats:
+        """The heeling lever (n,) that she would feel upright, by the law."""
+        share = HEELING_LAWS[self.law].value(np.radians(self.heel))
+        return np.asarray(self.heeling_lever / np.maximum(share, LEAST_SHARE))
+
+    def moment(self, frame: int, lever: float, known: Rests | None = None) -> Moment | None:
+        """All of a moment but heel and rate, under a lever [m] upright; None where unknown."""
+        if self.still is None or not np.isfinite([*self.gravity[:, frame], lever]).all():
+            return None
+        across, up = self.gravity[:, frame] - self.start
+        heeling = Heeling(wind=lever, law=self.law)
+        curve = replace(moved(self.still, across, up), heeling=heeling)
+        inertia = self.gyradius**2 / GRAVITY
+        off, gm = float(self.gravity[0, frame]), float(self.gm[frame])
+        return Moment(curve, gm, off, lever, inertia, self.limit, known)
+
+    @cached_property
+    def verdicts(self) -> Verdicts:
+        """The verdict of every moment, and the well [rad] she turns to; empty where unknown.
+
+        Moments whose G and lever differ by less than counts share their curve.
+        """
+        count, lever = self.times.size, self.lever_upright
+        made = Verdicts(np.full(count, "", dtype="U16"), np.full(count, np.nan))
+        loading = np.round(np.column_stack([*self.gravity, lever]) / NONE)
+        _, first, group = np.unique(loading, axis=0, return_index=True, return_inverse=True)
+        heel, rate = np.radians(self.heel), np.radians(self.heel_rate)
+        for number, (frame, known) in enumerate(zip(first, self._rests(first), strict=True)):
+            moment = self.moment(int(frame), float(lever[frame]), known)
+            if moment:
+                same = group.reshape(-1) == number
+                made.name[same], made.well[same] = verdicts(moment, heel[same], rate[same])
+        return made
+
+    def _rests(self, frames: NDArray[np.intp]) -> Sequence[Rests | None]:
+        """Every equilibrium under G and lever of some frames, found at once."""
+        if self.still is None or not np.isfinite(self.gravity[:, frames]).all():
+            return [None] * frames.size
+        across, up = self.gravity[:, frames] - self.start[:, None]
+        lever = self.lever_upright[frames]
+        loadings = Loadings(self.still.levers, self.law, up, across, lever, np.zeros_like(lever))
+        every = rests(loadings)
+        borders = np.searchsorted(every.row, np.arange(frames.size + 1))
+        parts = [slice(*ends) for ends in pairwise(borders)]
+        return [Rests(1, 0 * every.row[i], every.heel[i], every.kind[i]) for i in parts]
 
     @property
     def waves(self) -> bool:
@@ -87,15 +132,6 @@ class Track:
     def moves(self) -> bool:
         """Whether G moves in the ship, and with it the curve."""
         return bool(np.any(self.gravity != self.start[:, None]))
-
-
-def _rests(curve: RightingCurve | None) -> Rests:
-    every = equilibria(curve) if curve else ()
-    stable, unstable = (
-        np.degrees([each.heel for each in every if each.kind == kind])
-        for kind in ("stable", "unstable")
-    )
-    return Rests(stable, unstable)
 
 
 def track(ds: xr.Dataset, case: int, realisation: int, times: Floats) -> Track:
@@ -125,6 +161,9 @@ def track(ds: xr.Dataset, case: int, realisation: int, times: Floats) -> Track:
         grid=heels(ds),
         still=still,
         start=start,
+        law=heeling_law(ds, case),
+        gyradius=cases.number(ds, "gyradius", case=case),
+        limit=float(np.radians(cases.limits(ds, case).get("capsize_limit", np.inf))),
         ship=ship,
         scene=scene(ship, np.radians(roll), stored.felt * np.radians(slope), gravity, lever_now),
         stored=stored,
