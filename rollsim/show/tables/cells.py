@@ -96,10 +96,11 @@ def axes(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:
     for axis in cases.sweep_axes(ds):
         column = [row[axis_name(ds, axis)] for row in rows]
         words = any(isinstance(value, str) for value in column)
-        texts = [MISSING if v is None else printable(cases.value_text(v)) for v in column]
-        unit = printable(cases.unit(ds, axis))
-        header = printable(axis.replace("_", " ")) + (f" [{unit}]" if unit else "")
-        columns.append(Column(header, texts, words))
+        signed = cases.is_offset(ds, axis)
+        texts = [
+            MISSING if v is None else printable(cases.value_text(v, signed=signed)) for v in column
+        ]
+        columns.append(Column(printable(cases.axis_label(ds, axis)), texts, words))
     return columns
 
 

@@ -54,8 +54,9 @@ def with_unit(name: str, units: str) -> str:
 
 
 def axis_name(ds: xr.Dataset, axis: str) -> str:
-    """The name of a sweep axis with its unit as suffix."""
-    return with_unit(axis, str(ds[axis].attrs.get("units", "")))
+    """The name of a sweep axis with its unit as suffix; of an offset it says so."""
+    name = f"{axis}_offset" if cases.is_offset(ds, axis) else axis
+    return with_unit(name, str(ds[axis].attrs.get("units", "")))
 
 
 def static_row(ds: xr.Dataset, case: int) -> Row:
