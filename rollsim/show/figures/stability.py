@@ -227,8 +227,8 @@ def _enlarge_loll(axes: Axes, ds: xr.Dataset, shown: Sequence[int]) -> None:
     inset = axes.inset_axes((0.28, 0.61, 0.31, 0.37), zorder=9)
     axes.set_title(f"{axes.get_title(loc='left')}; inset: near upright", loc="left")
     inset.set_facecolor("white")
-    inset.tick_params(labelsize=style.FOOT, pad=1.5)
-    inset.locator_params(nbins=4)
+    inset.tick_params(labelsize=style.SMALL, pad=1.5)
+    inset.locator_params(nbins=3)
     style.zero_line(inset)
     style.zero_line(inset, vertical=True)
     for i, case in enumerate(shown):

@@ -51,6 +51,11 @@ class Loading:
         unknown = not runs.solved(self.ds, self.case).any() and cases.random(self.ds)
         return bool(np.isfinite(chance)) or unknown
 
+    @property
+    def early(self) -> float:
+        """The share of its solved runs that passed a limit before settle_s."""
+        return float(cases.early_shares(self.ds)[self.case])
+
 
 @dataclass(frozen=True, eq=False)
 class Group:
@@ -159,11 +164,20 @@ def duels(group: Group, event: Event) -> list[Duel]:
 def ranking(group: Group, event: Event) -> list[int]:
     """The loadings from the safest on: by the event's probability, equal ones as they come.
 
-    A loading of which no run is solved has none and comes last.
+    One that was lost before anything counts comes after all that are not, and one of which no run
+    is solved, which has no probability, last.
     """
     name = f"{event}_probability"
     chance = [cases.number(each.ds, name, case=each.case) for each in group.loadings]
-    return sorted(range(len(chance)), key=lambda i: (not np.isfinite(chance[i]), chance[i]))
+    early = [each.early for each in group.loadings]
+    return sorted(
+        range(len(chance)), key=lambda i: (not np.isfinite(chance[i]), early[i] == 1.0, chance[i])
+    )
+
+
+def met(pair: Pair) -> int:
+    """The storms in which both of a pair have a result."""
+    return pair.only_a + pair.only_b + pair.both + pair.neither
 
 
 def shown(duel: Duel) -> bool:
@@ -174,6 +188,8 @@ def shown(duel: Duel) -> bool:
 def verdict(duel: Duel, a: str, b: str) -> str:
     """Which of two loadings is safer and in how many storms, or that no difference is shown."""
     pair = duel.pair
+    if not met(pair):
+        return "not compared, no storm in which both have a result"
     discordant = pair.only_a + pair.only_b
     safer, other = (a, b) if pair.only_a <= pair.only_b else (b, a)
     among = f"{discordant} discordant storm" + "s" * (discordant != 1)
