@@ -125,10 +125,27 @@ def test_equal_areas_under_a_straight_lever_are_exact(side: float) -> None:
 
 def test_in_waves_it_meets_her_at_rest() -> None:
     ds = straight(0.05, 2.0, -10.0)
-    ds["wave_slope"][:] = 1.0
+    ds.attrs["scenario_text"] += '\n[sea]\nkind = "irregular"\n'
     seen = sudden(ds, 0)
     assert seen is not None
     assert seen.start == pytest.approx(math.degrees(0.05), abs=1e-6)
+
+
+def test_in_calm_water_on_her_way_nothing_is_drawn() -> None:
+    ds = straight(0.05, 2.0, -10.0)
+    ds["roll_rate"][:] = 3.0
+    assert sudden(ds, 0) is None
+    assert sudden(ds.drop_vars("roll_angle"), 0) is None
+
+
+def test_without_a_history_it_meets_her_as_the_scenario_lets_her_go() -> None:
+    ds = straight(0.05, 2.0, 0.0).drop_vars("roll_angle")
+    text = str(ds.attrs["scenario_text"]).replace("at_s = 5.0", "at_s = 0.0")
+    for start, heel in (("-8.0", -8.0), ('"static"', math.degrees(0.05))):
+        ds.attrs["scenario_text"] = f"{text}\n[start]\nroll_deg = {start}\n"
+        seen = sudden(ds, 0)
+        assert seen is not None
+        assert seen.start == pytest.approx(heel, abs=1e-6)
 
 
 def test_a_lever_that_cannot_be_met_has_no_dynamical_heel() -> None:

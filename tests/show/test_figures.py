@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
-from show_samples import Make, build
+from show_samples import KG, Make, build
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.show.figures.histories import histories_figure
@@ -58,9 +58,9 @@ PICTURES: dict[str, Callable[[], Figure]] = {
 }
 
 
-def blown(*conditions: Sequence[str], realisations: int = 2) -> xr.Dataset:
+def blown(conditions: Sequence[str] = tuple(KG), realisations: int = 2) -> xr.Dataset:
     """A study in which the sea grows, a gust strikes, weights move."""
-    ds = build(*conditions, realisations=realisations)
+    ds = build(conditions, realisations=realisations)
     gust = "[[wind.gust]]\nat_s = 60.0\nrise_s = 2.0\nhold_s = 16.0\nspeed_factor = 1.5\n"
     sea = '[sea]\nkind = "irregular"\nramp_s = 30.0\n[run]\nsettle_s = 30.0\n'
     event = '[[events]]\nkind = "move-weight"\nmass_t = 40.0\nat_s = '

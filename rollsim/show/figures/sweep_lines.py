@@ -222,5 +222,7 @@ def _label_axis(axes: Axes, ds: xr.Dataset, axis: str, ticks: Sequence[str]) -> 
         names = [textwrap.fill(style.literal(name, lines * room), room) for name in ticks]
         axes.set_xticks(range(len(names)), names, fontsize=style.SMALL, rotation=90 * turned)
         axes.set_xlim(-0.5, len(names) - 0.5)
+    else:
+        axes.locator_params(axis="x", nbins=5)
     label = "condition" if axis == "condition" else style.literal(cases.axis_label(ds, axis), 60)
     axes.set_xlabel(label)

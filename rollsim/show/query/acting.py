@@ -177,19 +177,31 @@ def _lever(every: list[Act], steady: Floats, time: float) -> Floats:
 
 
 def _meets(ds: xr.Dataset, case: int, time: float, before: RightingCurve | None) -> float:
-    """The heel [degree] at which a lever finds her: where she hangs in calm water, else at rest."""
-    runs = with_history(ds, case, [0])
-    if runs:
-        run = heel_history(ds, case, runs[0])
-        known = np.isfinite(run.roll)
-        if not run.waves and known.any() and time <= run.t[known][-1]:
-            rate = np.interp(time, run.t[known], run.rate[known])
-            if abs(rate) < STILL:
-                return float(np.interp(time, run.t[known], run.heel[known]))
+    """The heel [degree] at which a lever finds her: in waves at rest, else where she hangs then.
+
+    NaN where in calm water she is on her way, or nothing tells where she is.
+    """
+    tables = inputs.of_case(ds, case)
+    sea, start = tables.get("sea"), tables.get("start")
+    static = isinstance(start, dict) and start.get("roll_deg") == "static"
+    waves = isinstance(sea, dict) and sea.get("kind") != "calm"
+    if not waves and (with_history(ds, case, [0]) or not static):
+        return _hangs(ds, case, time, start if isinstance(start, dict) else {})
     rest = cases.number(ds, "static_heel", case=case)
     if before is None or not np.isfinite(rest):
         return rest
     return math.degrees(static_heel(before, math.radians(rest)))
+
+
+def _hangs(ds: xr.Dataset, case: int, time: float, start: dict[str, Any]) -> float:
+    """The heel [degree] at which she hangs, hardly moving, in calm water; NaN where she moves."""
+    if with_history(ds, case, [0]):
+        run = heel_history(ds, case, 0).up_to_end()
+        if run.t.size and time <= run.t[-1] and abs(np.interp(time, run.t, run.rate)) < STILL:
+            return float(np.interp(time, run.t, run.heel))
+    elif time == 0.0 and not _number(start, "roll_rate_deg_per_s", 0.0):
+        return _number(start, "roll_deg", 0.0)
+    return math.nan
 
 
 def _areas(words: str, lever: Floats, curve: RightingCurve, start: float) -> Sudden | None:

@@ -11,8 +11,8 @@ from rollsim.show.query.cases import conditions, is_offset, sweep_axes
 if TYPE_CHECKING:
     import xarray as xr
 
-WEATHER = ("wind", "sea", "events")
-"""What of a scenario acts in time."""
+WEATHER = ("wind", "sea", "events", "start")
+"""What of a scenario acts in time, and how it begins."""
 
 
 def scenario(ds: xr.Dataset) -> dict[str, Any]:
@@ -64,7 +64,7 @@ def until(ds: xr.Dataset) -> tuple[float, int, str] | None:
 
 
 def of_case(ds: xr.Dataset, case: int) -> dict[str, Any]:
-    """Wind, sea and events of a case as written: the base, its condition, its place in the sweep.
+    """Wind, sea, events and start of a case as written: base, condition, place in the sweep.
 
     What changes the ship is left aside: the result holds what became of it.
     """

@@ -104,7 +104,8 @@ def _passings(ds: xr.Dataset, case: int) -> Row:
     for name in PASSINGS:
         if f"{name}_time" in ds.variables:
             times = cases.values(ds, f"{name}_time", case=case)
-            row[f"passed_{name}"] = int(np.count_nonzero(np.isfinite(times)))
+            if name != "capsize":  # that is an outcome: nothing comes after it
+                row[f"passed_{name}"] = int(np.count_nonzero(np.isfinite(times)))
             row[f"first_{name}_time_s"] = _plain(np.fmin.reduce(times, initial=np.nan))
     return row
 
