@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import json
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from rollsim.measures.comparison import Comparison, compare, holm
 from rollsim.measures.outcome import Event, tally, worst_first
 from rollsim.measures.probability import Pair, pairs
-from rollsim.show.query import cases, inputs, runs
+from rollsim.show.query import cases, runs
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -24,7 +23,6 @@ SHOWN = 0.05
 """A difference is called shown where its p-value, raised for all comparisons, is below this."""
 SHIP = "ship."
 """Axes whose key begins like this make a loading; all others make the circumstances."""
-STORM_KEYS = ("duration_s", "settle_s", "seed")
 
 
 @dataclass(frozen=True, eq=False)
@@ -142,11 +140,8 @@ def storms(ds: xr.Dataset, case: int) -> str:
     if "weather_digest" in ds.variables:
         seed, end = ds.attrs.get("seed"), ds["t"].values[-1]
         return f"{ds['weather_digest'].values[case]} {seed} {end}"
-    # An older result: what the scenario says, defaults and conditions left aside.
-    written = inputs.scenario(ds)
-    run: Any = written.get("run", {})
-    clock = {key: run.get(key) for key in STORM_KEYS} if isinstance(run, dict) else {}
-    return json.dumps([written.get("sea"), written.get("wind"), clock], sort_keys=True, default=str)
+    # A result without it: the same storms where the whole scenario is the same, word for word.
+    return str(ds.attrs.get("scenario_text", ""))
 
 
 def duels(group: Group, event: Event) -> list[Duel]:

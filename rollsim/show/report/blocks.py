@@ -64,10 +64,11 @@ class Table:
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture, drawn here, with its caption."""
+    """A picture, drawn here, with its caption; a `tall` one has more of a sheet."""
 
     svg: Markup
     caption: str
+    tall: bool = False
     kind: ClassVar[str] = "picture"
 
 
