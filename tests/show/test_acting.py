@@ -13,8 +13,10 @@ from show_samples import HEEL, Make
 
 from rollsim.show.figures.histories import histories_figure
 from rollsim.show.figures.stability import stability_figure
+from rollsim.show.figures.storms import storm_figure
 from rollsim.show.query import inputs
 from rollsim.show.query.acting import acts, settle, sudden
+from rollsim.show.query.lineup import Source, line_up
 
 BASE = """
 [wind]
@@ -229,3 +231,16 @@ def test_a_lever_too_small_to_see_is_enlarged(make: Make) -> None:
     (plain, *_) = stability_figure(make(["light"])).axes
     assert plain.child_axes == []
     assert "GM −0." in legend(stability_figure(make()))
+
+
+def test_a_storm_marks_what_acts_on_all_loadings_alike(make: Make) -> None:
+    ds = make(realisations=3)
+    ds.attrs["scenario_text"] = BASE.split("[[conditions]]")[0]
+    (group,) = line_up([Source(ds)])
+    alike = storm_figure(group, 0)
+    ds.attrs["scenario_text"] = BASE
+    differing = storm_figure(line_up([Source(ds)])[0], 0)
+    assert alike is not None
+    assert differing is not None
+    assert "gust, wind × 1.2, 60 to 80 s" in legend(alike)
+    assert "gust" not in legend(differing)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.gridspec import GridSpec
@@ -13,9 +14,13 @@ from numpy.typing import NDArray
 
 from rollsim.measures.outcome import capsized, severity
 from rollsim.show import style
+from rollsim.show.figures.acts import act_handles, draw_acts, within
 from rollsim.show.query import cases
 from rollsim.show.query.lineup import Group, Loading
 from rollsim.show.query.runs import history, outcome_text, thinned
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 BEFORE, AFTER = 200.0, 100.0
 """The time [s] that is shown around the worst moment of a storm."""
@@ -40,7 +45,11 @@ def storm_figure(group: Group, realisation: int, title: str = "") -> Figure | No
         return None
     window = _window(tracks, realisation)
     limits = _limits(tracks)
-    handles = _legend(tracks, realisation, limits)
+    blown = _in_common(tracks, window)
+    handles: list[Artist] = [*_legend(tracks, realisation, limits)]
+    for handle in act_handles(*blown, window) if blown else ():
+        handle.set_label(str(handle.get_label()).replace("\n", ", "))
+        handles.append(handle)
     strip = style.strip_height(handles)
     figure = style.new_figure(
         title,
@@ -55,6 +64,8 @@ def storm_figure(group: Group, realisation: int, title: str = "") -> Figure | No
     for track in tracks:
         _draw_roll(roll, track, realisation, window)
     _draw_limits(roll, limits)
+    if blown:
+        draw_acts(roll, *blown, window)
     _draw_slope(slope, tracks[0], realisation, window)
     roll.set_xlim(window)
     roll.tick_params(labelbottom=False)
@@ -70,6 +81,15 @@ def _tracks(group: Group, realisation: int) -> list[LoadingRoll]:
             t = np.asarray(loading.ds["t"].values, dtype=float)
             tracks.append(LoadingRoll(i, loading, t, roll))
     return tracks
+
+
+def _in_common(
+    tracks: list[LoadingRoll], window: tuple[float, float]
+) -> tuple[xr.Dataset, int] | None:
+    """The result and case whose acts all loadings share; None where they differ."""
+    every = [(track.loading.ds, track.loading.case) for track in tracks]
+    first = within(*every[0], window)
+    return every[0] if all(within(*one, window) == first for one in every) else None
 
 
 def _window(tracks: list[LoadingRoll], realisation: int) -> tuple[float, float]:
