@@ -196,6 +196,15 @@ def test_sudden_levers_are_drawn_with_their_areas(stormy: xr.Dataset) -> None:
     assert len({(axes.get_xlim(), axes.get_ylim()) for axes in panels}) == 1
 
 
+def test_of_many_sudden_levers_the_worst_are_drawn(make: Make) -> None:
+    ds = make(["base"], axes={"kg": ("m", (5.1, 5.2, 5.3, 5.4, 5.5))})
+    ds.attrs["scenario_text"] = BASE.split("[[conditions]]")[0]
+    figure = stability_figure(ds)
+    panels = [axes for axes in figure.axes if axes.get_xlabel() == "heel, starboard down [°]"]
+    titles = [axes.get_title(loc="left") for axes in panels]
+    assert titles == ["2: KG 5.3 m", "3: KG 5.4 m", "4: KG 5.5 m"]
+
+
 def legend(figure: Figure) -> str:
     """All that the legends say."""
     legends = [axes.get_legend() for axes in figure.axes]

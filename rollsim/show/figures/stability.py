@@ -14,7 +14,7 @@ from matplotlib.lines import Line2D
 
 from rollsim.show import style
 from rollsim.show.figures.paths import draw_paths
-from rollsim.show.figures.sudden import ACROSS, Blow, blows, draw_sudden, one_scale
+from rollsim.show.figures.sudden import ACROSS, Blow, blows, draw_sudden, one_scale, worst
 from rollsim.show.figures.sudden import NOTE as SUDDEN_NOTE
 from rollsim.show.figures.sudden import legend_of as sudden_legend
 from rollsim.show.query import cases
@@ -67,7 +67,7 @@ def stability_figure(ds: xr.Dataset, wanted: Sequence[int] | None = None) -> Fig
     _draw_work(work, ds, shown, reach)
     draw_paths(paths, ds, shown, reach)
     if blown:
-        _draw_blows(figure, grid[2, 0], ds, blown[:ACROSS], shown)
+        _draw_blows(figure, grid[2, 0], ds, worst(blown), shown)
     style.legend_strip(figure, grid[-1, 0], handles)
     return figure
 
@@ -98,7 +98,7 @@ def _notes(shown: int, distinct: int, chosen: int, blown: int) -> list[str]:
     if blown:
         notes.append(SUDDEN_NOTE)
     if blown > ACROSS:
-        notes.append(f"Sudden levers: of the first {ACROSS} of {blown} cases.")
+        notes.append(f"Sudden levers: the {ACROSS} worst of {blown} cases.")
     if distinct < chosen:
         notes.append("Cases with the same curves are drawn once, under the first one's name.")
     if shown < distinct:

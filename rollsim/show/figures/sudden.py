@@ -56,6 +56,13 @@ def blows(ds: xr.Dataset, chosen: Sequence[int]) -> list[Blow]:
     return list(first.values())
 
 
+def worst(blown: Sequence[Blow]) -> list[Blow]:
+    """Those that are driven over, then furthest, as many as are drawn, in their own order."""
+    reach = [abs(blow.reach) if np.isfinite(blow.reach) else np.inf for _, blow in blown]
+    order = sorted(range(len(blown)), key=lambda i: -reach[i])
+    return [blown[i] for i in sorted(order[:ACROSS])]
+
+
 def draw_sudden(axes: Axes, ds: xr.Dataset, blow: Blow, colour: str) -> None:
     """GZ, the steady and the sudden lever of a case, the areas between them, the heels in words."""
     case, seen = blow

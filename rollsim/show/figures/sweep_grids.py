@@ -59,8 +59,9 @@ def draw(ds: xr.Dataset, axes: Sequence[str], event: Event) -> Figure:
         for column, name in enumerate(names):
             panel = style.panel(figure, grid[row, column])
             _draw_grid(panel, ds, (across, up), groups[name], measure, size)
-            heading = f"{measure.heading}\n" if column == 0 else "\n"
-            panel.set_title(heading + style.literal(name, 34), loc="left", fontsize=style.TICK)
+            lines = [measure.heading if column == 0 else ""]
+            lines += [style.literal(name, 34)] if len(groups) > 1 else []
+            panel.set_title("\n".join(lines), loc="left", fontsize=style.TICK)
             if column == 0:
                 panel.set_ylabel(style.literal(cases.axis_label(ds, up), 34))
             if row == len(measures) - 1:
