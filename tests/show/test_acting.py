@@ -36,6 +36,8 @@ kind = "move-weight"
 at_s = 90.0
 over_s = 10.0
 mass_t = 40.0
+across_m = -5.0
+up_m = 0.5
 [[conditions]]
 name = "light"
 [[conditions]]
@@ -63,7 +65,10 @@ def stormy(make: Make) -> xr.Dataset:
 
 
 def test_acts_are_those_of_the_condition_in_the_order_of_time(stormy: xr.Dataset) -> None:
-    sea, weight = ("the sea grows", 0.0, 20.0, 20.0), ("40 t move", 90.0, 100.0, math.inf)
+    sea, weight = (
+        ("the sea grows", 0.0, 20.0, 20.0),
+        ("40 t move 5 m to port, 0.5 m up", 90.0, 100.0, math.inf),
+    )
     assert told(stormy, 0) == [sea, ("gust, wind × 1.2", 60.0, 62.0, 80.0), weight]
     assert told(stormy, 1) == [sea, ("gust, wind × 1.5", 60.0, 62.0, 80.0)]
     assert told(stormy, 2) == [weight]
@@ -214,9 +219,9 @@ def legend(figure: Figure) -> str:
 def test_histories_mark_what_acts_when(stormy: xr.Dataset) -> None:
     figure = histories_figure(stormy, [0, 1], [0])
     said = legend(figure)
-    assert "1 the sea grows, 0 to 20 s" in said  # of both, at the foot
-    assert "2 gust, wind × 1.2\n60 to 80 s" in said
-    assert "3 40 t move\n90 to 100 s" in said
+    assert "1: the sea grows, 0 to 20 s" in said  # of both, at the foot
+    assert "2: gust, wind × 1.2\n60 to 80 s" in said
+    assert "3: 40 t move 5 m to port, 0.5 m up\n90 to 100 s" in said
     assert said.count("counted from 30 s on") == 1
     spans = [patch.get_extents() for patch in figure.axes[0].patches]
     assert len(spans) == 3

@@ -46,7 +46,7 @@ def act_handles(ds: xr.Dataset, case: int, span: Span | None = None) -> list[Art
     first, last = span or whole(ds)
     every = within(ds, case, span)
     handles: list[Artist] = [
-        Patch(facecolor=SHADE, edgecolor=EDGE, label=f"{i} {_when(act)}")
+        Patch(facecolor=SHADE, edgecolor=EDGE, label=f"{i}: {_when(act)}")
         for i, act in enumerate(every[:MOST], 1)
     ]
     if len(every) > MOST:

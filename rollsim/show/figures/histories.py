@@ -165,7 +165,7 @@ def _notes(ds: xr.Dataset, panels: Sequence[CasePanel], count: int, own_scales: 
     drawn = {run for panel in panels for run in panel.runs}
     shown = {panel.case for panel in panels}
     notes = ["Mind the scales: every panel has its own."] if own_scales and len(panels) > 1 else []
-    if len(drawn) <= len(style.COLOURS):
+    if len(panels) > 1 and len(drawn) <= len(style.COLOURS):
         notes.append("The same colour is the same realisation of the sea in all panels.")
     if any("flooding_limit" in cases.limits(ds, case) for case in shown):
         notes.append(

@@ -120,7 +120,7 @@ def _events(events: Any) -> Iterator[Act]:
 def _words(kind: str, event: dict[str, Any]) -> str:
     """What an event does, in few words."""
     if kind in WEIGHTS:
-        return f"{_number(event, 'mass_t'):g} t {WEIGHTS[kind]}"
+        return f"{_number(event, 'mass_t'):g} t {WEIGHTS[kind]}{_way(kind, event)}"
     if kind == "heeling-lever":
         lever = _number(event, "lever_m")
         return f"lever {abs(lever):g} m to {'starboard' if lever > 0.0 else 'port'}"
@@ -128,6 +128,16 @@ def _words(kind: str, event: dict[str, Any]) -> str:
         what, unit = CHANGED.get(str(event.get("key")), (str(event.get("key")), ""))
         return f"{what} to {_number(event, 'to'):g} {unit}".rstrip()
     return kind.replace("-", " ")
+
+
+def _way(kind: str, event: dict[str, Any]) -> str:
+    """How far a weight moves: " 5 m to starboard, 0.5 m up"."""
+    if kind != "move-weight":
+        return ""
+    across, up = _number(event, "across_m", 0.0), _number(event, "up_m", 0.0)
+    ways = [f" {abs(across):g} m to {'starboard' if across > 0.0 else 'port'}"] * bool(across)
+    ways += [f" {abs(up):g} m {'up' if up > 0.0 else 'down'}"] * bool(up)
+    return ",".join(ways)
 
 
 def _number(table: dict[str, Any], key: str, default: float = math.nan) -> float:
