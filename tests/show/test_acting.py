@@ -177,7 +177,7 @@ def test_a_lever_past_every_righting_lever_is_still_told() -> None:
 def test_nothing_is_said_of_slow_levers_nor_once_a_weight_has_moved(stormy: xr.Dataset) -> None:
     ds = straight(0.05, 2.0, 0.0)
     text = str(ds.attrs["scenario_text"])
-    ds.attrs["scenario_text"] = text.replace("rise_s = 1.0", "rise_s = 7.0")
+    ds.attrs["scenario_text"] = text.replace("rise_s = 1.0", "rise_s = 5.0")
     assert sudden(ds, 0) is None
     moved = '[[events]]\nkind = "add-weight"\nat_s = 1.0\nmass_t = 3.0\nheight_m = 4.0\n'
     ds.attrs["scenario_text"] = text + moved

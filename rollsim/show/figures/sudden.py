@@ -34,10 +34,10 @@ RIGHTING: dict[str, Any] = {
     "linewidth": 0.0,
 }
 NOTE = (
-    "Equal areas: a sudden lever (one that grows within half of her roll period) meets her where "
-    "she hangs or lies at rest and drives her, undamped and without waves, to the dynamical heel, "
-    "at which the righting lever has done the work of the heeling lever. Where there is no equal "
-    "area it drives her over."
+    "Equal areas: a sudden lever (one that grows within two fifths of her roll period) meets her "
+    "where she hangs or lies at rest and drives her, undamped and without waves, to the dynamical "
+    "heel, at which the righting lever has done the work of the heeling lever. Where there is no "
+    "equal area she would go over; damping and a slower growth may save her."
 )
 
 Blow = tuple[int, Sudden]
@@ -125,7 +125,7 @@ def _words(seen: Sudden) -> str:
     start = f"{seen.words}; meets her at {_heel(seen.start)}"
     if np.isfinite(seen.reach):
         return f"{start}\ndynamical heel {_heel(seen.reach)}"
-    return f"{start}\nno equal area: drives her over"
+    return f"{start}\nno equal area: undamped she goes over"
 
 
 def _heel(angle: float) -> str:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
-HALF = 0.5
+GROWTH = 0.4
 """A lever that grows within this share of her roll period counts as sudden."""
 SHORT = 5.0
 """So does one that grows within this time [s] where she has no period."""
@@ -158,7 +158,7 @@ def sudden(ds: xr.Dataset, case: int) -> Sudden | None:
     every = acts(ds, case)
     steady = np.nan_to_num(cases.values(ds, "steady_heeling_lever", case=case))
     period = cases.number(ds, "roll_period", case=case)
-    short = HALF * period if np.isfinite(period) else SHORT
+    short = GROWTH * period if np.isfinite(period) else SHORT
     changed = min(
         (a.start for a in every if a.kind not in ("gust", "sea", "heeling-lever")), default=np.inf
     )
