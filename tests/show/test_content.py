@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 from show_samples import GYRADIUS, HEEL, Make, drawn
 
 from rollsim.constants import GRAVITY
+from rollsim.errors import InputError
 from rollsim.measures.margins import roll_energy
 from rollsim.names import Outcome
 from rollsim.show.figures.histories import histories_figure
@@ -299,6 +300,11 @@ def lost(make: Make, axes: dict[str, tuple[str, tuple[float, ...]]]) -> xr.Datas
         if "probability" in str(name):
             ds[name][-1] = np.nan
     return ds
+
+
+def test_histories_that_are_not_kept_cannot_be_drawn(make: Make) -> None:
+    with pytest.raises(InputError, match="holds no history of these runs"):
+        histories_figure(make().drop_vars("roll_angle"))
 
 
 def test_a_cell_that_was_not_run_is_hatched_and_no_number(make: Make) -> None:

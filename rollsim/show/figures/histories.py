@@ -15,6 +15,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
+from rollsim.errors import REPLAY, Fault, InputError
 from rollsim.names import Outcome
 from rollsim.show import style
 from rollsim.show.figures.acts import act_handles, draw_acts
@@ -69,6 +70,8 @@ def histories_figure(
     chosen = range(ds.sizes["case"]) if wanted is None else wanted
     picked = range(ds.sizes["realisation"]) if realisations is None else realisations
     panels = _choose(ds, worst_cases(ds, chosen, PANELS), picked)
+    if not panels:
+        raise InputError("", [Fault("", "holds no history of these runs", REPLAY)])
     drawn = [panel.drawn for panel in panels]
     below = acting(ds, drawn)
     common, own = _parted([_handles(ds, panel) for panel in panels])
