@@ -258,3 +258,12 @@ def test_a_storm_marks_what_acts_on_all_loadings_alike(make: Make) -> None:
     assert differing is not None
     assert "gust, wind × 1.2, 60 to 80 s" in legend(alike)
     assert "gust" not in legend(differing)
+
+
+def test_in_calm_water_a_storm_shows_the_levers_instead_of_the_waves(make: Make) -> None:
+    ds = make(realisations=1)
+    ds["wave_slope"][:] = 0.0
+    figure = storm_figure(line_up([Source(ds)])[0], 0)
+    assert figure is not None
+    assert figure.axes[1].get_ylabel() == "heeling\nlever [m]"
+    assert len(figure.axes[1].get_lines()) == 1 + 3
