@@ -40,12 +40,16 @@ PACKAGES = ("rollsim", "numpy", "scipy", "numba", "netCDF4")
 
 @dataclass(frozen=True)
 class AxisCoordinate:
-    """A sweep axis: its name in the file, scenario key, CF unit, and one value for each case."""
+    """A sweep axis: its name in the file, scenario key, CF unit, and one value for each case.
+
+    The values of an `offset` axis were added to what the key holds otherwise.
+    """
 
     name: str
     key: str
     unit: str
     values: Sequence[float | str]
+    offset: bool = False
 
 
 def write_result(
@@ -80,6 +84,8 @@ def write_result(
             _put(file, name, table[name], arrays[name], beside)
         for axis in coordinates:
             file[axis.name].scenario_key = axis.key
+            if axis.offset:
+                file[axis.name].scenario_offset = 1
 
 
 def estimate_bytes(cases: int, realisations: int, samples: int, heels: int, kept: int = 0) -> int:
@@ -124,7 +130,7 @@ def _table(
         axis.name: Variable(
             ("case",),
             axis.unit,
-            axis.name.replace("_", " "),
+            axis.name.replace("_", " ") + " offset" * axis.offset,
             "str" if _axis_values(axis).dtype.kind == "U" else "f8",
         )
         for axis in coordinates

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,7 @@ import numpy as np
 from rollsim.errors import Fault, InputError
 from rollsim.names import RUN, VARIABLES, Outcome
 from rollsim.scenario.load import loads
-from rollsim.store.netcdf import AxisCoordinate, write_result
+from rollsim.store.netcdf import write_result
 from rollsim.study.plan import make_plan
 from rollsim.study.result import single
 from rollsim.study.run import attributes, axes
@@ -37,9 +38,7 @@ def replay(ds: xr.Dataset, case: int, realisation: int, path: Path) -> bool:
     (runs,) = Engines(plan).make([chunk], histories=True)
     variables = single(plan, case, runs)
     numbers = {"case": np.array([case]), "realisation": np.array([realisation])}
-    one = [
-        AxisCoordinate(axis.name, axis.key, axis.unit, [axis.values[case]]) for axis in axes(plan)
-    ]
+    one = [replace(axis, values=[axis.values[case]]) for axis in axes(plan)]
     words = attributes(plan) | {
         "history": f"rollsim replay of case {case}, realisation {realisation}",
         "histories": "all",

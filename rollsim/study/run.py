@@ -99,7 +99,11 @@ def axes(plan: Plan) -> list[AxisCoordinate]:
     """The sweep's axes as coordinates along the cases."""
     return [
         AxisCoordinate(
-            axis.name, axis.key, axis.units, [case.coordinates[axis.name] for case in plan.cases]
+            axis.name,
+            axis.key,
+            axis.units,
+            [case.coordinates[axis.name] for case in plan.cases],
+            axis.offset,
         )
         for axis in plan.study.axes
     ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -37,16 +37,18 @@ def static_dataset(plan: Plan) -> xr.Dataset:
     }
     for name in ("centre_of_gravity_y", "centre_of_gravity_z"):
         data[name] = (("case", "t"), np.asarray(variables[name])[:, :1], {"units": "m"})
-    coordinates = {
+    coordinates: dict[str, Any] = {
         "t": ("t", np.zeros(1), {"units": "s"}),
         "heel": ("heel", plan.heel, {"units": COORDINATES["heel"].units}),
         "condition": ("case", np.array([case.condition for case in plan.cases])),
     }
     for axis in plan.study.axes:
         values = np.array([case.coordinates[axis.name] for case in plan.cases])
-        coordinates[axis.name] = ("case", values, {"units": axis.units})
+        says: dict[str, str | int] = {"units": axis.units, "scenario_key": axis.key}
+        says |= {"scenario_offset": 1} if axis.offset else {}
+        coordinates[axis.name] = ("case", values, says)
     title = plan.study.base.title or Path(plan.study.file).stem
-    return xr.Dataset(data, coordinates, {"title": title})
+    return xr.Dataset(data, coordinates, {"title": title, "scenario_text": plan.study.text})
 
 
 def _attributes(name: str) -> dict[str, str]:

@@ -23,9 +23,10 @@ one number as slope coefficient makes the roll depend on the cut."""
 def warnings(plan: Plan) -> tuple[str, ...]:
     """All warnings of a plan, those of the file first, each once, safe to be printed."""
     lines = [*plan.study.warnings]
+    cases = [case for i, case in enumerate(plan.cases) if i not in plan.skipped]
     judges = (_capsize_inside(plan), _beyond_capsize, _start_past_limits, _sea_left_out)
     for judge in (*judges, _parametric(plan), _gusts_left_out):
-        doubtful = [(case, words) for case in plan.cases if (words := judge(case))]
+        doubtful = [(case, words) for case in cases if (words := judge(case))]
         if doubtful:
             case, words = doubtful[0]
             more = f"; likewise in {len(doubtful) - 1} of the other cases" if doubtful[1:] else ""

@@ -45,7 +45,7 @@ def test_a_range_is_even(first: float, last: float, steps: int) -> None:
         (["events.0.mass_t", "events.1.mass_t"], ["events_0_mass", "events_1_mass"]),
         (["events.0.mass_t", "events.1.at_s"], ["mass", "at"]),
         (["ship.levers.gz_m_per_rad.2"], ["gz_2"]),
-        (["ship.displacement_t", "ship.windage.area_m2"], ["displacement", "area"]),
+        (["ship.displacement_t", "ship.windage.area_m2"], ["ship_displacement", "area"]),
     ],
 )
 def test_coordinate_names(keys: list[str], names: list[str]) -> None:

@@ -127,7 +127,7 @@ def test_starts_that_the_levers_do_not_reach_have_no_static_heel() -> None:
     curve = RightingCurve(from_kn_table(HEEL, KN, KM), Gravity(5.3, 0.01))
     found = heels_from(curve, np.array([0.1, 1.6, -2.0, math.radians(90.0)]))
     assert np.isnan(found).tolist() == [False, True, True, True]
-    assert found[0] == static_heel(curve, 0.1)
+    assert found[0] == pytest.approx(static_heel(curve, 0.1), abs=1e-12)
 
 
 # Loll at GM = 0: GZ = c3 φ³ + c5 φ⁵.

@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 from show_samples import GYRADIUS, HEEL, Make, drawn
 
 from rollsim.constants import GRAVITY
+from rollsim.errors import InputError
 from rollsim.measures.margins import roll_energy
 from rollsim.names import Outcome
 from rollsim.show.figures.histories import histories_figure
@@ -284,3 +285,49 @@ def test_grid_writes_every_number_into_its_cell(make: Make) -> None:
     assert cells[(1.5, 1.5)] == f"{least[0]:.2f}"
     assert cells[(0.5, 0.5)] == f"{least[3]:.2f}"
     assert [t.get_text() for t in panel_.get_xticklabels()] == ["5.1", "5.45"]
+
+
+GRID = {"kg": ("m", (5.1, 5.3, 5.45)), "significant_height": ("m", (3.0, 5.0))}
+
+
+def lost(make: Make, axes: dict[str, tuple[str, tuple[float, ...]]]) -> xr.Dataset:
+    """A study of one loading whose last case had no static heel to start from."""
+    ds = make(["base"], axes=axes)
+    ds["outcome"][-1] = Outcome.NOT_RUN
+    for name in ds.data_vars:
+        if ds[name].dims[0] == "case" and ("roll_m" in str(name) or "margin" in str(name)):
+            ds[name][-1] = np.nan
+        if "probability" in str(name):
+            ds[name][-1] = np.nan
+    return ds
+
+
+def test_histories_that_are_not_kept_cannot_be_drawn(make: Make) -> None:
+    with pytest.raises(InputError, match="holds no history of these runs"):
+        histories_figure(make().drop_vars("roll_angle"))
+
+
+def test_a_cell_that_was_not_run_is_hatched_and_no_number(make: Make) -> None:
+    figure = sweep_figure(lost(make, GRID))
+    for axes in (axes for axes in figure.axes if axes.texts):
+        assert [patch.get_hatch() for patch in axes.patches] == ["///"]
+        assert axes.texts[-1].get_text() == "not run"
+    assert "Hatched: no result, not run." in small_print(figure)
+
+
+def test_a_case_that_was_not_run_is_a_gap_with_a_cross(make: Make) -> None:
+    axes = {"significant_height": GRID["significant_height"]}
+    figure = sweep_figure(lost(make, axes))
+    assert "no result: not run" in words(figure)
+    margin = panel(figure, "energy margin")
+    cross = next(line for line in margin.get_lines() if line.get_marker() == "x")
+    assert np.asarray(cross.get_xdata()).tolist() == [5.0]
+    others = [line for line in margin.get_lines() if line.get_marker() == "o"]
+    assert all(np.isnan(np.asarray(line.get_ydata(), float)[-1]) for line in others)
+
+
+def test_an_offset_axis_is_called_one(make: Make) -> None:
+    ds = make(axes={"kg": ("m", (-0.1, 0.0, 0.1))})
+    ds["kg"].attrs["scenario_offset"] = 1
+    figure = sweep_figure(ds)
+    assert {axes.get_xlabel() for axes in figure.axes if axes.get_xlabel()} == {"KG offset [m]"}

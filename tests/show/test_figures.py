@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import pytest
@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
-from show_samples import Make, build
+from show_samples import KG, Make, build
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.show.figures.histories import histories_figure
@@ -31,6 +31,10 @@ PICTURES: dict[str, Callable[[], Figure]] = {
     "stability": lambda: stability_figure(build()),
     "stability of one case": lambda: stability_figure(build(), [0]),
     "stability, many": lambda: stability_figure(build(["base"], axes=NINE)),
+    "stability with gusts": lambda: stability_figure(blown()),
+    "histories with gusts": lambda: histories_figure(blown(), [0, 1], [0]),
+    "bands with gusts": lambda: histories_figure(blown(realisations=12), [0, 1, 2]),
+    "hostile stability with gusts": lambda: stability_figure(blown([HOSTILE, "_b"])),
     "one history": lambda: histories_figure(build(), [1], [0]),
     "few histories": lambda: histories_figure(build(), [0, 1, 2], [0, 1]),
     "bands": lambda: histories_figure(build(realisations=12, axes=HEIGHT), [1, 2, 4, 8]),
@@ -52,6 +56,16 @@ PICTURES: dict[str, Callable[[], Figure]] = {
     "hostile sweep": lambda: sweep_figure(build([HOSTILE, "_b"], title=HOSTILE)),
     "hostile grid": lambda: sweep_figure(build([HOSTILE, "_b"], axes=GRID, title=HOSTILE)),
 }
+
+
+def blown(conditions: Sequence[str] = tuple(KG), realisations: int = 2) -> xr.Dataset:
+    """A study in which the sea grows, a gust strikes, weights move."""
+    ds = build(conditions, realisations=realisations)
+    gust = "[[wind.gust]]\nat_s = 60.0\nrise_s = 2.0\nhold_s = 16.0\nspeed_factor = 1.5\n"
+    sea = '[sea]\nkind = "irregular"\nramp_s = 30.0\n[run]\nsettle_s = 30.0\n'
+    event = '[[events]]\nkind = "move-weight"\nmass_t = 40.0\nat_s = '
+    ds.attrs["scenario_text"] = gust + sea + "".join(f"{event}{t}\n" for t in (90, 120, 150, 180))
+    return ds
 
 
 def certain(ds: xr.Dataset) -> xr.Dataset:

@@ -70,7 +70,7 @@ def test_keys_do_what_the_page_says(opened: Browser) -> None:
                         ".every((e) => getComputedStyle(e).visibility === 'hidden')")  # fmt: skip
     assert hidden is True
     opened.press("PageDown")
-    assert "kg 5.8" in opened.text("about")
+    assert "KG 5.8" in opened.text("about")
 
 
 def test_every_control_can_be_reached_by_tab_and_shows_it(opened: Browser) -> None:
@@ -102,7 +102,7 @@ def test_slider_changes_curve_path_and_run(opened: Browser) -> None:
     assert "0.260 m (KG 5.300 m)" in opened.text("stability-text")
     opened.enter("stability", 0)
     assert "−0.240 m (KG 5.800 m)" in opened.text("stability-text")
-    assert "kg 5.8" in opened.text("about")
+    assert "KG 5.8" in opened.text("about")
     second = shown()
     assert second[0] != first[0]
     assert second[2] != first[2]
@@ -119,7 +119,7 @@ def test_quiz_hides_asks_plays_and_tells(opened: Browser) -> None:
     assert opened.run("document.getElementById('question').hidden") is False
     assert opened.run("document.getElementById('warning').hidden") is True
     assert opened.run("document.getElementById('play').disabled") is True
-    assert "kg 5.8" not in opened.text("about")
+    assert "KG 5.8" not in opened.text("about")
     assert "hidden by the quiz" in opened.text("figures")
     assert "survived" not in opened.text("figures")
     assert opened.run("getComputedStyle(document.querySelector('#history .ahead')).visibility") == (

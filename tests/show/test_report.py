@@ -245,8 +245,39 @@ def test_a_loading_of_which_nothing_is_solved_is_ranked_last_in_words() -> None:
     for part in ("", "_lower", "_upper"):
         ds[f"failure_probability{part}"].values[0] = np.nan
     page = parts(ds)
-    assert "A: no run of it is solved, ranked last" in page.text
+    assert "A: not solved in any storm, ranked last" in page.text
     assert row(page, "2")[:2] == ["2", "A"]
+    assert row(page, "A", "B")[-2:] == ["–", "not compared, no storm in which both have a result"]
+
+
+@pytest.mark.usefixtures("unseen")
+def test_a_loading_lost_before_anything_counts_is_ranked_last_in_words() -> None:
+    ds = study([[4] * 10, [4] * 10, [1] * 10], ["A", "B", "C"])
+    ds["failed_before_settle"].values[0] = 1
+    page = parts(ds)
+    assert "A: every run passed a limit before settle_s, ranked last" in page.text
+    assert [row(page, place)[1] for place in "123"] == ["C", "B", "A"]
+
+
+@pytest.mark.usefixtures("unseen")
+@pytest.mark.parametrize("realisations", [1, 3])
+def test_a_study_of_which_nothing_is_solved_has_a_report_all_the_same(realisations: int) -> None:
+    ds = study([[5] * realisations] * 2)
+    for name in ds.data_vars:
+        of_runs = ds[name].dims[:2] == ("case", "realisation") and ds[name].dtype.kind == "f"
+        if of_runs or "probability" in str(name) or str(name).startswith(("capsize", "failure")):
+            ds[name].values[:] = np.nan
+    page = parts(ds)
+    assert "No run has a result: nothing can be compared." in page.text
+    assert "Nothing is random here" not in page.text
+
+
+@pytest.mark.usefixtures("unseen")
+def test_what_is_the_same_in_all_cases_is_told_once(make: Make) -> None:
+    page = parts(make(["light", "deck cargo"]))
+    assert "Numbers at rest. The same in all: KM [m]" in page.text
+    assert row(page, "KG [m]")[1:] == ["5.300", "5.500"]
+    assert not [cells for cells in page.cells if cells[0] == "KM [m]"]
 
 
 @pytest.mark.usefixtures("unseen")

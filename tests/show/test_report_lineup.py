@@ -27,7 +27,7 @@ def test_values_of_the_ship_make_a_loading_all_others_the_circumstances() -> Non
     groups = line_up([Source(swept())])
     assert [g.circumstances for g in groups] == ["significant height 3 m", "significant height 7 m"]
     loadings = [each.name for each in groups[1].loadings]
-    assert loadings == ["light, kg 5.3 m", "light, kg 5.5 m", "deep, kg 5.3 m", "deep, kg 5.5 m"]
+    assert loadings == ["light, KG 5.3 m", "light, KG 5.5 m", "deep, KG 5.3 m", "deep, KG 5.5 m"]
     assert [each.case for each in groups[1].loadings] == [1, 3, 5, 7]
 
 

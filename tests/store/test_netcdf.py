@@ -88,6 +88,14 @@ def test_plain_xarray_lays_the_cases_out_as_a_grid(tmp_path: Path) -> None:
         np.testing.assert_array_equal(one["roll_angle"].values, arrays["roll_angle"][2])
 
 
+def test_an_axis_of_offsets_says_that_it_is_one(tmp_path: Path) -> None:
+    axes = [AxisCoordinate("kg", "ship.gravity.kg_m", "m", [-0.1, 0.0, 0.1], offset=True)]
+    write_result(tmp_path / "a.nc", made_up(), axes, ATTRIBUTES, TEXT)
+    with xarray.open_dataset(tmp_path / "a.nc") as plain:
+        assert plain["kg"].attrs["scenario_offset"] == 1
+        assert plain["kg"].attrs["long_name"] == "kg offset"
+
+
 def test_empty_messages_cost_next_to_nothing(tmp_path: Path) -> None:
     sizes = []
     for runs, words in ((1, {}), (1_000_000, {}), (1_000_000, {7: "step too small", 600_000: "ü"})):

@@ -98,6 +98,14 @@ def test_a_case_without_a_static_heel_is_skipped_where_that_is_wanted() -> None:
     assert found["message"][0].tolist() == ["", ""]
 
 
+def test_nothing_is_doubted_of_a_case_that_is_not_run() -> None:
+    sea = MISSING | {
+        "sea": 'kind = "regular"\nheight_m = 2.0\nperiod_s = 8.0\nheading_deg = 180.0',
+        "ship.levers_in_waves": "gm_per_m = -0.1",
+    }
+    assert any("are not run" in line for line in warnings(plan_of(sea, WINDS)))
+
+
 def test_a_study_of_skipped_cases_alone_has_nothing_to_run() -> None:
     plan = plan_of(MISSING, '[sweep]\n"wind.speed_mps" = [90.0, 95.0]\n')
     assert (plan.runs, plan.groups) == (0, [])

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from rollsim.errors import Fault, InputError
 from rollsim.measures.extremes import exceedance, greatest_roll
 from rollsim.measures.outcome import capsized
+from rollsim.measures.outcome import solved as outcomes_solved
 from rollsim.show import style
 from rollsim.show.query import cases
 from rollsim.show.query.lineup import Group, Loading, Source, line_up
@@ -41,6 +42,8 @@ def counted_roll(loading: Loading) -> NDArray[np.float64]:
 def result_exceedance(ds: xr.Dataset) -> Figure:
     """The exceedance of all cases of one result; InputError where nothing is random."""
     groups = [group for group in line_up([Source(ds)]) if group.random]
+    if not groups and not np.any(outcomes_solved(cases.values(ds, "outcome"))):
+        raise InputError("", [Fault("", "no run has a result", "the messages stand in the result")])
     if not groups:
         hint = "an irregular sea and more realisations make one"
         raise InputError("", [Fault("", "nothing is random here: no probability to draw", hint)])

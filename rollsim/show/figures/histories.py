@@ -15,8 +15,11 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
+from rollsim.errors import REPLAY, Fault, InputError
 from rollsim.names import Outcome
 from rollsim.show import style
+from rollsim.show.figures.acts import act_handles, draw_acts
+from rollsim.show.figures.causes import acting, causes, draw_cause
 from rollsim.show.query import cases
 from rollsim.show.query.runs import (
     Run,
@@ -34,6 +37,8 @@ PANELS = 4
 SINGLE = 3
 """So many runs of a case are drawn one by one; of more, the band, the worst and the median."""
 BAND = "#d4d4d4"
+NEAR = 1.4
+"""A limit within so many times the greatest roll belongs into the picture."""
 
 
 @dataclass(frozen=True)
@@ -43,6 +48,11 @@ class CasePanel:
     case: int
     runs: dict[int, str]
     band: tuple[int, ...]
+
+    @property
+    def drawn(self) -> list[Run]:
+        """Case and realisation of every run drawn."""
+        return [(self.case, run) for run in self.runs]
 
 
 @style.styled
@@ -60,14 +70,21 @@ def histories_figure(
     chosen = range(ds.sizes["case"]) if wanted is None else wanted
     picked = range(ds.sizes["realisation"]) if realisations is None else realisations
     panels = _choose(ds, worst_cases(ds, chosen, PANELS), picked)
+    if not panels:
+        raise InputError("", [Fault("", "holds no history of these runs", REPLAY)])
+    drawn = [panel.drawn for panel in panels]
+    below = acting(ds, drawn)
+    common, own = _parted([_handles(ds, panel) for panel in panels])
+    strip = style.strip_height(common) if common else 0.0
     figure = style.new_figure(
         cases.title(ds),
         "roll in time",
         notes=_notes(ds, panels, len(chosen), own_scales),
         loll=cases.has_loll(ds, [panel.case for panel in panels]),
-        height=style.HEIGHT + 2.0 * (len(panels) - 1),
+        height=style.HEIGHT + 2.2 * (len(panels) - 1) + strip,
     )
-    grid = GridSpec(len(panels) + 2, 1, figure, height_ratios=[2.2] * len(panels) + [1.15, 1.15])
+    heights = [2.2] * len(panels) + [1.15] * len(below) + [strip] * bool(common)
+    grid = GridSpec(len(heights), 1, figure, height_ratios=heights)
     cues = {run: i for i, run in enumerate(dict.fromkeys(r for p in panels for r in p.runs))}
     first: Axes | None = None
     for row, (panel, reach) in enumerate(
@@ -76,16 +93,39 @@ def histories_figure(
         name = style.literal(cases.case_label(ds, panel.case, chosen))
         axes = style.panel(figure, grid[row, 0], name, sharex=first)
         first = first or axes
-        _draw_roll(axes, ds, panel, cues)
+        style.legend_beside(axes, [*_draw_roll(axes, ds, panel, cues), *own[row]])
         axes.set_ylim(-1.1 * reach, 1.1 * reach)
-    slope = style.panel(figure, grid[-2, 0], sharex=first)
-    lever = style.panel(figure, grid[-1, 0], sharex=first)
-    _draw_cause(slope, ds, panels, cues, "wave_slope")
-    _draw_cause(lever, ds, panels, cues, "heeling_lever")
-    slope.tick_params(labelbottom=False)
-    lever.set_xlim(0.0, 1.01 * float(ds["t"].values[-1]) or 1.0)
-    lever.set_xlabel(style.axis_text("t"))
+    for row, name in enumerate(below, len(panels)):
+        axes = style.panel(figure, grid[row, 0], sharex=first)
+        draw_cause(axes, ds, drawn, cues, name)
+        axes.tick_params(labelbottom=False)
+    axes.tick_params(labelbottom=True)
+    axes.set_xlim(0.0, 1.01 * float(ds["t"].values[-1]) or 1.0)
+    axes.set_xlabel(style.axis_text("t"))
+    if common:
+        style.legend_strip(figure, grid[-1, 0], common)
     return figure
+
+
+def _handles(ds: xr.Dataset, panel: CasePanel) -> list[Artist]:
+    """What the legend says of a panel besides its runs: the band, the limits, what acts when."""
+    band = [Patch(color=BAND, label=f"band of {len(panel.band)} runs")] if panel.band else []
+    limits = [
+        Line2D([], [], label=f"{cases.LIMITS[name]} ±{angle:g}°", **_limit_line(name))
+        for name, angle in cases.limits(ds, panel.case).items()
+    ]
+    return [*band, *limits, *act_handles(ds, panel.case)]
+
+
+def _parted(every: Sequence[Sequence[Artist]]) -> tuple[list[Artist], list[list[Artist]]]:
+    """What all panels have in common, for the foot of the picture, and the others' own."""
+    shared = set.intersection(*({str(handle.get_label()) for handle in each} for each in every))
+    common = [handle for handle in every[0] if handle.get_label() in shared]
+    for handle in common:
+        handle.set_label(str(handle.get_label()).replace("\n", ", "))
+    return common, [
+        [h for h in each if h not in common and h.get_label() not in shared] for each in every
+    ]
 
 
 def _choose(ds: xr.Dataset, chosen: Sequence[int], picked: Sequence[int]) -> list[CasePanel]:
@@ -128,8 +168,8 @@ def _notes(ds: xr.Dataset, panels: Sequence[CasePanel], count: int, own_scales: 
     drawn = {run for panel in panels for run in panel.runs}
     shown = {panel.case for panel in panels}
     notes = ["Mind the scales: every panel has its own."] if own_scales and len(panels) > 1 else []
-    if len(drawn) <= len(style.COLOURS):
-        notes.append("The same colour and dash is the same realisation of the sea in all panels.")
+    if len(panels) > 1 and len(drawn) <= len(style.COLOURS):
+        notes.append("The same colour is the same realisation of the sea in all panels.")
     if any("flooding_limit" in cases.limits(ds, case) for case in shown):
         notes.append(
             "Flooding counts the heel relative to the wave slope: its mark may stand off the line."
@@ -145,33 +185,37 @@ def _notes(ds: xr.Dataset, panels: Sequence[CasePanel], count: int, own_scales: 
     if "kept" in ds.dims:
         kept = ds.attrs.get("histories", "a choice")
         notes.append(f"Only some runs have kept their histories ({kept}).")
-    if len(_causes(ds, panels, "wave_slope")) > 1:
+    if len(causes(ds, [panel.drawn for panel in panels], "wave_slope")) > 1:
         notes.append("Wave slope: of the first panel alone, the others met other waves.")
     if len(shown) < count:
         notes.append(f"Shown: the {len(shown)} worst of {count} cases.")
     return notes
 
 
-def _draw_roll(axes: Axes, ds: xr.Dataset, panel: CasePanel, cues: dict[int, int]) -> None:
+def _draw_roll(axes: Axes, ds: xr.Dataset, panel: CasePanel, cues: dict[int, int]) -> list[Artist]:
+    """The band, the runs, the limits and what acts when; the legend's handles of the runs."""
     t = ds["t"].values
     handles: list[Artist] = []
+    worst = next(iter(panel.runs))
     style.zero_line(axes)
     if panel.band:
         roll = _rolls(ds, panel.case, panel.band)
         # fmin and fmax leave out runs that have ended; where all have, the band ends too.
         low, high = np.fmin.reduce(roll), np.fmax.reduce(roll)
         axes.fill_between(t, low, high, color=BAND, linewidth=0)
-        handles.append(Patch(color=BAND, label=f"band of {len(panel.band)} runs"))
     for run, words in reversed(panel.runs.items()):
-        cue = style.cue(cues[run])
+        # Dashes cut an oscillation into pieces: the second cue is the width.
+        line = {"color": style.cue(cues[run])["color"], "linewidth": 1.8 if run == worst else 0.8}
         roll = cases.values(ds, "roll_angle", case=panel.case, realisation=run)
-        axes.plot(t, roll, **cue, linewidth=1.6)
-        mark = _mark_end(axes, ds, panel.case, run, cue["color"])
+        axes.plot(t, roll, **line)
+        mark = _mark_end(axes, ds, panel.case, run, line["color"])
         label = f"{words},\n{outcome_text(ds, panel.case, run)}"
-        handles.insert(0, Line2D([], [], **cue, **mark, label=label))
+        handles.insert(0, Line2D([], [], **line, **mark, label=label))
     axes.set_ylabel("roll angle [°]")
     axes.tick_params(labelbottom=False)
-    style.legend_beside(axes, [*handles, *_draw_limits(axes, ds, panel.case)])
+    _draw_limits(axes, ds, panel.case)
+    draw_acts(axes, ds, panel.case)
+    return handles
 
 
 def _mark_end(axes: Axes, ds: xr.Dataset, case: int, run: int, colour: str) -> dict[str, Any]:
@@ -205,14 +249,14 @@ def _mark_end(axes: Axes, ds: xr.Dataset, case: int, run: int, colour: str) -> d
     return mark
 
 
-def _draw_limits(axes: Axes, ds: xr.Dataset, case: int) -> list[Artist]:
-    handles: list[Artist] = []
+def _draw_limits(axes: Axes, ds: xr.Dataset, case: int) -> None:
     for name, angle in cases.limits(ds, case).items():
-        line = {"color": style.FAINT, "linestyle": style.LIMIT_DASHES[name], "linewidth": 1.6}
         for side in (-angle, angle):
-            axes.axhline(side, **line)
-        handles.append(Line2D([], [], label=f"{cases.LIMITS[name]} ±{angle:g}°", **line))
-    return handles
+            axes.axhline(side, **_limit_line(name))
+
+
+def _limit_line(name: str) -> dict[str, Any]:
+    return {"color": style.FAINT, "linestyle": style.LIMIT_DASHES[name], "linewidth": 1.6}
 
 
 def _rolls(ds: xr.Dataset, case: int, runs: Sequence[int]) -> NDArray[np.float64]:
@@ -230,64 +274,6 @@ def _reaches(ds: xr.Dataset, panels: Sequence[CasePanel], own_scales: bool) -> l
     for panel in panels:
         roll = np.abs(_rolls(ds, panel.case, panel.band or tuple(panel.runs))).ravel()
         most = float(np.fmax.reduce(roll, initial=0.0))
-        near = [angle for angle in cases.limits(ds, panel.case).values() if angle < 2.0 * most]
+        near = [angle for angle in cases.limits(ds, panel.case).values() if angle < NEAR * most]
         reaches.append(max(1.0, most, *near))
     return reaches if own_scales else [max(reaches, default=1.0)] * len(reaches)
-
-
-def _draw_cause(
-    axes: Axes, ds: xr.Dataset, panels: Sequence[CasePanel], cues: dict[int, int], name: str
-) -> None:
-    """What drove the runs drawn above, shared curves once; of waves that differ the first alone."""
-    style.zero_line(axes)
-    groups = _causes(ds, panels, name)
-    several = len(panels) > 1
-    for i, runs in enumerate(groups[:1] if name == "wave_slope" else groups):
-        case, run = runs[0]
-        curve = cases.values(ds, name, case=case, realisation=run)
-        mark: dict[str, Any] = {}
-        if several:
-            every = (i * curve.size // 24, max(1, curve.size // 8))
-            mark = {
-                "marker": style.MARKERS[i],
-                "markevery": every,
-                "label": _sharers(ds, runs),
-            }
-        axes.plot(ds["t"].values, curve, **style.cue(cues[run]), **mark, linewidth=1.2)
-    if several:
-        style.legend_beside(axes, axes.get_lines()[1:])
-    axes.set_ylabel({"wave_slope": "wave slope\n[°]", "heeling_lever": "heeling\nlever [m]"}[name])
-
-
-def _sharers(ds: xr.Dataset, shared: Sequence[Run]) -> str:
-    """Which cases met the same, and in which storm, where it is one."""
-    numbers = sorted({cases.number_of(ds, "case", case) for case, _ in shared})
-    words = f"case{'s' * (len(numbers) > 1)} {', '.join(map(str, numbers))}"
-    runs = {cases.number_of(ds, "realisation", run) for _, run in shared}
-    return f"{words}: realisation {runs.pop()}" if len(runs) == 1 else words
-
-
-def _causes(ds: xr.Dataset, panels: Sequence[CasePanel], name: str) -> list[list[Run]]:
-    """The first run of each panel in their order, those that share a curve together.
-
-    Of a panel that stands alone, all its runs.
-    """
-    each = 1 if len(panels) > 1 else None
-    runs = [(panel.case, run) for panel in panels for run in list(panel.runs)[:each]]
-    curves = {(c, r): cases.values(ds, name, case=c, realisation=r) for c, r in runs}
-    groups: list[list[Run]] = []
-    for run in runs:
-        partner = next((group for group in groups if _same(curves[run], curves[group[0]])), None)
-        if partner is None:
-            groups.append([run])
-        else:
-            partner.append(run)
-            # The longest of them is drawn.
-            partner.sort(key=lambda at: -int(np.isfinite(curves[at]).sum()))
-    return groups
-
-
-def _same(one: NDArray[np.float64], other: NDArray[np.float64]) -> bool:
-    """Whether two curves agree for as long as the shorter runs."""
-    known = np.isfinite(one) & np.isfinite(other)
-    return bool(known.any() and np.array_equal(one[known], other[known]))

@@ -43,9 +43,16 @@ def draw_paths(axes: Axes, ds: xr.Dataset, shown: Sequence[int], reach: float) -
     style.zero_line(axes, vertical=True)
     axes.set_aspect("equal", adjustable="datalim")
     axes.margins(0.1)
+    _room_below(axes)
     _name(axes, names)
     axes.set_xlabel("y, off the centreline,\nto starboard [m]")
     axes.set_ylabel("z, above the keel [m]")
+
+
+def _room_below(axes: Axes) -> None:
+    """Room for the labels under B, which equal scales would else take away."""
+    limits = axes.dataLim
+    axes.update_datalim([(0.0, limits.y0 - 0.08 * limits.height)])
 
 
 Names = dict[str, tuple[float, float]]

@@ -9,11 +9,14 @@ import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.gridspec import GridSpec
+from matplotlib.gridspec import GridSpec, GridSpecFromSubplotSpec, SubplotSpec
 from matplotlib.lines import Line2D
 
 from rollsim.show import style
 from rollsim.show.figures.paths import draw_paths
+from rollsim.show.figures.sudden import ACROSS, Blow, blows, draw_sudden, one_scale, worst
+from rollsim.show.figures.sudden import NOTE as SUDDEN_NOTE
+from rollsim.show.figures.sudden import legend_of as sudden_legend
 from rollsim.show.query import cases
 from rollsim.show.query.curves import at_heel, heels, on_grid, righting
 
@@ -26,6 +29,10 @@ MARKS = {
     "vanishing": ("s", ("vanishing_angle", "vanishing_angle_port")),
 }
 """Of each kind of marked angle the marker and the variables."""
+SUDDEN = 4.0
+"""Height [in] of the row of sudden levers."""
+TOO_SMALL = 0.05
+"""A lever below this share of the scale's height is enlarged."""
 BEYOND = 12.0
 """How much heel [degree] is shown past the angle of vanishing stability."""
 
@@ -37,31 +44,61 @@ def stability_figure(ds: xr.Dataset, wanted: Sequence[int] | None = None) -> Fig
     distinct = _distinct(ds, chosen)
     shown = distinct[: style.LINES]
     reach = _reach(ds, shown)
-    handles = _legend(ds, shown, reach)
+    blown = blows(ds, chosen)
+    handles = [*_legend(ds, shown, reach), *(sudden_legend() if blown else [])]
     strip = style.strip_height(handles)
+    below = SUDDEN if blown else 0.0
     figure = style.new_figure(
         cases.title(ds),
         "static stability at the start",
-        notes=_notes(len(shown), len(distinct), len(chosen)),
+        notes=_notes(len(shown), len(distinct), len(chosen), len(blown)),
         loll=cases.has_loll(ds, shown),
-        height=style.HEIGHT + strip,
+        height=style.HEIGHT + below + strip,
     )
-    grid = GridSpec(3, 2, figure, width_ratios=[1.5, 1.0], height_ratios=[3.0, 1.9, strip])
-    levers = style.panel(figure, grid[0, 0], "righting lever GZ and steady heeling lever")
-    work = style.panel(figure, grid[1, 0], "dynamical stability", sharex=levers)
-    paths = style.panel(figure, grid[:2, 1], "how M and B move with heel")
+    rows = [3.0, 1.9, *([0.7 * below] if blown else []), strip]
+    grid = GridSpec(len(rows), 1, figure, height_ratios=rows)
+    upper = GridSpecFromSubplotSpec(
+        2, 2, grid[:2, 0], width_ratios=[1.5, 1.0], height_ratios=rows[:2]
+    )
+    levers = style.panel(figure, upper[0, 0], "righting lever GZ and steady heeling lever")
+    work = style.panel(figure, upper[1, 0], "dynamical stability", sharex=levers)
+    paths = style.panel(figure, upper[:, 1], "how M and B move with heel")
     _draw_levers(levers, ds, shown, reach)
     _draw_work(work, ds, shown, reach)
     draw_paths(paths, ds, shown, reach)
-    style.legend_strip(figure, grid[2, :], handles)
+    if blown:
+        _draw_blows(figure, grid[2, 0], ds, worst(blown), shown)
+    style.legend_strip(figure, grid[-1, 0], handles)
     return figure
 
 
-def _notes(shown: int, distinct: int, chosen: int) -> list[str]:
+def _draw_blows(
+    figure: Figure, row: SubplotSpec, ds: xr.Dataset, blown: Sequence[Blow], shown: Sequence[int]
+) -> None:
+    """The sudden levers beside each other on one scale, in the colours of the curves above."""
+    lines = {cases.values(ds, "righting_lever", case=c).tobytes(): i for i, c in enumerate(shown)}
+    spec = GridSpecFromSubplotSpec(1, len(blown), row)
+    panels = []
+    for column, blow in enumerate(blown):
+        name = cases.case_label(ds, blow[0], [case for case, _ in blown])
+        axes = style.panel(figure, spec[0, column])
+        axes.set_title(style.literal(name, 120 // len(blown) + 2), loc="left", fontsize=style.TICK)
+        lever = cases.values(ds, "righting_lever", case=blow[0]).tobytes()
+        draw_sudden(axes, ds, blow, style.cue(lines.get(lever, 0))["color"])
+        panels.append(axes)
+    one_scale(panels, ds, blown)
+    panels[0].set_ylabel("lever [m]")
+
+
+def _notes(shown: int, distinct: int, chosen: int, blown: int) -> list[str]:
     notes = [
         "G without the effect of free surfaces, Gv raised by them; GZ and the metacentric "
         "height are corrected for free surfaces."
     ]
+    if blown:
+        notes.append(SUDDEN_NOTE)
+    if blown > ACROSS:
+        notes.append(f"Sudden levers: the {ACROSS} worst of {blown} cases.")
     if distinct < chosen:
         notes.append("Cases with the same curves are drawn once, under the first one's name.")
     if shown < distinct:
@@ -97,7 +134,7 @@ def _legend(ds: xr.Dataset, shown: Sequence[int], reach: float) -> list[Artist]:
             **style.cue(i),
             marker=style.MARKERS[i],
             markeredgecolor=style.INK,
-            label=style.literal(cases.case_label(ds, case, shown), 44),
+            label=f"{style.literal(cases.case_label(ds, case, shown), 40)}, {_gm(ds, case)}",
         )
         for i, case in enumerate(shown)
     ]
@@ -113,6 +150,12 @@ def _legend(ds: xr.Dataset, shown: Sequence[int], reach: float) -> list[Artist]:
         angles = ", ".join(f"±{angle:g}°" for other, angle in limits if other == name)
         handles.append(Line2D([], [], label=f"{cases.LIMITS[name]} {angles}", **_limit_line(name)))
     return handles
+
+
+def _gm(ds: xr.Dataset, case: int) -> str:
+    """GM with its sign."""
+    gm = round(cases.number(ds, "gm", case=case), 3)
+    return f"GM {gm:+.3f} m".replace("-", "−") if gm else "GM 0.000 m"
 
 
 def _limits(ds: xr.Dataset, shown: Sequence[int], reach: float) -> list[tuple[str, float]]:
@@ -161,6 +204,40 @@ def _draw_levers(axes: Axes, ds: xr.Dataset, shown: Sequence[int], reach: float)
             axes.plot(angles, height, color=colour, linestyle="", zorder=4, **_marker(kind))
     axes.set_ylabel("lever [m]")
     axes.tick_params(labelbottom=False)
+    _enlarge_loll(axes, ds, shown)
+
+
+def _enlarge_loll(axes: Axes, ds: xr.Dataset, shown: Sequence[int]) -> None:
+    """An inset near upright where the lever that makes her loll is too small to be seen."""
+    heel = heels(ds)
+    lolls = [
+        (case, max(map(abs, angles))) for case in shown if (angles := _angles(ds, case, "loll"))
+    ]
+    if not lolls:
+        return
+    reach = 1.25 * max(angle for _, angle in lolls)
+    near = np.abs(heel) <= reach
+    curves = {case: cases.values(ds, "righting_lever", case=case) for case in shown}
+    size = max(
+        float(np.nanmax(np.abs(curves[case][np.abs(heel) <= angle]))) for case, angle in lolls
+    )
+    low, high = axes.get_ylim()
+    if not 0.0 < size < TOO_SMALL * (high - low):
+        return
+    inset = axes.inset_axes((0.28, 0.61, 0.31, 0.37), zorder=9)
+    axes.set_title(f"{axes.get_title(loc='left')}; inset: near upright", loc="left")
+    inset.set_facecolor("white")
+    inset.tick_params(labelsize=style.SMALL, pad=1.5)
+    inset.locator_params(nbins=3)
+    style.zero_line(inset)
+    style.zero_line(inset, vertical=True)
+    for i, case in enumerate(shown):
+        inset.plot(heel[near], curves[case][near], **style.cue(i))
+        angles = _angles(ds, case, "loll")
+        look = {"color": style.cue(i)["color"], "linestyle": "", "zorder": 4}
+        inset.plot(angles, [0.0] * len(angles), **look, **_marker("loll"))
+    inset.set_xlim(-reach, reach)
+    inset.set_ylim(-2.2 * size, 2.2 * size)
 
 
 def _ground(axes: Axes, limits: Sequence[tuple[str, float]], reach: float) -> None:

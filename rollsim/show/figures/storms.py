@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.gridspec import GridSpec
@@ -13,9 +14,14 @@ from numpy.typing import NDArray
 
 from rollsim.measures.outcome import capsized, severity
 from rollsim.show import style
+from rollsim.show.figures.acts import act_handles, draw_acts, within
+from rollsim.show.figures.causes import LABELS
 from rollsim.show.query import cases
 from rollsim.show.query.lineup import Group, Loading
 from rollsim.show.query.runs import history, outcome_text, thinned
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 BEFORE, AFTER = 200.0, 100.0
 """The time [s] that is shown around the worst moment of a storm."""
@@ -40,7 +46,11 @@ def storm_figure(group: Group, realisation: int, title: str = "") -> Figure | No
         return None
     window = _window(tracks, realisation)
     limits = _limits(tracks)
-    handles = _legend(tracks, realisation, limits)
+    blown = _in_common(tracks, window)
+    handles: list[Artist] = [*_legend(tracks, realisation, limits)]
+    for handle in act_handles(*blown, window) if blown else ():
+        handle.set_label(str(handle.get_label()).replace("\n", ", "))
+        handles.append(handle)
     strip = style.strip_height(handles)
     figure = style.new_figure(
         title,
@@ -51,11 +61,13 @@ def storm_figure(group: Group, realisation: int, title: str = "") -> Figure | No
     )
     grid = GridSpec(3, 1, figure, height_ratios=[3.4, 1.5, strip])
     roll = style.panel(figure, grid[0, 0])
-    slope = style.panel(figure, grid[1, 0], sharex=roll)
+    cause = style.panel(figure, grid[1, 0], sharex=roll)
     for track in tracks:
         _draw_roll(roll, track, realisation, window)
     _draw_limits(roll, limits)
-    _draw_slope(slope, tracks[0], realisation, window)
+    if blown:
+        draw_acts(roll, *blown, window)
+    _draw_cause(cause, tracks, realisation, window)
     roll.set_xlim(window)
     roll.tick_params(labelbottom=False)
     style.legend_strip(figure, grid[2, 0], handles)
@@ -70,6 +82,15 @@ def _tracks(group: Group, realisation: int) -> list[LoadingRoll]:
             t = np.asarray(loading.ds["t"].values, dtype=float)
             tracks.append(LoadingRoll(i, loading, t, roll))
     return tracks
+
+
+def _in_common(
+    tracks: list[LoadingRoll], window: tuple[float, float]
+) -> tuple[xr.Dataset, int] | None:
+    """The result and case whose acts all loadings share; None where they differ."""
+    every = [(track.loading.ds, track.loading.case) for track in tracks]
+    first = within(*every[0], window)
+    return every[0] if all(within(*one, window) == first for one in every) else None
 
 
 def _window(tracks: list[LoadingRoll], realisation: int) -> tuple[float, float]:
@@ -158,16 +179,28 @@ def _draw_limits(axes: Axes, limits: list[tuple[str, float]]) -> None:
         axes.axhline(angle, color=style.FAINT, linestyle=style.LIMIT_DASHES[name], linewidth=1.6)
 
 
-def _draw_slope(
-    axes: Axes, track: LoadingRoll, realisation: int, window: tuple[float, float]
+def _draw_cause(
+    axes: Axes, tracks: list[LoadingRoll], realisation: int, window: tuple[float, float]
 ) -> None:
+    """The waves, which all have met; in calm water every loading's heeling lever."""
     style.zero_line(axes)
-    slope = history(track.loading.ds, "wave_slope", track.loading.case, realisation)
-    if slope is not None:
+    curves = [_history(track, "wave_slope", realisation) for track in tracks[:1]]
+    name = "wave_slope"
+    if not np.nan_to_num(curves[0]).any():
+        name = "heeling_lever"
+        curves = [_history(track, name, realisation) for track in tracks]
+    for track, curve in zip(tracks, curves, strict=False):
         seen = (track.t >= window[0]) & (track.t <= window[1])
-        axes.plot(*thinned(track.t[seen], slope[seen]), color=style.INK, linewidth=1.2)
-    axes.set_ylabel("wave slope\n[°]")
+        look = {"color": style.INK} if name == "wave_slope" else style.cue(track.position)
+        axes.plot(*thinned(track.t[seen], curve[seen]), **look | {"linewidth": 1.2})
+    axes.set_ylabel(LABELS[name])
     axes.set_xlabel(style.axis_text("t"))
+
+
+def _history(track: LoadingRoll, name: str, realisation: int) -> Floats:
+    """A history of a loading; missing throughout where the result does not hold it."""
+    stored = history(track.loading.ds, name, track.loading.case, realisation)
+    return np.full(track.t.size, np.nan) if stored is None else stored
 
 
 def _legend(

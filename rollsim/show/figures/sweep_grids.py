@@ -11,16 +11,18 @@ from matplotlib.axes import Axes
 from matplotlib.colors import LinearSegmentedColormap
 from matplotlib.figure import Figure
 from matplotlib.gridspec import GridSpec
+from matplotlib.patches import Rectangle
 from numpy.typing import NDArray
 
 from rollsim.measures.outcome import EVENTS, Event
 from rollsim.show import style
 from rollsim.show.query import cases
-from rollsim.show.query.runs import greatest_worst_roll
+from rollsim.show.query.runs import greatest_worst_roll, without_result
 
 if TYPE_CHECKING:
     import xarray as xr
 
+MISSING = "–"
 ACROSS = 4
 """How many grids stand beside each other."""
 SHADES = LinearSegmentedColormap.from_list("shades", ["#ffffff", "#9db8d6"])
@@ -48,7 +50,7 @@ def draw(ds: xr.Dataset, axes: Sequence[str], event: Event) -> Figure:
     figure = style.new_figure(
         cases.title(ds),
         "margins over the study",
-        notes=_notes(len(names), len(groups), measures),
+        notes=_notes(len(names), len(groups), measures, _missing(ds)),
         loll=cases.has_loll(ds, range(ds.sizes["case"])),
         height=2.2 + len(measures) * _height(ds, up),
     )
@@ -57,8 +59,9 @@ def draw(ds: xr.Dataset, axes: Sequence[str], event: Event) -> Figure:
         for column, name in enumerate(names):
             panel = style.panel(figure, grid[row, column])
             _draw_grid(panel, ds, (across, up), groups[name], measure, size)
-            heading = f"{measure.heading}\n" if column == 0 else "\n"
-            panel.set_title(heading + style.literal(name, 34), loc="left", fontsize=style.TICK)
+            lines = [measure.heading if column == 0 else ""]
+            lines += [style.literal(name, 34)] if len(groups) > 1 else []
+            panel.set_title("\n".join(lines), loc="left", fontsize=style.TICK)
             if column == 0:
                 panel.set_ylabel(style.literal(cases.axis_label(ds, up), 34))
             if row == len(measures) - 1:
@@ -78,7 +81,15 @@ def _type_size(measures: Sequence[Measure], columns: int) -> float:
     return max(5.0, min(style.SMALL, room / (0.62 * longest)))
 
 
-def _notes(shown: int, count: int, measures: Sequence[Measure]) -> list[str]:
+def _missing(ds: xr.Dataset) -> list[str]:
+    """Why cases have no result, each reason once."""
+    words = (without_result(ds, case) for case in range(ds.sizes["case"]))
+    return [word for word in dict.fromkeys(words) if word]
+
+
+def _notes(
+    shown: int, count: int, measures: Sequence[Measure], missing: Sequence[str]
+) -> list[str]:
     notes = [
         "Darker is worse. "
         "Energy margin: 1 at rest, 0 at the barrier, negative where the motion relative to the "
@@ -86,6 +97,8 @@ def _notes(shown: int, count: int, measures: Sequence[Measure]) -> list[str]:
     ]
     if any("probability" in measure.heading for measure in measures):
         notes.append("Probabilities are for one run, with exact 95 % limits.")
+    if missing:
+        notes.append(f"Hatched: no result, {' or '.join(missing)}.")
     if shown < count:
         notes.append(f"Shown: the first {shown} of {count} grids.")
     return [" ".join(notes)]
@@ -131,16 +144,28 @@ def _draw_grid(
         x = columns.index(str(ds[both[0]].values[case]))
         y = rows.index(str(ds[both[1]].values[case]))
         shade[y, x] = measure.value[case]
-        text = measure.text[case] if np.isfinite(measure.value[case]) else "–"
-        axes.text(x + 0.5, y + 0.5, text, ha="center", va="center", fontsize=size, linespacing=1.05)
+        missing = without_result(ds, case)
+        if missing:
+            axes.add_patch(
+                Rectangle((x, y), 1, 1, facecolor="white", edgecolor="#b5b5b5", hatch="///")
+            )
+        text = measure.text[case] if np.isfinite(measure.value[case]) else missing or MISSING
+        box = {"bbox": {"facecolor": "white", "edgecolor": "none", "pad": 2.0}} if missing else {}
+        axes.text(
+            x + 0.5, y + 0.5, text, ha="center", va="center", fontsize=size, linespacing=1.05, **box
+        )
     known = measure.value[np.isfinite(measure.value)]
     ends = (known.min(), known.max()) if known.size else (0.0, 1.0)
     axes.pcolormesh(shade, cmap=SHADES, vmin=ends[0], vmax=ends[1], edgecolors="#b5b5b5")
     axes.grid(visible=False)
-    for ticks, values in ((axes.set_xticks, columns), (axes.set_yticks, rows)):
+    for ticks, values, name in (
+        (axes.set_xticks, columns, both[0]),
+        (axes.set_yticks, rows, both[1]),
+    ):
+        signed = cases.is_offset(ds, name)
         ticks(
             [i + 0.5 for i in range(len(values))],
-            [style.literal(_short(value), 12) for value in values],
+            [style.literal(_short(value, signed=signed), 12) for value in values],
         )
 
 
@@ -151,9 +176,9 @@ def _values(ds: xr.Dataset, axis: str) -> list[str]:
     return list(dict.fromkeys(str(value) for value in ordered))
 
 
-def _short(value: str) -> str:
+def _short(value: str, *, signed: bool) -> str:
     """A number as text without needless digits; words as they are."""
     try:
-        return cases.value_text(float(value))
+        return cases.value_text(float(value), signed=signed)
     except ValueError:
         return value

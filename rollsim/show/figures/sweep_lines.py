@@ -18,11 +18,16 @@ from numpy.typing import NDArray
 from rollsim.measures.outcome import Event
 from rollsim.show import style
 from rollsim.show.query import cases
+from rollsim.show.query.runs import without_result
 
 if TYPE_CHECKING:
     import xarray as xr
 
 
+NO_RESULT: dict[str, Any] = {
+    "marker": "x", "markersize": 9, "markeredgewidth": 2.2, "linestyle": "none",
+}  # fmt: skip
+"""How a case without any result is marked."""
 UPRIGHT = 6
 """Of more words on an axis each one is turned."""
 
@@ -47,7 +52,8 @@ def draw(ds: xr.Dataset, axis: str, event: Event) -> Figure:
     lines, ticks = _lines(ds, axis)
     shown = lines[: style.LINES]
     random = cases.random(ds)
-    handles = _legend(ds, shown)
+    missing = [case for line in shown for case in line.cases if without_result(ds, case)]
+    handles = _legend(ds, shown, missing)
     strip = style.strip_height(handles)
     figure = style.new_figure(
         cases.title(ds),
@@ -66,6 +72,7 @@ def draw(ds: xr.Dataset, axis: str, event: Event) -> Figure:
     for axes, name in zip(panels[2:], names, strict=True):
         _draw_chance(axes, ds, shown, name)
     for axes in panels:
+        _mark_missing(axes, shown, missing)
         _label_axis(axes, ds, axis, ticks)
     style.legend_strip(figure, grid[rows, :], handles)
     return figure
@@ -106,7 +113,7 @@ def _notes(shown: int, count: int, random: bool) -> list[str]:
     return [" ".join(notes)]
 
 
-def _legend(ds: xr.Dataset, lines: Sequence[Line]) -> list[Artist]:
+def _legend(ds: xr.Dataset, lines: Sequence[Line], missing: Sequence[int]) -> list[Artist]:
     named = [
         Line2D([], [], **style.cue(i), marker=style.MARKERS[i], label=style.literal(line.name, 40))
         for i, line in enumerate(lines)
@@ -122,7 +129,26 @@ def _legend(ds: xr.Dataset, lines: Sequence[Line]) -> list[Artist]:
         markerfacecolor="white",
         label="least margin, extremes of all runs",
     )
-    return [*(named if len(lines) > 1 else []), *([median] if several else []), least]
+    handles: list[Artist] = [
+        *(named if len(lines) > 1 else []),
+        *([median] if several else []),
+        least,
+    ]
+    if missing:
+        words = " or ".join(dict.fromkeys(without_result(ds, case) for case in missing))
+        handles.append(Line2D([], [], color=style.INK, **NO_RESULT, label=f"no result: {words}"))
+    return handles
+
+
+def _mark_missing(axes: Axes, lines: Sequence[Line], missing: Sequence[int]) -> None:
+    """A cross at the foot of the panel where a case of a line has no result: a gap, no zero."""
+    foot = axes.get_xaxis_transform()
+    for i, line in enumerate(lines):
+        at = [x for x, case in zip(line.x, line.cases, strict=True) if case in missing]
+        height = 0.04 + 0.05 * i
+        colour = style.cue(i)["color"] if len(lines) > 1 else style.INK
+        if at:
+            axes.plot(at, [height] * len(at), color=colour, transform=foot, **NO_RESULT)
 
 
 def _draw_margin(axes: Axes, ds: xr.Dataset, lines: Sequence[Line]) -> None:
@@ -196,5 +222,7 @@ def _label_axis(axes: Axes, ds: xr.Dataset, axis: str, ticks: Sequence[str]) -> 
         names = [textwrap.fill(style.literal(name, lines * room), room) for name in ticks]
         axes.set_xticks(range(len(names)), names, fontsize=style.SMALL, rotation=90 * turned)
         axes.set_xlim(-0.5, len(names) - 0.5)
+    else:
+        axes.locator_params(axis="x", nbins=5)
     label = "condition" if axis == "condition" else style.literal(cases.axis_label(ds, axis), 60)
     axes.set_xlabel(label)

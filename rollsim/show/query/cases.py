@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 NO_CONDITION = "base"
 """The condition's name where a scenario has none."""
+LETTERS = frozenset({"kg", "km", "kb", "bm", "gm"})
+"""Heights and distances that the trade writes in capitals."""
 LIMITS = {"roll_limit": "roll limit", "flooding_limit": "flooding", "capsize_limit": "capsize"}
 """The limits of a case, variables of the result, and what pictures call them."""
 
@@ -103,22 +105,40 @@ def unit(ds: xr.Dataset, axis: str) -> str:
     return unit_text(str(ds[axis].attrs.get("units", "")))
 
 
+def is_offset(ds: xr.Dataset, axis: str) -> bool:
+    """Whether a sweep axis holds what was added to each condition's value, not the value."""
+    return bool(ds[axis].attrs.get("scenario_offset", 0))
+
+
+def axis_words(ds: xr.Dataset, axis: str) -> str:
+    """What a sweep axis is, in words: "KG", "KG offset", "significant height"."""
+    words = [word.upper() if word in LETTERS else word for word in axis.split("_")]
+    return " ".join([*words, *["offset"] * is_offset(ds, axis)])
+
+
 def axis_label(ds: xr.Dataset, axis: str) -> str:
     """The label of a sweep axis: what it is and its unit."""
-    name = str(ds[axis].attrs.get("long_name", axis.replace("_", " ")))
+    name = axis_words(ds, axis)
     return f"{name} [{unit(ds, axis)}]" if unit(ds, axis) else name
 
 
-def value_text(value: object) -> str:
-    """A value of a sweep axis in few characters."""
-    return f"{value:.6g}" if isinstance(value, (int, float, np.number)) else str(value)
+def value_text(value: object, *, signed: bool = False) -> str:
+    """A value of a sweep axis in few characters; an offset is `signed`."""
+    if not isinstance(value, (int, float, np.number)):
+        return str(value)
+    return f"{value:+.6g}" if signed and value != 0.0 else f"{value:.6g}"
+
+
+def place_text(ds: xr.Dataset, axis: str, case: int) -> str:
+    """The value of a sweep axis at a case; an offset with its sign."""
+    return value_text(ds[axis].values[case], signed=is_offset(ds, axis))
 
 
 def position_text(ds: xr.Dataset, axis: str, case: int) -> str:
     """Where a case stands on a sweep axis, in words: "significant height 5 m"."""
     mark = unit(ds, axis)
     gap = "" if not mark or mark == "°" else " "
-    return f"{axis.replace('_', ' ')} {value_text(ds[axis].values[case])}{gap}{mark}"
+    return f"{axis_words(ds, axis)} {place_text(ds, axis, case)}{gap}{mark}"
 
 
 def case_label(ds: xr.Dataset, case: int, among: Sequence[int]) -> str:

@@ -49,8 +49,12 @@ def righting(ds: xr.Dataset, case: int) -> RightingCurve | None:
 
 def residual(ds: xr.Dataset, case: int) -> RightingCurve | None:
     """The righting lever of a case at t = 0 less the steady heeling lever."""
-    steady = np.nan_to_num(values(ds, "steady_heeling_lever", case=case))
-    return _curve(heels(ds), values(ds, "righting_lever", case=case) - steady)
+    return under(ds, case, np.nan_to_num(values(ds, "steady_heeling_lever", case=case)))
+
+
+def under(ds: xr.Dataset, case: int, lever: Floats) -> RightingCurve | None:
+    """The righting lever of a case at t = 0 less a heeling lever [m] over the result's heels."""
+    return _curve(heels(ds), values(ds, "righting_lever", case=case) - lever)
 
 
 def heeling_law(ds: xr.Dataset, case: int) -> str:

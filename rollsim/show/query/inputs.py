@@ -6,10 +6,13 @@ import tomllib
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from rollsim.show.query.cases import conditions
+from rollsim.show.query.cases import conditions, is_offset, sweep_axes
 
 if TYPE_CHECKING:
     import xarray as xr
+
+WEATHER = ("wind", "sea", "events", "start")
+"""What of a scenario acts in time, and how it begins."""
 
 
 def scenario(ds: xr.Dataset) -> dict[str, Any]:
@@ -78,7 +81,7 @@ def _swept(base: dict[str, Any]) -> list[str]:
 def at_set_times(ds: xr.Dataset) -> bool:
     """Whether gusts or events come at set times, in any case of the study."""
     base = scenario(ds)
-    return any(map(_sets_times, [base, *_tables(base.get("conditions"))]))
+    return any(map(_sets_times, [base, *tables(base.get("conditions"))]))
 
 
 def _sets_times(table: dict[str, Any]) -> bool:
@@ -103,5 +106,56 @@ def until(ds: xr.Dataset) -> tuple[float, int, str] | None:
     return float(error), most, str(rule.get("of", "capsize"))
 
 
-def _tables(value: object) -> list[dict[str, Any]]:
+def of_case(ds: xr.Dataset, case: int) -> dict[str, Any]:
+    """Wind, sea, events and start of a case as written: base, condition, place in the sweep.
+
+    What changes the ship is left aside: the result holds what became of it.
+    """
+    whole = scenario(ds)
+    name = conditions(ds)[case]
+    own = [each for each in tables(whole.get("conditions")) if each.get("name") == name]
+    given = {key: value for each in own for key, value in each.items()}
+    # Whole tables and lists before the single values in them.
+    for key in sorted(given, key=lambda key: key.count(".")):
+        whole = _with(whole, key, given[key])
+    for axis in sweep_axes(ds):
+        key, value = str(ds[axis].attrs.get("scenario_key", "")), ds[axis].values[case].item()
+        if is_offset(ds, axis):
+            there = _at(whole, key.split("."))
+            value = value + there if isinstance(there, (int, float)) else None
+        whole = whole if value is None else _with(whole, key, value)
+    return whole
+
+
+def _at(tree: Any, parts: list[str]) -> Any:
+    """The value at a dotted key; None where there is none."""
+    for part in parts:
+        if isinstance(tree, list) and part.isdigit() and int(part) < len(tree):
+            tree = tree[int(part)]
+        else:
+            tree = tree.get(part) if isinstance(tree, dict) else None
+    return tree
+
+
+def _with(tree: dict[str, Any], key: str, value: Any) -> dict[str, Any]:
+    """`tree` with a value at a dotted key; what is not touched is shared, not copied."""
+    if key.split(".")[0] not in WEATHER:
+        return tree
+    *way, last = key.split(".")
+    whole = dict(tree)
+    here: Any = whole
+    for part in way:
+        index: Any = int(part) if isinstance(here, list) and part.isdigit() else part
+        inner = _at(here, [part])
+        if not isinstance(inner, (dict, list)):
+            return tree  # another hand has been at the text
+        here[index] = inner.copy()
+        here = here[index]
+    if isinstance(here, dict):
+        here[last] = value
+    return whole
+
+
+def tables(value: object) -> list[dict[str, Any]]:
+    """The tables of a list; none of what is no list of tables."""
     return [each for each in value if isinstance(each, dict)] if isinstance(value, list) else []

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import json
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from rollsim.measures.comparison import Comparison, compare, holm
 from rollsim.measures.outcome import Event, tally, worst_first
 from rollsim.measures.probability import Pair, pairs
-from rollsim.show.query import cases, inputs, runs
+from rollsim.show.query import cases, runs
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -24,7 +23,6 @@ SHOWN = 0.05
 """A difference is called shown where its p-value, raised for all comparisons, is below this."""
 SHIP = "ship."
 """Axes whose key begins like this make a loading; all others make the circumstances."""
-STORM_KEYS = ("duration_s", "settle_s", "seed")
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,6 +48,11 @@ class Loading:
         chance = cases.number(self.ds, "failure_probability", case=self.case)
         unknown = not runs.solved(self.ds, self.case).any() and cases.random(self.ds)
         return bool(np.isfinite(chance)) or unknown
+
+    @property
+    def early(self) -> float:
+        """The share of its solved runs that passed a limit before settle_s."""
+        return float(cases.early_shares(self.ds)[self.case])
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,11 +140,8 @@ def storms(ds: xr.Dataset, case: int) -> str:
     if "weather_digest" in ds.variables:
         seed, end = ds.attrs.get("seed"), ds["t"].values[-1]
         return f"{ds['weather_digest'].values[case]} {seed} {end}"
-    # An older result: what the scenario says, defaults and conditions left aside.
-    written = inputs.scenario(ds)
-    run: Any = written.get("run", {})
-    clock = {key: run.get(key) for key in STORM_KEYS} if isinstance(run, dict) else {}
-    return json.dumps([written.get("sea"), written.get("wind"), clock], sort_keys=True, default=str)
+    # A result without it: the same storms where the whole scenario is the same, word for word.
+    return str(ds.attrs.get("scenario_text", ""))
 
 
 def duels(group: Group, event: Event) -> list[Duel]:
@@ -159,11 +159,20 @@ def duels(group: Group, event: Event) -> list[Duel]:
 def ranking(group: Group, event: Event) -> list[int]:
     """The loadings from the safest on: by the event's probability, equal ones as they come.
 
-    A loading of which no run is solved has none and comes last.
+    One that was lost before anything counts comes after all that are not, and one of which no run
+    is solved, which has no probability, last.
     """
     name = f"{event}_probability"
     chance = [cases.number(each.ds, name, case=each.case) for each in group.loadings]
-    return sorted(range(len(chance)), key=lambda i: (not np.isfinite(chance[i]), chance[i]))
+    early = [each.early for each in group.loadings]
+    return sorted(
+        range(len(chance)), key=lambda i: (not np.isfinite(chance[i]), early[i] == 1.0, chance[i])
+    )
+
+
+def met(pair: Pair) -> int:
+    """The storms in which both of a pair have a result."""
+    return pair.only_a + pair.only_b + pair.both + pair.neither
 
 
 def shown(duel: Duel) -> bool:
@@ -174,6 +183,8 @@ def shown(duel: Duel) -> bool:
 def verdict(duel: Duel, a: str, b: str) -> str:
     """Which of two loadings is safer and in how many storms, or that no difference is shown."""
     pair = duel.pair
+    if not met(pair):
+        return "not compared, no storm in which both have a result"
     discordant = pair.only_a + pair.only_b
     safer, other = (a, b) if pair.only_a <= pair.only_b else (b, a)
     among = f"{discordant} discordant storm" + "s" * (discordant != 1)

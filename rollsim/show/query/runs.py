@@ -71,6 +71,18 @@ def solved(ds: xr.Dataset, case: int) -> NDArray[np.bool_]:
     return outcomes.solved(values(ds, "outcome", case=case))
 
 
+NO_RESULT = {Outcome.NOT_RUN: "not run", Outcome.NOT_SOLVED: "not solved"}
+"""What a case is called of which no run has a result."""
+
+
+def without_result(ds: xr.Dataset, case: int) -> str:
+    """Why a case has no result at all: "not run" or "not solved"; empty where it has one."""
+    if solved(ds, case).any():
+        return ""
+    codes = values(ds, "outcome", case=case)
+    return NO_RESULT[Outcome(int(np.max(codes)))] if codes.size else NO_RESULT[Outcome.NOT_RUN]
+
+
 def worst_roll(ds: xr.Dataset, case: int) -> NDArray[np.float64]:
     """The roll angle [degree] of greatest size in every run of a case, with its sign."""
     most, least = values(ds, "roll_max", case=case), values(ds, "roll_min", case=case)

@@ -64,10 +64,11 @@ class Table:
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture, drawn here, with its caption."""
+    """A picture, drawn here, with its caption; a `tall` one has more of a sheet."""
 
     svg: Markup
     caption: str
+    tall: bool = False
     kind: ClassVar[str] = "picture"
 
 
@@ -99,11 +100,18 @@ class Section:
 def by_case(caption: str, key: Sequence[Column], columns: Sequence[Column]) -> Table:
     """The numbers of cases: few cases beside each other, many below each other.
 
+    Of cases beside each other what is the same in all is told once, in the caption.
+
     `key` says which case a row is, `columns` are the numbers, one row a case.
     """
     names = [" · ".join(cells) for cells in zip(*(column.cells for column in key), strict=True)]
     if not 1 < len(names) <= ACROSS:
         return Table(caption, [*key, *columns])
-    quantities = Column("", [column.header for column in columns], words=True)
-    cases = [Column(name, [column.cells[i] for column in columns]) for i, name in enumerate(names)]
-    return Table(caption, [quantities, *cases])
+    differing = [column for column in columns if len(set(column.cells)) > 1] or columns
+    alike = [f"{column.header} {column.cells[0]}" for column in columns if column not in differing]
+    told = f"{caption} The same in all: {'; '.join(alike)}." if alike else caption
+    quantities = Column("", [column.header for column in differing], words=True)
+    cases = [
+        Column(name, [column.cells[i] for column in differing]) for i, name in enumerate(names)
+    ]
+    return Table(told, [quantities, *cases])

@@ -5,11 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-import numpy as np
-
 from rollsim.measures.outcome import Event
 from rollsim.show.query import cases
-from rollsim.show.query.lineup import Duel, Group, duels, ranking, shown, verdict
+from rollsim.show.query.lineup import (
+    Duel,
+    Group,
+    Loading,
+    duels,
+    met,
+    ranking,
+    shown,
+    verdict,
+)
+from rollsim.show.query.runs import without_result
 from rollsim.show.report import words
 from rollsim.show.report.blocks import Block, Heading, Items, Paragraph, Table
 from rollsim.show.tables import cells
@@ -21,6 +29,7 @@ MOST_GROUPS = 12
 MOST_DUELS = 45
 
 ALONE = "There is one loading only: nothing is compared."
+UNSOLVED = "No run has a result: nothing can be compared. The result holds the reason of each."
 CERTAIN = (
     "Nothing is random here: every loading has one run, and there is no chance to compare. The "
     "energy margins say how near each came."
@@ -45,9 +54,9 @@ def _sentences(group: Group, event: Event) -> list[str]:
     """Each step of the ranking, in one sentence together where nothing is shown at all."""
     every = duels(group, event)
     lost = [
-        f"{group.loadings[i].name}: no run of it is solved, ranked last"
+        f"{group.loadings[i].name}: {words}, ranked last"
         for i in ranking(group, event)
-        if not np.isfinite(_chance(group, i, event)[f"{event}_probability"])
+        if (words := _lost(group.loadings[i]))
     ]
     if not any(shown(duel) for duel in every):
         return [f"no difference shown between any of the {len(group.loadings)} loadings", *lost]
@@ -60,6 +69,14 @@ def _sentences(group: Group, event: Event) -> list[str]:
         both = "" if shown(duel) else f"{' and '.join(names)}: "
         steps.append(f"{both}{sentence} ({_p(duel)})")
     return [*steps, *lost]
+
+
+def _lost(loading: Loading) -> str:
+    """Why a loading is out of the running, in words; empty where it is not."""
+    missing = without_result(loading.ds, loading.case)
+    if missing:
+        return f"{missing} in any storm"
+    return "every run passed a limit before settle_s" if loading.early == 1.0 else ""
 
 
 def ranking_of(groups: Sequence[Group], event: Event) -> list[Block]:
@@ -76,6 +93,9 @@ def ranking_of(groups: Sequence[Group], event: Event) -> list[Block]:
 
 
 def _nothing(groups: Sequence[Group]) -> Paragraph:
+    every = [loading for group in groups for loading in group.loadings]
+    if all(without_result(loading.ds, loading.case) for loading in every):
+        return Paragraph(UNSOLVED)
     return Paragraph(ALONE if any(group.random for group in groups) else CERTAIN)
 
 
@@ -92,6 +112,10 @@ def _left_out(count: int) -> list[Block]:
 
 def _p(duel: Duel) -> str:
     return "p < 0.001" if duel.p_value < 0.001 else f"p = {duel.p_value:.2g}"
+
+
+def _raised(duel: Duel) -> str:
+    return f"{duel.p_value:.2g}" if met(duel.pair) else cells.MISSING
 
 
 def _chance(group: Group, i: int, event: Event) -> Row:
@@ -136,7 +160,7 @@ def _duels(group: Group, event: Event) -> list[Block]:
         cells.counts(rows, "only_b", f"only B {VERBS[event]}"),
         *(cells.counts(rows, name) for name in ("both", "neither", "left_out")),
         cells.chance(rows, "P(A) − P(B)", "difference"),
-        Column("p, raised", [f"{duel.p_value:.2g}" for duel in kept]),
+        Column("p, raised", [_raised(duel) for duel in kept]),
         Column("in words", [verdict(duel, "A", "B") for duel in kept], words=True),
     ]
     table = Table("Every pair in common storms.", columns)

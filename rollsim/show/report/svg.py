@@ -32,7 +32,7 @@ def picture(figure: Figure, name: str, caption: str) -> Picture:
     notes = _lifted(figure)
     drawn = inline_svg(figure, name, caption)
     words = " ".join(part for part in (caption, notes) if part)
-    return Picture(drawn, words)
+    return Picture(drawn, words, figure.get_figheight() > TALL)
 
 
 def _lifted(figure: Figure) -> str:
@@ -51,6 +51,8 @@ def _lifted(figure: Figure) -> str:
     return words.strip()
 
 
+TALL = 8.5
+"""The height [in] from which a picture is called tall."""
 TITLE_HEIGHT = 2.3 * style.TITLE / 72.0
 """Height [in] that the title of a picture takes."""
 

@@ -35,7 +35,8 @@ def numbers(rows: Sequence[Row], header: str, name: str, digits: int) -> Column:
 
 def counts(rows: Sequence[Row], name: str, header: str = "") -> Column:
     """A whole number of every case."""
-    return Column(header or name.replace("_", " "), [str(row[name]) for row in rows])
+    texts = [MISSING if row[name] is None else str(row[name]) for row in rows]
+    return Column(header or name.replace("_", " "), texts)
 
 
 def sides(rows: Sequence[Row], header: str, name: str) -> Column:
@@ -96,10 +97,11 @@ def axes(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:
     for axis in cases.sweep_axes(ds):
         column = [row[axis_name(ds, axis)] for row in rows]
         words = any(isinstance(value, str) for value in column)
-        texts = [MISSING if v is None else printable(cases.value_text(v)) for v in column]
-        unit = printable(cases.unit(ds, axis))
-        header = printable(axis.replace("_", " ")) + (f" [{unit}]" if unit else "")
-        columns.append(Column(header, texts, words))
+        signed = cases.is_offset(ds, axis)
+        texts = [
+            MISSING if v is None else printable(cases.value_text(v, signed=signed)) for v in column
+        ]
+        columns.append(Column(printable(cases.axis_label(ds, axis)), texts, words))
     return columns
 
 
@@ -141,10 +143,13 @@ def outcomes(rows: Sequence[Row]) -> list[Column]:
     """How the runs ended and how near they came; outcomes that no run had are left out."""
     seen = [code.label for code in Outcome if any(row[code.label] for row in rows)]
     early = any(row["failed_before_settle"] for row in rows)
+    flops = any(row.get("side_changes") for row in rows)
     return [
         *(counts(rows, name) for name in seen),
         *([counts(rows, "failed_before_settle", "of these before settling")] if early else []),
         numbers(rows, "worst roll [°]", "worst_roll_deg", 1),
+        *stored(rows, "roll std [°]", "roll_std_deg", 1),
+        *([counts(rows, "side_changes")] if flops else []),
         *stored(rows, "least limit margin", "least_limit_margin", 2),
         numbers(rows, "least energy margin", "least_energy_margin", 2),
     ]

@@ -60,6 +60,8 @@ def _meaning(ds: xr.Dataset, rows: Sequence[Row], event: Event) -> str:
         lines.append(
             "Limit margin: 1 upright, 0 where the first limit is passed; the least of all runs."
         )
+    if "roll_std_deg" in rows[0]:
+        lines.append("Roll std: standard deviation of roll from settle_s on, over all runs.")
     if cases.random(ds):
         lines += _meaning_of_chances(ds, rows, event)
     if any(row["failed_before_settle"] for row in rows):
@@ -113,7 +115,7 @@ def _pairs(ds: xr.Dataset, event: Event, all_rows: bool) -> list[Any]:
     counts += [cells.counts(rows, "neither"), cells.counts(rows, "left_out")]
     apart = [
         cells.chance(rows, "P(A) - P(B)", "difference"),
-        Column("p", [f"{p:.2g}" if (p := row["p_value"]) > 1e-300 else "<1e-300" for row in rows]),
+        Column("p", [_p(row) for row in rows]),
     ]
     heading = f"Common storms: in how many of them which condition {verb}"
     notes = (
@@ -125,6 +127,13 @@ def _pairs(ds: xr.Dataset, event: Event, all_rows: bool) -> list[Any]:
         notes += "\nLeft out: not run or not solved in either."
     parts = [Text(), Text(heading, style="bold"), Text(), Split(key, [counts, apart])]
     return [*parts, *_more(len(rows), len(every), "pairs"), Text(), Text(notes)]
+
+
+def _p(row: Row) -> str:
+    """The p-value of a pair; missing where no storm has a result of both."""
+    if row["difference"] is None:
+        return cells.MISSING
+    return f"{p:.2g}" if (p := row["p_value"]) > 1e-300 else "<1e-300"
 
 
 def _more(shown: int, count: int, what: str) -> list[Any]:

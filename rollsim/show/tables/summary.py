@@ -35,6 +35,8 @@ STATICS = (
     "vanishing_angle_port",
     "vanishing_angle",
 )
+PASSINGS = ("roll_limit", "flooding", "capsize")
+"""The limits of which the result holds when each run passed them first."""
 PERIODS = ("roll_period", "roll_period_upright")
 SUFFIXES = {
     "degree": "_deg",
@@ -54,8 +56,9 @@ def with_unit(name: str, units: str) -> str:
 
 
 def axis_name(ds: xr.Dataset, axis: str) -> str:
-    """The name of a sweep axis with its unit as suffix."""
-    return with_unit(axis, str(ds[axis].attrs.get("units", "")))
+    """The name of a sweep axis with its unit as suffix; of an offset it says so."""
+    name = f"{axis}_offset" if cases.is_offset(ds, axis) else axis
+    return with_unit(name, str(ds[axis].attrs.get("units", "")))
 
 
 def static_row(ds: xr.Dataset, case: int) -> Row:
@@ -87,7 +90,24 @@ def case_row(ds: xr.Dataset, case: int) -> Row:
         for part in LIMITS:
             name = f"{event}_probability{part}"
             row[name] = _plain(cases.number(ds, name, case=case))
-    return row | _motion(ds, case) | {k: v for event in EVENTS for k, v in _rates(ds, case, event)}
+    return (
+        row
+        | _passings(ds, case)
+        | _motion(ds, case)
+        | {k: v for event in EVENTS for k, v in _rates(ds, case, event)}
+    )
+
+
+def _passings(ds: xr.Dataset, case: int) -> Row:
+    """How many runs passed each limit, whatever became of them after, and when the first did."""
+    row: Row = {}
+    for name in PASSINGS:
+        if f"{name}_time" in ds.variables:
+            times = cases.values(ds, f"{name}_time", case=case)
+            if name != "capsize":  # that is an outcome: nothing comes after it
+                row[f"passed_{name}"] = int(np.count_nonzero(np.isfinite(times)))
+            row[f"first_{name}_time_s"] = _plain(np.fmin.reduce(times, initial=np.nan))
+    return row
 
 
 def _motion(ds: xr.Dataset, case: int) -> Row:
