@@ -70,3 +70,9 @@ def test_groups_of_runs_go_by_capsizes_then_failures_then_roll() -> None:
     assert sums.failed.tolist() == [0, 1, 2, 0, 0]
     assert sums.roll.tolist() == [20.0, 90.0, 43.0, 35.0, 0.0]
     assert worst_first(sums).tolist() == [1, 2, 3, 0, 4]
+
+
+def test_two_failures_are_worse_than_one_with_a_greater_roll() -> None:
+    outcome = [[2, 1], [2, 2]]
+    sums = tally(outcome, [[70.0, 20.0], [41.0, 42.0]], axis=1)
+    assert worst_first(sums).tolist() == [1, 0]

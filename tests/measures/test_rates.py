@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import chi2
 
+from rollsim.measures.outcome import Event
 from rollsim.measures.rates import (
     MeanTime,
     censored_rate,
@@ -67,6 +68,12 @@ def test_exposure_to_capsize_counts_all_runs_that_still_went_on_at_settle() -> N
     """By hand: the run that passed another limit early can still capsize, the capsized cannot."""
     exposed = exposure("capsize", OUTCOME, EARLY, FAILURE, END, 10.0)
     assert [int(exposed.events), float(exposed.time)] == [1, 90 + 90 + 80 + 90]
+
+
+@pytest.mark.parametrize("event", ["capsize", "failure"])
+def test_a_run_that_ends_at_settle_itself_stands_no_chance(event: Event) -> None:
+    exposed = exposure(event, [4], [0], [10.0], [10.0], 10.0)
+    assert [int(exposed.events), float(exposed.time)] == [0, 0.0]
 
 
 def test_every_case_of_an_array_has_its_own_exposure_and_rate() -> None:

@@ -94,3 +94,12 @@ def test_statics_and_motion_know_the_same_heel_laws() -> None:
 
 def test_a_calm_has_no_slope() -> None:
     assert moments.wave_state(12.3, 1.0, 0.0, CALM) == (0.0, 0.0, 0.0)
+
+
+@pytest.mark.parametrize("time", [0.0, 1.0, 7.5, 14.0, 20.0])
+def test_the_sea_grows_smoothly_and_its_rate_is_that_of_its_growth(time: float) -> None:
+    length, step = 15.0, 1e-4
+    value, rate = moments.ramp(time, length)
+    before, after = (moments.ramp(max(time + by, 0.0), length)[0] for by in (-step, step))
+    assert value == pytest.approx(math.sin(0.5 * math.pi * min(time / length, 1.0)) ** 2)
+    assert rate == pytest.approx((after - before) / (2.0 * step), abs=1e-5)

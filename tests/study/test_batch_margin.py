@@ -109,6 +109,17 @@ def test_without_damping_zero_parts_survival_from_capsize() -> None:
     assert margins[Outcome.CAPSIZED] == pytest.approx(-0.01, abs=1e-6)
 
 
+@pytest.mark.parametrize("method", ["block", "DOP853"])
+def test_a_capsized_run_has_its_greatest_energy_not_that_of_its_end(method: str) -> None:
+    """She is damped on her way over: the energy of the start is the greatest."""
+    share = 3.0
+    rate = math.degrees(math.sqrt(share * TOP * 2.0 * GRAVITY) / K)
+    tables = {"ship.damping": "linear_per_s = 0.2", "start": f"roll_rate_deg_per_s = {rate}"}
+    found = measured(tables | {"run": f'duration_s = 20.0\nmethod = "{method}"'})
+    assert one(found, "outcome") == Outcome.CAPSIZED
+    assert one(found, "energy_margin") == pytest.approx(1.0 - share, rel=1e-5)
+
+
 def test_two_wells_have_no_barrier_between_them() -> None:
     lever = 'kind = "polynomial"\ngz_m_per_rad = [-0.1, 0.0, 0.9, 0.0, -0.5]\n'
     lever += "kg_m = 5.0\nheel_max_deg = 100.0"
