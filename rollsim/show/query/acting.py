@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from rollsim.ship.equilibria import equilibria
 from rollsim.ship.righting import RightingCurve
-from rollsim.ship.statics import equilibria, static_heel
+from rollsim.ship.statics import static_heel
 from rollsim.show.query import cases, inputs
 from rollsim.show.query.curves import heels, under
 from rollsim.show.query.heel import heel_history

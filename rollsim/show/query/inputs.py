@@ -48,7 +48,7 @@ def lesson(ds: xr.Dataset, case: int) -> Lesson | None:
     """The author's own question on a case; None where there is none that makes sense."""
     base, named = scenario(ds), conditions(ds)[case]
     keys = dict(base["lesson"]) if isinstance(base.get("lesson"), dict) else {}
-    for condition in _tables(base.get("conditions")):
+    for condition in tables(base.get("conditions")):
         if condition.get("name") != named:
             continue
         whole = condition.get("lesson")
@@ -65,10 +65,10 @@ def lesson(ds: xr.Dataset, case: int) -> Lesson | None:
 def pusher(ds: xr.Dataset) -> str:
     """What the heeling lever of a study comes from, in a word: "wind", "push", or both."""
     base = scenario(ds)
-    tables = [base, *_tables(base.get("conditions"))]
-    keys = [str(key) for table in tables for key in [*table, *_swept(base)]]
+    parts = [base, *tables(base.get("conditions"))]
+    keys = [str(key) for part in parts for key in [*part, *_swept(base)]]
     wind = any(key.split(".")[0] == "wind" for key in keys)
-    events = [each for table in tables for each in _tables(table.get("events"))]
+    events = [each for part in parts for each in tables(part.get("events"))]
     push = any(each.get("kind") == "heeling-lever" for each in events)
     return "wind or push" if wind == push else "wind" if wind else "push"
 
