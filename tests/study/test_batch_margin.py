@@ -115,6 +115,7 @@ def test_a_capsized_run_has_its_greatest_energy_not_that_of_its_end(method: str)
     share = 3.0
     rate = math.degrees(math.sqrt(share * TOP * 2.0 * GRAVITY) / K)
     tables = {"ship.damping": "linear_per_s = 0.2", "start": f"roll_rate_deg_per_s = {rate}"}
+    tables["limits"] = "capsize_deg = 80.0"
     found = measured(tables | {"run": f'duration_s = 20.0\nmethod = "{method}"'})
     assert one(found, "outcome") == Outcome.CAPSIZED
     assert one(found, "energy_margin") == pytest.approx(1.0 - share, rel=1e-5)
@@ -159,10 +160,11 @@ def test_a_growing_heeling_lever_moves_the_barrier() -> None:
     assert expected < at_start - 0.05
 
 
-def test_moved_weights_move_well_and_barrier() -> None:
+@pytest.mark.parametrize("height", ["kg_m = 4.8", "kg_m = 4.6\nfree_surface_m = 0.2"])
+def test_moved_weights_move_well_and_barrier(height: str) -> None:
     event = '[[events]]\nkind = "move-weight"\nat_s = 2.0\nover_s = 5.0\nmass_t = 50.0\n'
     event += "across_m = 3.0\nup_m = 2.0\n"
-    found = measured(DAMPED | {"ship.gravity": "kg_m = 4.8\noff_centre_m = -0.02"}, event)
+    found = measured(DAMPED | {"ship.gravity": f"{height}\noff_centre_m = -0.02"}, event)
     share = np.clip((found["t"] - 2.0) / 5.0, 0.0, 1.0)
     kg, across = 4.8 + 0.1 * share, -0.02 + 0.15 * share
 
@@ -170,6 +172,16 @@ def test_moved_weights_move_well_and_barrier() -> None:
         return potential(phi) + (5.0 - kg[i]) * (1.0 - np.cos(phi)) - across[i] * np.sin(phi)
 
     assert one(found, "energy_margin") == pytest.approx(by_hand(found, v), abs=2e-6)
+
+
+def test_a_heavier_ship_feels_the_wind_less() -> None:
+    """A weight loaded at the height of G, a tenth of the ship's: the wind's lever over 1.1."""
+    event = '[[events]]\nkind = "add-weight"\nat_s = 0.0\nmass_t = 100.0\nheight_m = 5.0\n'
+    wind = 'speed_mps = 40.0\nfrom = "port"\nheel_law = "constant"'
+    found = measured(DAMPED | {"ship.windage": WINDAGE, "wind": wind}, event)
+    h = 0.5 * AIR_DENSITY * 1.22 * 300.0 * 5.0 * 40.0**2 / (1e6 * GRAVITY) / 1.1
+    expected = by_hand(found, lambda phi, _: potential(phi) - h * phi)
+    assert one(found, "energy_margin") == pytest.approx(expected, abs=2e-6)
 
 
 def test_in_waves_the_heel_against_the_water_counts() -> None:
