@@ -9,10 +9,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from batch_samples import C1, C3, WINDAGE, Arrays, measured, one
+from batch_samples import C1, C3, WINDAGE, Arrays, measured, one, plan_of
 from numpy.typing import NDArray
 
 from rollsim.constants import AIR_DENSITY, GRAVITY
+from rollsim.engines.at_outputs import AtOutputs
 from rollsim.names import Outcome
 
 Floats = NDArray[np.float64]
@@ -119,6 +120,14 @@ def test_a_capsized_run_has_its_greatest_energy_not_that_of_its_end(method: str)
     found = measured(tables | {"run": f'duration_s = 20.0\nmethod = "{method}"'})
     assert one(found, "outcome") == Outcome.CAPSIZED
     assert one(found, "energy_margin") == pytest.approx(1.0 - share, rel=1e-5)
+
+
+def test_beyond_the_barrier_s_heel_no_energy_is_too_small() -> None:
+    """At rest past the vanishing angle of 66° she has less than the barrier, and goes over."""
+    outputs = AtOutputs(plan_of(DAMPED).cases[0])
+    heel = np.radians([80.0, -80.0, 50.0])
+    ratio = outputs.energy_ratio(np.zeros(3, dtype=np.intp), heel, np.zeros(3))
+    assert ratio.tolist() == pytest.approx([1.0, 1.0, float(potential(heel[2])) / TOP])
 
 
 def test_two_wells_have_no_barrier_between_them() -> None:
