@@ -9,7 +9,7 @@ import sys
 import warnings
 from importlib import import_module
 from io import TextIOWrapper
-from threading import Thread
+from threading import Event, Thread
 from typing import Any, NoReturn, TextIO
 
 import click
@@ -122,6 +122,10 @@ def _show_warning(
     click.echo(f"warning: {printable(text)}", err=True)
 
 
+_stopping = Event()
+"""Set once the process has been told to stop."""
+
+
 def _watch_stops(arguments: list[str]) -> None:
     """End the process GRACE after the first Ctrl-C and at once on the second, whatever it does.
 
@@ -140,6 +144,7 @@ def _watch_stops(arguments: list[str]) -> None:
     def watch() -> NoReturn:
         while not stopped():
             pass
+        _stopping.set()
         while select.select([reading], [], [], GRACE)[0] and not stopped():
             pass
         cursor = "\x1b[?25h\n" if sys.stderr.isatty() else ""  # a progress bar hides it
@@ -170,6 +175,10 @@ def run(arguments: list[str] | None = None) -> int:
         click.echo(f"the system refuses: {printable(str(error))}", err=True)
         return EXIT_REFUSED
     except Exception as error:
+        if _stopping.is_set():
+            # A compiler or a library that was broken off may call it by any name.
+            click.echo("interrupted", err=True)
+            return EXIT_INTERRUPTED
         return _bug(error)
     return code if isinstance(code, int) else EXIT_DONE
 

@@ -75,6 +75,7 @@ def test_one_ctrl_c_is_enough(work: str, stop: signal.Signals, tmp_path: Path) -
 def test_two_end_at_once_what_holds_on(work: str, tmp_path: Path) -> None:
     with started(tmp_path, work.strip(), "run") as child:
         assert child.stdout is not None
+        time.sleep(0.3)  # until it is within its `try`
         start = time.monotonic()
         child.send_signal(signal.SIGINT)
         assert child.stdout.readline() in ("cleaning\n", "no\n")
