@@ -26,14 +26,13 @@ WIDEST = math.radians(0.01)
 """Accuracy of the roll [rad] down to which the widest band, BAND, is fine enough."""
 
 
-def band_for(accuracy: float, periods: float = 1.0) -> float:
+def band_for(accuracy: float, weight: float = 1.0) -> float:
     """Band [rad] for a roll that is to be off by no more than `accuracy` [rad].
 
-    What the weights miss goes with about the TAPS-th power of the band, and adds up over the
-    `periods` of roll that an error lasts for.
+    What the weights miss goes with about the TAPS-th power of the band, and into the roll with the
+    `weight` that the engine knows.
     """
-    missed = min(1.0, accuracy / WIDEST) / max(1.0, 0.5 * periods)
-    return float(BAND * missed ** (1.0 / TAPS))
+    return float(BAND * (min(1.0, accuracy / WIDEST) / weight) ** (1.0 / TAPS))
 
 
 def weights(times: Floats, step: float, band: float = BAND) -> tuple[NDArray[np.int64], Floats]:

@@ -77,7 +77,13 @@ class BlockEngine:
         single = level == 0 and self.case.accuracy >= DEFAULT_ACCURACY * (1.0 - 1e-9)
         roll = math.tau / math.sqrt(max(self.reach.stiffness, 1e-9))
         stride = max(1, math.floor(min(roll / SAMPLES, LONGEST_SAMPLE) / step))
-        grid = Grid(step, stride, np.float32 if single else np.float64, self.reach.periods)
+        grid = Grid(
+            step,
+            stride,
+            np.float32 if single else np.float64,
+            self.reach.periods,
+            self.reach.weight,
+        )
         bounds = Bounds(MOST_MISS * self.case.accuracy / step**2, MOST_DAMPING)
         return Stepper(self.outputs, grid, bounds)
 

@@ -20,6 +20,8 @@ ROLL_STEPS, WAVE_STEPS = 44.0, 14.0
 """Steps in the shortest roll and the shortest wave period for DEFAULT_ACCURACY."""
 GUST_STEPS = 4.5
 """Steps in the shortest gust: six accelerations back, the sums blow faster ones up."""
+USUAL_DAMPING = 0.5
+"""Slope of a damping [1/s] up to which the sea's rows are near enough."""
 MEMORY = 0.24
 """Power of the periods that errors last for, by which there are more steps: undamped, a drift of
 the energy grows into one of the phase."""
@@ -44,15 +46,24 @@ class Reach(NamedTuple):
     """What a run may come to.
 
     The steepest lever over the inertia [1/s²], the rate through the water [rad/s] and the
-    acceleration at its turns [rad/s²], the fastest wave [rad/s], and the `periods` of her shortest
-    roll that errors last for.
+    acceleration at its turns [rad/s²], the fastest wave [rad/s], the slope of
+    the `damping` at that rate [1/s], and the `periods` of her shortest roll that errors last for.
     """
 
     stiffness: float
     rate: float
     acceleration: float
     wave: float
+    damping: float
     periods: float
+
+    @property
+    def weight(self) -> float:
+        """How much what the sea's rows miss weighs in the roll: 1 in a usual storm.
+
+        It adds up over the periods that an error lasts for, and comes in by the damping's slope.
+        """
+        return max(1.0, 0.5 * self.periods) * max(1.0, self.damping / USUAL_DAMPING)
 
 
 def step_of(case: Case, reach: Reach | None = None) -> float:
@@ -77,9 +88,8 @@ def longest_step(case: Case, reach: Reach) -> float:
     wind = case.storm.wind
     if wind is not None:
         bounds.append(wind.repeat / (GUST_STEPS * float(wind.place[-1])))
-    slope = c.linear + reach.rate * (2.0 * c.quadratic + 3.0 * c.cubic * reach.rate)
-    if slope > 0.0:
-        bounds.append(DAMPING_PHASE / slope)
+    if reach.damping > 0.0:
+        bounds.append(DAMPING_PHASE / reach.damping)
     if c.quadratic > 0.0 and reach.acceleration > 0.0:
         # |p| p turns over with a jump of its second derivative: of third order in the step.
         bounds.append((KINK * case.accuracy / (c.quadratic * reach.acceleration**2)) ** (1.0 / 3.0))
@@ -91,12 +101,14 @@ def reach_of(case: Case) -> Reach:
     stiffness = _stiffness(case)
     rate, acceleration = _in_storm(case, stiffness)
     start = abs(case.start[1]) + math.sqrt(stiffness) * abs(case.start[0])
+    c, fastest = case.coefficients, start + rate
     return Reach(
         stiffness,
-        start + rate,
+        fastest,
         math.sqrt(stiffness) * start + acceleration,
         0.0 if case.storm.calm_water else highest_encounter(case.storm.sea),
-        _periods(case, start + rate, stiffness),
+        c.linear + fastest * (2.0 * c.quadratic + 3.0 * c.cubic * fastest),
+        _periods(case, fastest, stiffness),
     )
 
 

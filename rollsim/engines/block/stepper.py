@@ -54,7 +54,7 @@ class Stepper:
     ) -> None:
         self.outputs, self.grid = outputs, grid
         case = outputs.case
-        self.channels = storm or channels(case.storm, band_for(case.accuracy, grid.periods))
+        self.channels = storm or channels(case.storm, band_for(case.accuracy, grid.weight))
         self.tables = make_tables(case, grid.kind, grid.periods)
         self.pieces = list(pieces(outputs, self.channels, grid))
         self.ship = _ship(outputs, self.tables, grid, bounds)

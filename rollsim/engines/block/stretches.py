@@ -49,12 +49,13 @@ class Piece(NamedTuple):
 
 class Grid(NamedTuple):
     """How a case is stepped: `step` [s], samples every `stride` steps, in float type `kind`; errors
-    last for so many `periods` of her shortest roll."""
+    last for so many `periods` of her shortest roll, and what the sea's rows miss has a `weight`."""
 
     step: float
     stride: int
     kind: type
     periods: float = 1.0
+    weight: float = 1.0
 
 
 def pieces(outputs: AtOutputs, channels: Channels, grid: Grid) -> Iterator[Piece]:
