@@ -156,6 +156,7 @@ def _watch_stops(arguments: list[str]) -> None:
 
 def run(arguments: list[str] | None = None) -> int:
     """Run the command line; the exit code. Only a bug of the program's own shows a traceback."""
+    _stopping.clear()
     try:
         code: Any = rollsim.main(arguments, prog_name="rollsim", standalone_mode=False)
     except RollsimError as error:

@@ -167,8 +167,9 @@ def gusty_wind(ds: xr.Dataset) -> None:
     assert np.isfinite(ds["capsize_probability"].values).all()
     assert gusty["roll_std"].values.mean() > 1.1 * steady["roll_std"].values.mean()
     assert gusty["limit_margin"].values.min() < steady["limit_margin"].values.min()
-    # E[V²] = V² + σ²: the gusts add to the mean heel too.
-    assert gusty["roll_mean"].values.mean() > steady["roll_mean"].values.mean()
+    # Her levers stiffen with the heel, and σ² adds 2 % to V²: the wider roll has the smaller mean.
+    means = [ds["roll_mean"].values.mean() for ds in (gusty, steady)]
+    assert 0.0 < means[0] < means[1] < steady["static_heel"].values.max()
 
 
 STORIES: dict[str, Story] = {

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import product
 from typing import Any
 
-from rollsim.scenario.checks.parts import Parts
+from rollsim.scenario.checks.parts import Parts, UnparsedError
 from rollsim.scenario.checks.plausible.ship import lighter_at_one_draught
 from rollsim.scenario.checks.whole import Examined, examined_case
 from rollsim.scenario.expand.counts import FindingCounts, Variant
@@ -101,7 +102,9 @@ def _expand_condition(
     swept = [overrides[0].path for overrides in axes]
     step = Step(start or base, [*(override.path for override in before), *swept])
     doubts = [lost for override in own if (lost := dropped(base.parts.raw, override))]
-    doubts += lighter_at_one_draught(base.parts, start.parts) if start and own else []
+    alone = start.parts if start else examined_case(raw, base.parts.base_gm).parts
+    with suppress(UnparsedError):  # a fault of the condition itself, told with its cases
+        doubts += lighter_at_one_draught(base.parts, alone)
     for finding in doubts:
         expansion.warnings.add(finding, Variant(condition.name, {}, own))
     cases = list(_variants(grid, condition, axes))
