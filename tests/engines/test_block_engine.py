@@ -1,6 +1,6 @@
 """The block engine alone, in calm water: closed forms, corners, limits and outputs.
 
-Seas, and its agreement with the reference: `test_features`, `test_random_runs`.
+Its agreement with the reference in seas: `test_random_runs`, `test_violent_runs`.
 """
 
 from __future__ import annotations
