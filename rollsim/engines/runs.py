@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.engines.limits import ROUNDING, Limits
+from rollsim.measures.margins import limit_margin
 from rollsim.names import RUN, VARIABLES, Outcome
 
 Floats = NDArray[np.float64]
@@ -138,14 +139,15 @@ def _kind(name: str) -> Any:
 
 
 def _limit_margin(measured: Measured, limits: Limits) -> Floats:
-    """1 − the greatest of |angle| ÷ its limit over the limits set; a capsize counts at any time.
+    """The margin to the limits; a capsize counts at any time.
 
     What passed a limit by less than rounding has no margin either.
     """
     roll = np.fmax(measured.roll_max, -measured.roll_min)
-    used = np.fmax(roll / min(limits.roll, limits.capsize), measured.heel_most / limits.heel)
+    reached = np.stack([roll, measured.heel_most], axis=-1)
+    margin = limit_margin(reached, [min(limits.roll, limits.capsize), limits.heel])
     passed = np.isfinite(measured.passed).any(axis=0)
-    return np.asarray(1.0 - np.where(passed, np.fmax(used, 1.0), used))
+    return np.where(passed, np.fmin(margin, 0.0), margin)
 
 
 def _histories(measured: Measured, times: Floats) -> NDArray[np.float32]:

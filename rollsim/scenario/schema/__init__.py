@@ -21,7 +21,6 @@ from rollsim.scenario.schema.levers import (
     Levers,
     PolynomialLevers,
     WallSidedLevers,
-    known_heel_deg,
     levers_of,
 )
 from rollsim.scenario.schema.run import METHODS, Limits, Method, Output, Run, Start, Until
@@ -98,6 +97,5 @@ __all__ = [
     "Windage",
     "gm_of",
     "gravity_of",
-    "known_heel_deg",
     "levers_of",
 ]

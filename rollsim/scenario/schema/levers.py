@@ -162,8 +162,3 @@ def _known_deg(heel_deg: tuple[float, ...]) -> float:
 def levers_of(table: LeverKind) -> curves.Levers:
     """The levers that a [ship.levers] table describes; the tables must have passed their checks."""
     return table.curve
-
-
-def known_heel_deg(table: LeverKind) -> float:
-    """The heel [degree] up to which levers are known on both sides."""
-    return table.known_deg
