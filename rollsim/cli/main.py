@@ -163,8 +163,9 @@ def run(arguments: list[str] | None = None) -> int:
         click.echo(str(error), err=True)
         return EXIT_REFUSED
     except (click.exceptions.Abort, KeyboardInterrupt) as error:
-        if isinstance(error.__cause__, EOFError):  # click takes it for the end of an answer
-            return _bug(error.__cause__)
+        # click takes the end of a file for the end of an answer; older ones do not name the cause
+        if isinstance(error.__context__, EOFError):
+            return _bug(error.__context__)
         click.echo("interrupted", err=True)
         return EXIT_INTERRUPTED
     except click.ClickException as error:
