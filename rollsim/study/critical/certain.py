@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from rollsim.map_names import Search
 from rollsim.study.critical.trials import (
     Answer,
     Passing,
     SpentError,
-    Status,
     Trial,
     Trials,
     passings,
@@ -30,16 +30,16 @@ def first_happening(trials: Trials) -> Answer:
         changes = passings(sides)
         if not changes:
             unsolved = sides[0] == 0 or sides[trials.cells] == 0
-            status = Status.NOT_SOLVED if unsolved else Status.NOT_PASSED
-            return Answer(status, trials.in_order())
+            ending = Search.NOT_SOLVED if unsolved else Search.NOT_PASSED
+            return Answer(ending, trials.in_order())
         _halve(trials, changes[0])
     except SpentError:
         if not changes:
-            return Answer(Status.UNDECIDED, trials.in_order())
+            return Answer(Search.UNDECIDED, trials.in_order())
     here = _closest(trials, changes[0])
     lower, upper = trials.value(here.before), trials.value(here.after)
     return Answer(
-        Status.FOUND,
+        Search.FOUND,
         trials.in_order(),
         0.5 * (lower + upper),
         lower,

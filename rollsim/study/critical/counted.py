@@ -18,18 +18,19 @@ proposed by a straight line through the probits of all counts; no limit rests on
 from __future__ import annotations
 
 import math
+from contextlib import suppress
 from itertools import count
 
 import numpy as np
 from scipy.special import ndtr, ndtri
 from scipy.stats import binom
 
+from rollsim.map_names import Search
 from rollsim.measures.probability import clopper_pearson
 from rollsim.study.critical.trials import (
     Answer,
     Passing,
     SpentError,
-    Status,
     Trial,
     Trials,
     passings,
@@ -68,14 +69,14 @@ def counted_root(trials: Trials) -> Answer:
         changes = passings(sides)
         if not changes:
             return Answer(_why_none(trials, sides), trials.in_order())
-        root = _Root(trials, p, changes[0])
-        root.narrow()
     except SpentError:
-        if not changes:
-            return Answer(Status.UNDECIDED, trials.in_order())
+        return Answer(Search.UNDECIDED, trials.in_order())
+    root = _Root(trials, p, changes[0])
+    with suppress(SpentError):
+        root.narrow()
     lower, value, upper = root.limits
     return Answer(
-        Status.FOUND if value == value else Status.UNDECIDED,
+        Search.FOUND if value == value else root.ending,
         trials.in_order(),
         value,
         lower,
@@ -113,27 +114,27 @@ def scanned(trials: Trials, p: float) -> dict[int, int]:
             sides[index] = side(trials.at(index, storms), p, SURE)
     for index in (0, trials.cells):
         storms = MORE * most
-        while not sides[index] and storms * STAGE <= ask.most:
+        while not sides[index] and trials.tried[index].solved and storms * STAGE <= ask.most:
             sides[index] = side(trials.at(index, storms), p, SURE)
             storms *= MORE
     return sides
 
 
-def _why_none(trials: Trials, sides: dict[int, int]) -> Status:
+def _why_none(trials: Trials, sides: dict[int, int]) -> Search:
     ends = [trials.tried[index] for index in (0, trials.cells)]
     if any(trial.solved == 0 for trial in ends):
-        return Status.NOT_SOLVED
-    return Status.NOT_PASSED if sides[0] and sides[trials.cells] else Status.UNDECIDED
+        return Search.NOT_SOLVED
+    return Search.NOT_PASSED if sides[0] and sides[trials.cells] else Search.UNDECIDED
 
 
 def excluded(p: float, storms: int) -> tuple[float, float]:
-    """The shares of events in so many storms that just exclude `p`, from below and from above.
+    """The shares of events in so many storms below and above which a count excludes `p`.
 
-    The least count of either side whose exact 95 % limits leave `p` out; outside 0 to 1 where none
-    does.
+    Its exact 95 % limits leave `p` out there. Half an event from a count; outside 0 to 1 where
+    none excludes it.
     """
     tail = 0.5 * (1.0 - LEVEL)
-    below, above = binom.ppf(tail, storms, p) - 1.0, binom.isf(tail, storms, p) + 1.0
+    below, above = binom.ppf(tail, storms, p) - 0.5, binom.isf(tail, storms, p) + 0.5
     return float(below) / storms, float(above) / storms
 
 
@@ -141,6 +142,7 @@ class _Root:
     """The root between two values of the scan; its limits, with ever more storms.
 
     `limits`: lower, value, upper; NaN where one does not lie between `low` and `high` on the grid.
+    `ending` is how the search ends without a value.
     """
 
     def __init__(self, trials: Trials, p: float, here: Passing) -> None:
@@ -150,6 +152,7 @@ class _Root:
         self.low = max(0, here.before - part)
         self.high = min(trials.cells, here.after + part)
         self.limits = (math.nan, math.nan, math.nan)
+        self.ending = Search.UNDECIDED
 
     def narrow(self) -> None:
         """Take more storms until half the interval is within the tolerance; SpentError before."""
@@ -169,10 +172,10 @@ class _Root:
 
     def _stage(self, storms: int) -> tuple[float, float, float]:
         """Lower limit, root and upper limit in so many storms."""
-        edges = excluded(self.p, storms)[:: self.rise]
-        aims = (self.p, *(edge + BEYOND * (edge - self.p) for edge in edges))
-        for share in aims:
-            self.trials.at(self._proposed(share, storms), storms)
+        solved = self._try(self._proposed(self.p, storms), storms).solved
+        edges = excluded(self.p, solved)[:: self.rise]
+        for edge in edges:
+            self._try(self._proposed(edge + BEYOND * (edge - self.p), storms), storms)
         close = CLOSE * min(abs(edge - self.p) for edge in edges)
         lower, value, upper = (
             self._located(share, storms, close) for share in (edges[0], self.p, edges[1])
@@ -199,9 +202,16 @@ class _Root:
                 if high - low < 2 or abs(other.share - one.share) <= close:
                     break
             index = self._proposed(share, storms) if attempt < ATTEMPTS else (low + high) // 2
-            self.trials.at(min(max(index, low + 1), high - 1), storms)
+            self._try(min(max(index, low + 1), high - 1), storms)
         part = (float(ndtri(share)) - one.probit) / (other.probit - one.probit)
-        return one.value + part * (other.value - one.value)
+        return one.value + min(max(part, 0.0), 1.0) * (other.value - one.value)
+
+    def _try(self, index: int, storms: int) -> Trial:
+        trial = self.trials.at(index, storms)
+        if not trial.solved:
+            self.ending = Search.NOT_SOLVED
+            raise SpentError
+        return trial
 
     def _known(self, index: int, storms: int) -> Trial | None:
         """The trial at a number of the grid, if it counts in so many storms."""

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from enum import IntEnum
 from itertools import pairwise
 from typing import NamedTuple
 
 from scipy.special import ndtri
+
+from rollsim.map_names import Search
 
 FINE = 16
 """Values within a tolerance: those that are tried lie on a grid, so that trials meet again."""
@@ -31,15 +32,6 @@ class Question:
     probability: float | None
     tolerance: float
     most: int
-
-
-class Status(IntEnum):
-    """How a search ended."""
-
-    FOUND = 1
-    NOT_PASSED = 2
-    UNDECIDED = 3
-    NOT_SOLVED = 4
 
 
 class Trial(NamedTuple):
@@ -75,7 +67,7 @@ class Answer:
     `rising`: the event becomes more likely. `others` are further passings, each between two values.
     """
 
-    status: Status
+    search: Search
     trials: tuple[Trial, ...]
     value: float = math.nan
     lower: float = math.nan
