@@ -13,6 +13,7 @@ from rollsim.engines.base import Case
 from rollsim.errors import InputError
 from rollsim.map_names import MAPS, Search
 from rollsim.measures.outcome import Event, default_event
+from rollsim.scenario.expand.axes import coordinate_names
 from rollsim.scenario.expand.grid import value_at
 from rollsim.scenario.schema import Critical
 from rollsim.scenario.schema.catalogue import resolve
@@ -180,7 +181,9 @@ def _write(
         arrays |= {"passing_lower": others[..., 0], "passing_upper": others[..., 1]}
     says = attributes(plan) | {
         "history": f"rollsim critical {Path(plan.study.file).name}",
+        "duration_s": plan.cases[0].duration,
         "searched_key": table.key,
+        "searched_name": coordinate_names([table.key])[0],
         "searched_from": table.from_,
         "searched_to": table.to,
         "event": event,

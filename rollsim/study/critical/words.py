@@ -22,7 +22,7 @@ def note(question: Question, answer: Answer, key: str, event: Event) -> str:
 
 def _without_value(q: Question, answer: Answer, key: str, event: Event) -> Iterator[str]:
     if answer.search == Search.NOT_PASSED:
-        yield f"{ends(q, answer, key, event)}: {way_out(q, answer)}"
+        yield f"{ends(q, answer, key, event)}: {way_out(q, answer, key)}"
     elif answer.search == Search.UNDECIDED:
         yield (
             f"the runs allowed do not tell on which side the ends lie: {ends(q, answer, key, event)}"
@@ -58,15 +58,19 @@ def _chance(trial: Trial | None) -> str:
     return f"{trial.share:.4g} [{float(lower):.3g}, {float(upper):.3g}]"
 
 
-def way_out(question: Question, answer: Answer) -> str:
-    """Which way to go where both ends lie on one side of the answer."""
-    first, last = answer.trials[0], answer.trials[-1]
-    above = first.share > (0.5 if question.probability is None else question.probability)
-    if first.share == last.share:
-        return f"widen the range, to where it is {'less' if above else 'more'} likely"
-    if (last.share > first.share) is above:
-        return "take a smaller from"
-    return "take a greater to"
+def way_out(question: Question, answer: Answer, key: str) -> str:
+    """Which way to go where no passing is seen: towards the trial that comes nearest."""
+    sign = 1 if answer.trials[0].share > (question.probability or 0.5) else -1
+    solved = [trial for trial in answer.trials if trial.solved]
+    shares = [sign * trial.share for trial in solved]
+    nearest = [trial for trial, share in zip(solved, shares, strict=True) if share == min(shares)]
+    at_first, at_last = nearest[0].value == question.first, nearest[-1].value == question.last
+    if at_first and at_last:
+        return f"widen the range, to where it is {'less' if sign > 0 else 'more'} likely"
+    if at_first or at_last:
+        return "take a smaller from" if at_first else "take a greater to"
+    where = f"{_chance(nearest[0])} at {with_unit(nearest[0].value, key)}"
+    return f"it comes no nearer than {where}: search for another probability"
 
 
 def _imprecise(question: Question, answer: Answer, key: str) -> Iterator[str]:
