@@ -131,7 +131,9 @@ def _mark_unanswered(axes: Axes, ds: xr.Dataset, curves: Sequence[Curve]) -> Non
     for i, curve in enumerate(curves):
         x = [x for x, case in zip(curve.x, curve.cases, strict=True) if not answered[case]]
         height, colour = 0.04 + 0.05 * i, style.cue(i)["color"]
-        axes.plot(x, [height] * len(x), color=colour, transform=axes.get_xaxis_transform(), **NO_RESULT)
+        axes.plot(
+            x, [height] * len(x), color=colour, transform=axes.get_xaxis_transform(), **NO_RESULT
+        )
 
 
 def _legend(ds: xr.Dataset, curves: Sequence[Curve]) -> list[Artist]:
@@ -143,7 +145,9 @@ def _legend(ds: xr.Dataset, curves: Sequence[Curve]) -> list[Artist]:
     joined = _axis(ds) is not None
     if np.isfinite(ds["own_value"].values).any():
         words = f"{critical.name(ds)} in the scenario"
-        handles.append(Line2D([], [], color=style.INK, **_own_look(joined), marker="o", label=words))
+        handles.append(
+            Line2D([], [], color=style.INK, **_own_look(joined), marker="o", label=words)
+        )
     if not critical.answered(ds).all():
         words = "no value within the range searched"
         handles.append(Line2D([], [], color=style.INK, **NO_RESULT, label=words))

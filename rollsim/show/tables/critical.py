@@ -84,9 +84,7 @@ def critical_table(ds: xr.Dataset) -> RenderableType:
         Column(f"in the scenario{unit}", [_own(row) for row in rows]),
         Column("runs", [str(row["runs"]) for row in rows]),
     ]
-    notes = [
-        Text(printable(f"case {row['case']}: {row['note']}")) for row in rows if row["note"]
-    ]
+    notes = [Text(printable(f"case {row['case']}: {row['note']}")) for row in rows if row["note"]]
     return Group(
         Text(printable(cases.title(ds)), style="bold"),
         Text(),

@@ -46,8 +46,8 @@ SURE, LEVEL = 0.99, 0.95
 """Confidence of a side in the scan, and of the limits."""
 MORE = 4
 """By how much the storms of an end grow that lies too near to the probability."""
-STAGE = 5
-"""New values that a stage takes, roughly, to foresee what it costs."""
+STAGE = 4
+"""Values that a stage takes, roughly, to foresee what it costs."""
 LEAST_GROWTH, MOST_GROWTH, ROOM = 1.2, 8.0, 0.9
 """Growth of the storms from stage to stage, and the share of the tolerance that is aimed at."""
 ATTEMPTS = 3
@@ -159,50 +159,67 @@ class _Root:
         ask = self.trials.question
         storms = pilot(self.p, ask.most)
         while True:
-            self.limits = self._stage(storms)
-            half = 0.5 * (self.limits[2] - self.limits[0])
+            half = self._stage(storms)
             if half <= ask.tolerance:
                 return
             growth = (half / (ROOM * ask.tolerance)) ** 2 if half == half else MOST_GROWTH
             room = (ask.most - self.trials.spent) // STAGE
-            more = min(storms * min(growth, MOST_GROWTH), storms + room)
+            more = min(storms * min(growth, MOST_GROWTH), room)
             if more < LEAST_GROWTH * storms:
                 raise SpentError
             storms = blocks(more)
 
-    def _stage(self, storms: int) -> tuple[float, float, float]:
-        """Lower limit, root and upper limit in so many storms."""
+    def _stage(self, storms: int) -> float:
+        """Try values in so many storms until they tell root and limits; half the interval."""
         solved = self._try(self._proposed(self.p, storms), storms).solved
-        edges = excluded(self.p, solved)[:: self.rise]
-        for edge in edges:
-            self._try(self._proposed(edge + BEYOND * (edge - self.p), storms), storms)
-        close = CLOSE * min(abs(edge - self.p) for edge in edges)
-        lower, value, upper = (
-            self._located(share, storms, close) for share in (edges[0], self.p, edges[1])
-        )
-        return lower, value, upper
+        before, after = excluded(self.p, solved)[:: self.rise]
+        shares = before, self.p, after
+        close = CLOSE * min(self.p - min(shares), max(shares) - self.p)
+        try:
+            for edge in (before, after):
+                self._try(self._proposed(edge + BEYOND * (edge - self.p), storms), storms)
+            for share in shares:
+                self._approach(share, storms, close)
+        finally:
+            lower, value, upper = (
+                self._read(share, storms, outward)
+                for share, outward in zip(shares, (-1, 0, 1), strict=True)
+            )
+            half = 0.5 * (upper - lower)
+            if not math.isnan(half + value) or math.isnan(self.limits[1]):
+                self.limits = lower, value, upper
+        return half
 
-    def _located(self, share: float, storms: int, close: float) -> float:
-        """Where the share of events in these storms passes `share`.
+    def _approach(self, share: float, storms: int, close: float) -> None:
+        """Try values until two on either side of `share` lie as `close` to each other by theirs.
 
-        Between two tried values whose shares lie `close` to each other, by their probits.
+        Or side by side on the grid, or until the reach of the root is left.
         """
-        if not 0.0 < share < 1.0:
-            return math.nan
         for attempt in count():
             before, after = self._neighbours(share, storms)
-            if (before is None and self._known(self.low, storms)) or (
-                after is None and self._known(self.high, storms)
-            ):
-                return math.nan
             low = self.low - 1 if before is None else before
             high = self.high + 1 if after is None else after
             if before is not None and after is not None:
                 one, other = self.trials.tried[before], self.trials.tried[after]
-                if high - low < 2 or abs(other.share - one.share) <= close:
-                    break
+                if abs(other.share - one.share) <= close:
+                    return
+            # Without a neighbour on one side the end of the reach comes last.
+            if high - low < 2 or before == self.high or after == self.low:
+                return
             index = self._proposed(share, storms) if attempt < ATTEMPTS else (low + high) // 2
             self._try(min(max(index, low + 1), high - 1), storms)
+
+    def _read(self, share: float, storms: int, outward: int) -> float:
+        """Where the share of events in these storms passes `share`, by the probits beside it.
+
+        Between neighbours on the grid a limit is the outer of them: what lies within is not known.
+        """
+        before, after = self._neighbours(share, storms)
+        if before is None or after is None:
+            return math.nan
+        one, other = self.trials.tried[before], self.trials.tried[after]
+        if outward and after - before == 1:
+            return one.value if outward < 0 else other.value
         part = (float(ndtri(share)) - one.probit) / (other.probit - one.probit)
         return one.value + min(max(part, 0.0), 1.0) * (other.value - one.value)
 
@@ -237,14 +254,13 @@ class _Root:
         other samples of storms lie a little beside these; by all counts at first.
         """
         goal = float(ndtri(min(max(share, 0.5 / storms), 1.0 - 0.5 / storms)))
-        before, after = self._neighbours(share, storms)
+        near = [index for index in self._neighbours(share, storms) if index is not None]
+        probits = [self.trials.tried[index].probit for index in near]
         at, slope = self._line(goal)
-        if before is not None and after is not None:
-            one, other = self.trials.tried[before], self.trials.tried[after]
-            at = before + (goal - one.probit) / (other.probit - one.probit) * (after - before)
-        elif before is not None or after is not None:
-            index = after if before is None else before
-            at = index + (goal - self.trials.tried[index].probit) / slope
+        if len(near) == 2:
+            slope = (probits[1] - probits[0]) / (near[1] - near[0])
+        if near:
+            at = near[0] + (goal - probits[0]) / slope
         return round(min(max(at, self.low), self.high))
 
     def _line(self, goal: float) -> tuple[float, float]:

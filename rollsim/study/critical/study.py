@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import replace as changed
+from functools import partial
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from rollsim.engines.base import Case
 from rollsim.errors import InputError
@@ -20,13 +22,12 @@ from rollsim.scenario.schema.catalogue import resolve
 from rollsim.scenario.schema.units import split_unit
 from rollsim.scenario.text.faults import Finding, located
 from rollsim.store.maps import write_map
-from rollsim.store.unfinished import Unfinished
 from rollsim.study.at_value import VariedCase
 from rollsim.study.critical.counting import Counting
 from rollsim.study.critical.search import searched
 from rollsim.study.critical.trials import Answer, Question
 from rollsim.study.critical.words import note
-from rollsim.study.pieces import Arrays, Pieces, Work, works_to_file
+from rollsim.study.pieces import Arrays, Pieces, works_to_file
 from rollsim.study.plan import Plan
 from rollsim.study.run import NOBODY, Listener, attributes, axes
 from rollsim.study.workers import ALL_CORES, Where, warm
@@ -55,27 +56,36 @@ def critical_to_file(
     questions = _questions(plan, table, varied)
     warm(plan)
 
-    def work(number: int) -> Work:
-        def search(pieces: Pieces) -> Arrays:
-            count = Counting(varied[number], number, event, pieces)
-            answer = searched(questions[number], count)
-            return _arrays(answer, note(questions[number], answer, table.key, event))
+    refused: list[InputError] = []
 
-        return search
+    def work(number: int, pieces: Pieces) -> Arrays:
+        try:
+            answer = searched(questions[number], Counting(varied[number], number, event, pieces))
+        except InputError as error:  # a value within the range that makes no sound case
+            refused.append(error)
+            return {}
+        return _arrays(answer, note(questions[number], answer, table.key, event))
 
     def write(made: list[Arrays]) -> None:
-        _require_an_answer(plan, made)
-        _write(plan, path, table, event, questions, made)
+        if not refused and (findings := _unanswered(plan, made)):
+            refused.append(_refused(plan, findings))
+        if not refused:
+            _write(plan, path, table, event, questions, made)
 
-    works = [work(number) for number in range(len(plan.cases))]
-    text = plan.study.text
-    try:
-        return works_to_file(
-            text, path, "critical", works, write, replace=replace, where=where, listener=listener
-        )
-    except InputError:
-        with Unfinished(path, anew=True):  # nothing to go on with: the file is to be mended
-            raise
+    whole = works_to_file(
+        plan.study.text,
+        path,
+        "critical",
+        [partial(work, number) for number in range(len(plan.cases))],
+        write,
+        replace=replace,
+        where=where,
+        listener=listener,
+    )
+    # Only here: what is refused leaves no unfinished work behind, for the file is to be mended.
+    if refused:
+        raise refused[0]
+    return whole
 
 
 def requested(plan: Plan) -> Critical:
@@ -100,7 +110,9 @@ def _refused(plan: Plan, findings: Sequence[Finding]) -> InputError:
 
 def _questions(plan: Plan, table: Critical, varied: Sequence[VariedCase]) -> list[Question]:
     """What is searched for in every case; InputError where an end is none, or p has no meaning."""
-    ends = (_sound_ends(plan, table, each, case) for each, case in zip(varied, plan.cases))
+    ends = (
+        _sound_ends(plan, table, each, case) for each, case in zip(varied, plan.cases, strict=True)
+    )
     random = [any(case.random for case in both) for both in ends]
     if table.probability is not None and not any(random):
         problem = f"nothing is random here, so nothing is a probability, got {table.probability:g}"
@@ -109,7 +121,7 @@ def _questions(plan: Plan, table: Critical, varied: Sequence[VariedCase]) -> lis
     spread = table.to - table.from_
     sure = Question(table.from_, table.to, None, table.tolerance or spread / PARTS, table.most)
     p = table.probability or PROBABILITY
-    return [replace(sure, probability=p) if each else sure for each in random]
+    return [changed(sure, probability=p) if each else sure for each in random]
 
 
 def _sound_ends(plan: Plan, table: Critical, varied: VariedCase, case: Case) -> list[Case]:
@@ -128,16 +140,16 @@ def _sound_ends(plan: Plan, table: Critical, varied: VariedCase, case: Case) -> 
     return made
 
 
-def _require_an_answer(plan: Plan, made: Sequence[Arrays]) -> None:
-    """InputError where no case at all has an answer, with what was seen at its ends."""
+def _unanswered(plan: Plan, made: Sequence[Arrays]) -> list[Finding]:
+    """Where no case at all has an answer, what was seen at the ends of each."""
     if any(int(each["search"]) == Search.FOUND for each in made):
-        return
+        return []
     findings = []
     for case, each in zip(plan.cases, made, strict=True):
         problem, _, hint = str(each["note"]).partition(": ")
         where = f"case {case.index} ({case.condition}): " if len(made) > 1 else ""
         findings.append(Finding(("critical",), f"{where}{problem}", hint))
-    raise _refused(plan, findings)
+    return findings
 
 
 def _arrays(answer: Answer, words: str) -> Arrays:
@@ -197,7 +209,7 @@ def _write(
     write_map(path, "critical", arrays, axes(plan), says, plan.study.text, units)
 
 
-def _filled(tables: Sequence[np.ndarray]) -> np.ndarray:
+def _filled(tables: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:
     """Tables of different length as one array, missing rows NaN."""
     longest = max(len(each) for each in tables)
     whole = np.full((len(tables), longest, tables[0].shape[1]), np.nan)

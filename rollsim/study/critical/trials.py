@@ -22,7 +22,7 @@ Counter = Callable[[float, int, int], tuple[int, int]]
 
 @dataclass(frozen=True)
 class Question:
-    """What is searched for, from `first` towards `last`: `probability` None where nothing is random.
+    """What is searched for from `first` to `last`: `probability` None where nothing is random.
 
     `tolerance` is half the interval wanted, in the unit of the key; `most` the runs allowed.
     """
@@ -35,7 +35,7 @@ class Question:
 
 
 class Trial(NamedTuple):
-    """A value that was tried in the first `runs` storms; runs that are not solved are no outcome."""
+    """A value that was tried in the first `runs` storms; unsolved runs are no outcome."""
 
     value: float
     runs: int

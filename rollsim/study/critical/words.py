@@ -25,8 +25,8 @@ def _without_value(q: Question, answer: Answer, key: str, event: Event) -> Itera
         yield f"{ends(q, answer, key, event)}: {way_out(q, answer, key)}"
     elif answer.search == Search.UNDECIDED:
         yield (
-            f"the runs allowed do not tell on which side the ends lie: {ends(q, answer, key, event)}"
-            f"; take ends farther apart, or more runs: most = {10 * q.most}"
+            f"{ends(q, answer, key, event)}; too few runs to tell on which side the ends lie: "
+            f"take them farther apart, or allow more runs, most = {10 * q.most}"
         )
     elif answer.search == Search.NOT_SOLVED:
         yield "runs at a value that decides have no outcome: take a narrower range"
