@@ -6,12 +6,11 @@ import math
 
 import numpy as np
 import pytest
-from critical_samples import (
+from critical_storms import (
     by_curve,
     counter,
     order_limits,
     question,
-    searched,
     spent,
     storms,
     truth,
@@ -22,6 +21,7 @@ from hypothesis import strategies as st
 from rollsim.map_names import Search
 from rollsim.measures.probability import clopper_pearson
 from rollsim.study.critical.counted import excluded
+from rollsim.study.critical.search import searched
 from rollsim.study.critical.trials import Passing, passings
 
 

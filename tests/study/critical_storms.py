@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from rollsim.measures.probability import clopper_pearson
-from rollsim.study.critical.search import searched
 from rollsim.study.critical.trials import Answer, Counter, Question
 
 MIDDLE, SPREAD = 5.6, 0.1
@@ -69,15 +68,3 @@ def order_limits(own: NDArray[np.float64], p: float, runs: int) -> tuple[float, 
     outside_below = int(np.count_nonzero(upper < p))  # counts 0 to this less 1 exclude p
     outside_above = int(np.argmax(lower > p))
     return float(first[outside_below - 1]), float(first[outside_above - 1])
-
-
-__all__ = [
-    "by_curve",
-    "counter",
-    "order_limits",
-    "question",
-    "searched",
-    "spent",
-    "storms",
-    "truth",
-]
