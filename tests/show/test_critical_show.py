@@ -88,7 +88,7 @@ def test_the_table() -> None:
     assert "0 holds 4 5.600 [5.588, 5.614] 5.4 384" in text
     assert "5 deck cargo 8 – – 5.4 384" in text
     assert "case 5: the probability of failure is 0 at both ends: take a greater to" in text
-    assert "The event is more likely above it." in text
+    assert "It is likelier above that value." in text
     assert CAUTION in text
 
 

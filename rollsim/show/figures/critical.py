@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
+RING: dict[str, Any] = {
+    "marker": "o", "markersize": 16, "fillstyle": "none", "linestyle": "none", "color": style.INK,
+}  # fmt: skip
+"""How a value is marked below which the event is likelier, among others above which it is."""
 UPRIGHT = 6
 """Of more words on an axis each one is turned."""
 
@@ -103,16 +107,23 @@ def _draw(axes: Axes, ds: xr.Dataset, curve: Curve, i: int, *, joined: bool, apa
     span = float(np.ptp(curve.x)) or 1.0
     x = curve.x + (i - (apart - 1) / 2) * 0.006 * span
     look = style.cue(i) | ({} if joined else {"linestyle": "none"})
-    axes.errorbar(
-        x,
-        at,
-        yerr=np.nan_to_num(np.stack([at - low, high - at])),
-        **look,
-        marker=style.MARKERS[i],
-        markersize=8,
-        capsize=5,
-        elinewidth=1.6,
-    )
+    falls = ds["critical_rises"].values[curve.cases] == 0
+    mixed = len(critical.sides(ds)) > 1
+    # No line joins a value above which the event is likelier to one below which it is.
+    for which, line in ((~falls, look), (falls, look | ({"linestyle": "none"} if mixed else {}))):
+        if which.any():
+            axes.errorbar(
+                x[which],
+                at[which],
+                yerr=np.nan_to_num(np.stack([at - low, high - at]))[:, which],
+                **line,
+                marker=style.MARKERS[i],
+                markersize=8,
+                capsize=5,
+                elinewidth=1.6,
+            )
+    if mixed:
+        axes.plot(x[falls], at[falls], **RING)
     own = ds["own_value"].values[curve.cases]
     axes.plot(
         curve.x, own, color=style.cue(i)["color"], marker=style.MARKERS[i], **_own_look(joined)
@@ -128,6 +139,8 @@ def _own_look(joined: bool) -> dict[str, Any]:
 def _mark_unanswered(axes: Axes, ds: xr.Dataset, curves: Sequence[Curve]) -> None:
     """A cross at the foot where a case has no value: a gap, no zero."""
     answered = critical.answered(ds)
+    if not answered.all():
+        axes.margins(y=0.05 + 0.06 * len(curves))
     for i, curve in enumerate(curves):
         x = [x for x, case in zip(curve.x, curve.cases, strict=True) if not answered[case]]
         height, colour = 0.04 + 0.05 * i, style.cue(i)["color"]
@@ -148,6 +161,8 @@ def _legend(ds: xr.Dataset, curves: Sequence[Curve]) -> list[Artist]:
         handles.append(
             Line2D([], [], color=style.INK, **_own_look(joined), marker="o", label=words)
         )
+    if len(critical.sides(ds)) > 1:
+        handles.append(Line2D([], [], **RING, label="the event is likelier below, not above"))
     if not critical.answered(ds).all():
         words = "no value within the range searched"
         handles.append(Line2D([], [], color=style.INK, **NO_RESULT, label=words))
@@ -159,9 +174,9 @@ def _legend(ds: xr.Dataset, curves: Sequence[Curve]) -> list[Artist]:
 
 def _notes(ds: xr.Dataset, shown: int, count: int) -> list[str]:
     notes = [f"Critical value: {critical.meaning(ds)}. Bars: 95 % limits."]
-    rises = {bool(each) for each in ds["critical_rises"].values[critical.answered(ds)]}
-    if len(rises) == 1:
-        notes[0] += f" The event is {'more' if rises == {True} else 'less'} likely above it."
+    sides = critical.sides(ds)
+    if len(sides) == 1:
+        notes[0] += f" The event is likelier {next(iter(sides))} it."
     if any(str(note).find("not monotone") >= 0 for note in ds["note"].values):
         notes[0] += " Not monotone everywhere: the first passing is shown, the table names others."
     if shown < count:

@@ -36,6 +36,12 @@ def answered(ds: xr.Dataset) -> NDArray[np.bool_]:
     return np.asarray(ds["critical_search"].values == Search.FOUND)
 
 
+def sides(ds: xr.Dataset) -> set[str]:
+    """On which side of the values the event is likelier: "above", "below", or both."""
+    rises = ds["critical_rises"].values[answered(ds)]
+    return {"above" if each else "below" for each in rises}
+
+
 def probability(ds: xr.Dataset) -> float:
     """The probability searched for, NaN where nothing is random in any case."""
     return float(np.fmax.reduce(ds["critical_probability"].values))
@@ -54,7 +60,10 @@ def meaning(ds: xr.Dataset) -> str:
     return sentence
 
 
-def decimals(value: float, half: float) -> int:
-    """Decimals that show a value to two digits of half its interval."""
-    width = half if half > 0.0 else abs(value) * 1e-4 or 1.0
-    return min(max(0, 1 - math.floor(math.log10(width))), 9)
+def decimals(ds: xr.Dataset) -> int:
+    """Decimals for all values of a file: two digits of half a usual interval."""
+    _, lower, upper = cases.interval(ds, "critical_value")
+    half = 0.5 * (upper - lower)
+    known = half[half > 0.0]
+    usual = float(np.median(known)) if known.size else float(ds.attrs["tolerance"])
+    return min(max(0, 1 - math.floor(math.log10(usual))), 9)

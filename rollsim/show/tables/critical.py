@@ -77,20 +77,24 @@ def critical_table(ds: xr.Dataset) -> RenderableType:
     from rich.text import Text
 
     rows = [critical_row(ds, case) for case in range(ds.sizes["case"])]
+    digits = critical.decimals(ds)
     unit = f" [{critical.unit(ds)}]" if critical.unit(ds) else ""
     columns = [
-        Column(f"critical {critical.name(ds)}{unit}", [_value(row) for row in rows]),
-        Column("95 % limits", [_limits(row) for row in rows]),
+        cells.numbers(rows, f"critical {critical.name(ds)}{unit}", "critical_value", digits),
+        Column("95 % limits", [_limits(row, digits) for row in rows]),
         Column(f"in the scenario{unit}", [_own(row) for row in rows]),
         Column("runs", [str(row["runs"]) for row in rows]),
     ]
+    sides = critical.sides(ds)
+    if len(sides) > 1:
+        columns.insert(2, Column("likelier", [_side(row) for row in rows], words=True))
     notes = [Text(printable(f"case {row['case']}: {row['note']}")) for row in rows if row["note"]]
     return Group(
         Text(printable(cases.title(ds)), style="bold"),
         Text(),
         Split(cells.key(ds, rows), [columns]),
         Text(),
-        Text(printable(f"Critical value: {critical.meaning(ds)}. {_way(rows)}{LIMITS}")),
+        Text(printable(f"Critical value: {critical.meaning(ds)}. {_way(sides)}{LIMITS}")),
         *([Text(), *notes] if notes else []),
         Text(),
         Text(CAUTION, style="bold"),
@@ -103,31 +107,20 @@ LIMITS = (
 )
 
 
-def _way(rows: list[Row]) -> str:
-    """On which side of the values the event is likelier."""
-    rises = {row["rises"] for row in rows if row["critical_value"] is not None}
-    if len(rises) != 1:
-        return ""
-    return f"The event is {'more' if rises == {True} else 'less'} likely above it. "
+def _way(sides: set[str]) -> str:
+    """On which side of the values the event is likelier, where it is the same for all."""
+    return f"It is likelier {next(iter(sides))} that value. " if len(sides) == 1 else ""
 
 
-def _digits(row: Row) -> int:
-    lower, upper, value = (
-        row[name] for name in ("critical_value_lower", "critical_value_upper", "critical_value")
-    )
-    known = lower is not None and upper is not None
-    return critical.decimals(value, 0.5 * (upper - lower) if known else 0.0)
-
-
-def _value(row: Row) -> str:
-    value = row["critical_value"]
-    return cells.MISSING if value is None else cells.number(value, _digits(row))
-
-
-def _limits(row: Row) -> str:
+def _side(row: Row) -> str:
     if row["critical_value"] is None:
         return cells.MISSING
-    digits = _digits(row)
+    return "above" if row["rises"] else "below"
+
+
+def _limits(row: Row, digits: int) -> str:
+    if row["critical_value"] is None:
+        return cells.MISSING
     lower, upper = (
         cells.number(row[f"critical_value_{end}"], digits) for end in ("lower", "upper")
     )
