@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 
 from rollsim.map_names import Search
 from rollsim.measures.probability import clopper_pearson
-from rollsim.study.critical.counted import excluded
+from rollsim.study.critical.counts import excluded
 from rollsim.study.critical.search import searched
 from rollsim.study.critical.trials import Passing, passings
 
