@@ -5,7 +5,7 @@ neighbouring values are nearly one count: many values tried do not make the root
 Its limits are therefore those of a single count, turned round: all values x at which k(x) events in
 n storms do not exclude the probability p, that is, at which p lies within the exact binomial limits
 of k(x) (C. J. Clopper and E. S. Pearson, Biometrika 26, 1934; a confidence set by inversion of a
-test, G. Casella and R. L. Berger, "Statistical Inference", 2nd ed., Duxbury 2002, theorem 9.2.2).
+test, G. Casella and R. L. Berger, "Statistical Inference", 2nd ed., Duxbury 2002, section 9.2).
 At the true value the count is binomial with just this p, whatever the curve, so the limits cover it
 in at least 95 % of all samples of storms. Where each storm has one value of its own beyond which
 the event happens, they are the distribution-free limits of a quantile of these values.
