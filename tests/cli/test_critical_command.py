@@ -136,7 +136,9 @@ def test_runs_that_are_not_solved(
 
 
 def test_check_reads_the_table(rollsim: Command, tmp_path: Path) -> None:
-    assert rollsim("check", put(tmp_path)).code == 0
+    sound = rollsim("check", put(tmp_path))
+    assert sound.code == 0
+    assert "searches sea.significant_height_m from 1 to 9, with at most 8000 runs" in sound.out
     done = rollsim("check", put(tmp_path, ("to = 9.0", "to = 0.5")))
     assert done.code == 2
     assert "critical.to: must be above from" in done.err
