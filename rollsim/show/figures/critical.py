@@ -113,9 +113,9 @@ def _draw(axes: Axes, ds: xr.Dataset, curve: Curve, i: int, *, joined: bool, apa
     for which, line in ((~falls, look), (falls, look | ({"linestyle": "none"} if mixed else {}))):
         if which.any():
             axes.errorbar(
-                x[which],
-                at[which],
-                yerr=np.nan_to_num(np.stack([at - low, high - at]))[:, which],
+                x,
+                np.where(which, at, np.nan),
+                yerr=np.nan_to_num(np.stack([at - low, high - at])),
                 **line,
                 marker=style.MARKERS[i],
                 markersize=8,
