@@ -6,8 +6,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from batch_samples import CONDITIONS, STORM, WIND, WINDAGE, plan_of, results_of
+from batch_samples import CONDITIONS, STORM, WIND, WINDAGE, plan_of, results_of, scenario
 
+from rollsim import library
 from rollsim.engines.block.lanes import LANES
 from rollsim.errors import InputError, MachineError
 from rollsim.map_names import Search
@@ -187,6 +188,17 @@ def test_without_a_heel_to_start_from_there_is_no_outcome(tmp_path: Path) -> Non
     assert ds.critical_search.item() == Search.FOUND
     assert (ds.trial_solved.values == 0).any()
     assert "runs not solved: they count as no outcome" in str(ds.note.item())
+
+
+def test_from_python(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    study_of, path = library.loads(scenario(TABLES)), tmp_path / "x.nc"
+    alone, written = study_of.critical(workers=1), study_of.critical(path, workers=1)
+    assert alone.identical(written)
+    assert path.exists()
+    Broken(monkeypatch, 3)
+    with pytest.raises(KeyboardInterrupt, match="^$"):
+        study_of.critical(tmp_path / "y.nc", workers=1)
+    assert unfinished_folder(tmp_path / "y.nc").exists()
 
 
 # --- what is refused ------------------------------------------------------------------------------
