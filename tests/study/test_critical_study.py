@@ -196,7 +196,7 @@ def test_from_python(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert alone.identical(written)
     assert path.exists()
     Broken(monkeypatch, 3)
-    with pytest.raises(KeyboardInterrupt, match="^$"):
+    with pytest.raises(KeyboardInterrupt, match=r"^$"):
         study_of.critical(tmp_path / "y.nc", workers=1)
     assert unfinished_folder(tmp_path / "y.nc").exists()
 
