@@ -19,6 +19,7 @@ from rollsim.study.critical.counting import Counting
 from rollsim.study.critical.study import critical_to_file
 from rollsim.study.pieces import Arrays
 from rollsim.study.plan import Plan
+from rollsim.study.run import Listener
 from rollsim.study.workers import Where
 
 ONE = Where(workers=1)
@@ -138,6 +139,15 @@ def test_a_finished_file_is_not_lost_to_another_scenario(tmp_path: Path) -> None
         critical_to_file(other, path, where=ONE)
     assert path.read_bytes() == before
     assert critical_to_file(other, path, replace=True, where=ONE)
+
+
+def test_who_listens_hears_the_runs(tmp_path: Path) -> None:
+    heard = list[int]()
+    path = tmp_path / "x.nc"
+    critical_to_file(study(), path, where=ONE, listener=Listener(progress=heard.append))
+    runs = int(open_map(path, "critical").trial_runs.sum())
+    assert heard == sorted(heard)
+    assert heard[-1] == runs
 
 
 def test_a_sweep_beside_it(tmp_path: Path) -> None:

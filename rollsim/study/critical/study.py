@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import threading
 from collections.abc import Sequence
 from dataclasses import replace as changed
 from functools import partial
@@ -49,8 +50,9 @@ def critical_to_file(
     """Search every case for what [critical] wants, and write it; False if interrupted.
 
     InputError for what makes no search, before anything runs, and where no case has an answer.
+    The listener hears the number of runs counted so far; how many it will be nobody knows.
     """
-    searches = _Searches(plan)
+    searches = _Searches(plan, listener)
     warm(plan)
     whole = works_to_file(
         plan.study.text,
@@ -60,7 +62,7 @@ def critical_to_file(
         partial(searches.write, path),
         replace=replace,
         where=where,
-        listener=listener,
+        listener=Listener(tell=listener.tell),
     )
     # Only here: what is refused leaves no unfinished work behind, for the file is to be mended.
     if searches.refused:
@@ -71,7 +73,8 @@ def critical_to_file(
 class _Searches:
     """The searches of all cases of a plan; `refused` are the errors that came up on the way."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: Plan, listener: Listener) -> None:
+        self._listener, self._lock, self._counted = listener, threading.Lock(), 0
         self.plan, self.table = plan, requested(plan)
         self.event = event_of(plan, self.table)
         keys = [self.table.key]
@@ -83,12 +86,20 @@ class _Searches:
         """The answer of one case as arrays."""
         question = self.questions[number]
         try:
-            count = Counting(self.varied[number], number, self.event, pieces)
-            answer = searched(question, count)
+            counting = Counting(self.varied[number], number, self.event, pieces)
+            answer = searched(question, partial(self._told, counting))
         except InputError as error:  # a value within the range that makes no sound case
             self.refused.append(error)
             return {}
         return _arrays(answer, note(question, answer, self.table.key, self.event))
+
+    def _told(self, counting: Counting, value: float, first: int, last: int) -> tuple[int, int]:
+        """A count, and that it is there."""
+        counts = counting(value, first, last)
+        with self._lock:
+            self._counted += last - first
+            self._listener.progress(self._counted)
+        return counts
 
     def write(self, path: Path, made: list[Arrays]) -> None:
         """Put all answers into the file; nothing where anything is refused."""
