@@ -1,0 +1,81 @@
+"""The published static criteria on the cases of a study, and the greatest KG that they allow."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass, replace
+from typing import Any
+
+from rollsim.criteria.at_rest import Form, ShipAtRest, Windage
+from rollsim.criteria.registry import RULES
+from rollsim.criteria.requirement import Judgement
+from rollsim.engines.base import Case
+from rollsim.scenario.expand.grid import BASE
+from rollsim.scenario.schema import Scenario
+from rollsim.ship.righting import Heeling
+from rollsim.study.plan import Plan
+
+Row = dict[str, Any]
+
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """A case, its name in full, and what each rule says of her."""
+
+    case: int
+    condition: str
+    name: str
+    ship: ShipAtRest
+    by_rule: dict[str, Judgement]
+
+
+def ship_at_rest(case: Case, scenario: Scenario) -> ShipAtRest:
+    """A case as the criteria see her: t = 0, before events, without wind."""
+    ship, form = scenario.ship, scenario.ship.form
+    edge = None if form is None else form.deck_edge_deg
+    windage = ship.windage
+    return ShipAtRest(
+        curve=replace(case.curve, heeling=Heeling()),
+        beam=case.beam,
+        draught=case.draught,
+        displacement=ship.displacement_t,
+        form=Form(
+            length=(form and form.waterline_length_m) or ship.length_m,
+            block_coefficient=form.block_coefficient if form else None,
+            sharp=form is not None and form.bilge == "sharp",
+            bilge_keels=form.bilge_keel_area_m2 if form else 0.0,
+            deck_edge=None if edge is None else math.radians(edge),
+        ),
+        flooding=case.limits.flooding,
+        windage=None if windage is None else Windage(windage.area_m2, windage.lever_m),
+        wind_speed=scenario.wind.speed_mps if scenario.wind else None,
+    )
+
+
+def name_of(case: Case) -> str:
+    """A case by its number, its condition and its place in the sweep."""
+    places = [
+        f"{axis.replace('_', ' ')} {value if isinstance(value, str) else f'{value:.6g}'}"
+        for axis, value in case.coordinates.items()
+    ]
+    named = [case.condition] if case.condition != BASE or not places else []
+    return f"{case.index}: {', '.join([*named, *places])}"
+
+
+def judged(plan: Plan, rules: Sequence[str], cases: Sequence[int]) -> Iterator[Judged]:
+    """Some cases of the plan under each of the rules."""
+    for i in cases:
+        case = plan.cases[i]
+        ship = ship_at_rest(case, plan.study.cases[i].scenario)
+        by_rule = {rule: RULES[rule].judge(ship) for rule in rules}
+        yield Judged(case.index, case.condition, name_of(case), ship, by_rule)
+
+
+def rows(each: Judged) -> list[Row]:
+    """The lines of a case as plain values, in the order of the rules."""
+    head = {"case": each.case, "condition": each.condition}
+    return [
+        head | {"rule": rule} | asdict(requirement)
+        for rule, judgement in each.by_rule.items()
+        for requirement in judgement.requirements
+    ]

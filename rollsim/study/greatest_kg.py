@@ -1,0 +1,152 @@
+"""The greatest KG by the criteria over the displacements of a study, and the one by its storms."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from rollsim.criteria.at_rest import ShipAtRest
+from rollsim.criteria.greatest_kg import GreatestKg, governing, greatest_kgs
+from rollsim.errors import Fault, InputError
+from rollsim.study.criteria import name_of, ship_at_rest
+from rollsim.study.plan import Plan
+
+Row = dict[str, Any]
+
+ALONG = 15
+"""Displacements at which a curve is looked at where the levers carry the displacement."""
+KEY = "ship.gravity.kg_m"
+"""The key over which a critical value is a greatest KG."""
+
+
+@dataclass(frozen=True, eq=False)
+class Allowed:
+    """What the lines of the rules allow a ship, of a case or at a displacement on its curve."""
+
+    case: int
+    condition: str
+    name: str
+    ship: ShipAtRest
+    limits: tuple[GreatestKg, ...]
+    on_curve: bool = False
+
+    @property
+    def governing(self) -> GreatestKg | None:
+        """The line that allows the least."""
+        return governing(self.limits)
+
+
+def allowed(plan: Plan, cases: Sequence[int], rules: Sequence[str]) -> Iterator[Allowed]:
+    """The greatest KG of every case; cases that differ in KG or weather alone are looked at once.
+
+    Where the levers carry the displacement, curves over their range come after the cases.
+    """
+    known: dict[tuple[Any, ...], tuple[GreatestKg, ...]] = {}
+    for i in cases:
+        case = plan.cases[i]
+        ship = ship_at_rest(case, plan.study.cases[i].scenario)
+        key = _apart(ship)
+        if key not in known:
+            known[key] = tuple(greatest_kgs(ship, rules))
+        yield Allowed(case.index, case.condition, name_of(case), ship, known[key])
+    for i in _leads(plan, cases):
+        yield from _along(plan, i, rules)
+
+
+def _apart(ship: ShipAtRest) -> tuple[Any, ...]:
+    """What tells apart two ships whose G may be moved: all but KG."""
+    curve = ship.curve
+    same = replace(curve, gravity=replace(curve.gravity, kg=0.0))
+    own = (getattr(same, name) for name in same.__dataclass_fields__ if name != "levers")
+    parts = (ship.beam, ship.draught, ship.displacement, ship.form, ship.flooding)
+    return id(curve.levers), *map(repr, own), *parts, ship.windage, ship.wind_speed
+
+
+def _leads(plan: Plan, cases: Sequence[int]) -> list[int]:
+    """The first case of each condition whose levers carry the displacement."""
+    first: dict[str, int] = {}
+    for i in cases:
+        if getattr(plan.study.cases[i].scenario.ship.levers, "displacement_t", None):
+            first.setdefault(plan.cases[i].condition, i)
+    return list(first.values())
+
+
+def _along(plan: Plan, case: int, rules: Sequence[str]) -> Iterator[Allowed]:
+    """The greatest KG of a case's ship over the displacements that her curves know."""
+    from rollsim.study.at_value import VariedCase
+
+    scenario = plan.study.cases[case].scenario
+    known = getattr(scenario.ship.levers, "displacement_t", ())
+    varied = VariedCase(plan.study, case, ["ship.displacement_t"])
+    name = name_of(plan.cases[case])
+    for displacement in np.linspace(min(known), max(known), ALONG):
+        try:
+            other = varied.at(float(displacement))
+        except InputError:  # no sound ship there: the rest of the curve stands
+            continue
+        ship = replace(ship_at_rest(other, scenario), displacement=float(displacement))
+        limits = tuple(greatest_kgs(ship, rules))
+        yield Allowed(case, other.condition, name, ship, limits, on_curve=True)
+
+
+def rows(each: Allowed) -> list[Row]:
+    """The lines of a ship as plain values."""
+    least = each.governing
+    return [
+        {
+            "case": each.case,
+            "condition": each.condition,
+            "displacement_t": each.ship.displacement,
+            "kg_m": each.ship.kg,
+            "rule": limit.rule,
+            "quantity": limit.quantity,
+            "greatest_kg_m": None if math.isnan(limit.kg) else limit.kg,
+            "governing": limit is least,
+            "note": limit.note,
+        }
+        for limit in each.limits
+    ]
+
+
+@dataclass(frozen=True)
+class Storms:
+    """The greatest KG [m] that a study of storms allows at a displacement [t], with its limits."""
+
+    condition: str
+    displacement: float
+    kg: float
+    lower: float
+    upper: float
+
+
+def from_critical(path: Path) -> tuple[list[Storms], str]:
+    """The greatest KG of every case of a result of `rollsim critical`, and what was looked for."""
+    from rollsim.scenario.load import loads
+    from rollsim.store.maps import open_map
+
+    ds = open_map(path, "critical")
+    study = loads(str(ds.attrs["scenario_text"]), str(path))
+    asked = study.base.critical
+    if asked is None or asked.key != KEY:
+        other = "nothing" if asked is None else asked.key
+        hint = f'[critical] key = "{KEY}" gives a greatest KG'
+        raise InputError(str(path), [Fault("critical.key", f"is {other}, not {KEY}", hint)])
+    numbers = ("critical_value", "critical_value_lower", "critical_value_upper")
+    columns = [np.asarray(ds[name].values, dtype=np.float64) for name in numbers]
+    points = [
+        Storms(spec.condition, spec.scenario.ship.displacement_t, *map(float, values))
+        for spec, values in zip(study.cases, zip(*columns, strict=True), strict=False)
+    ]
+    return points, asked_words(asked)
+
+
+def asked_words(asked: Any) -> str:
+    """What a critical value is, in words."""
+    share = getattr(asked, "probability", None)
+    event = asked.of or "failure"
+    return f"{event} in one run" + ("" if share is None else f" with probability {share:g}")
