@@ -25,7 +25,7 @@ DETAILED = 6
     "--rule", "rules", multiple=True, type=click.Choice(NAMES),
     help="A rule, given as often as there are; all where left out.",
 )  # fmt: skip
-@click.option("--case", "chosen", multiple=True, type=int, help="A case by its number; all if none.")
+@click.option("--case", "chosen", multiple=True, type=int, help="A case by its number.")
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.option("--csv", "as_csv", is_flag=True, help="As CSV, one line a requirement.")
 @click.option("--greatest-kg", is_flag=True, help="The greatest KG that each rule allows.")

@@ -1,8 +1,8 @@
 """The general criteria: 2008 IS Code (MSC.267(85)), part A, 2.2.
 
 Areas under GZ of 0.055 m rad to 30°, 0.090 to 40° or flooding, 0.030 between 30° and 40° or
-flooding; GZ of 0.20 m at 30° or more; the greatest GZ at 25° or more; GM of 0.15 m. The areas to 30°
-know no flooding, as the text has it.
+flooding; GZ of 0.20 m at 30° or more; the greatest GZ at 25° or more; GM of 0.15 m. The area to
+30° knows no flooding, as the text has it.
 """
 
 from __future__ import annotations
@@ -26,6 +26,8 @@ AREAS, LEVER, PEAK, HEIGHT = (f"2008 IS Code A 2.2.{part}" for part in (1, 2, 3,
 
 THIRTY, FORTY = math.radians(30.0), math.radians(40.0)
 AREA = "m rad"
+LYING = math.radians(0.1)
+"""A heel [rad] that is worth a word."""
 SLACK = 1e-12
 """Rounding of heels at the end of the levers [rad]."""
 
@@ -55,8 +57,8 @@ def not_upright(side: Side) -> str:
     if not stable:
         return "GM is not above 0 and nothing rights her: no line is taken for a pass"
     heel = min(stable, key=lambda heel: (heel < 0.0, abs(heel)))
-    where = f"{degrees(abs(heel))}" + (f" to {side.name}" if heel > 0.0 else "")
-    return f"GM is not above 0: she lies at {where}, not upright; no line is taken for a pass"
+    lies = f": she lies at {degrees(heel)} to {side.name}" if heel > LYING else ""
+    return f"GM is not above 0{lies}; no line is taken for a pass"
 
 
 def _area(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -69,6 +70,9 @@ def _of_rule(
             seen[kg] = {r.quantity: r for r in requirements if r.required is not None}
         return seen[kg]
 
+    def line(name: str, kg: float) -> Requirement:
+        return at(kg)[name]
+
     limits = []
     for name in (name for name in at(heights[0]) if name not in TWICE_TOLD):
         enough = [at(kg)[name].fulfilled is True for kg in heights]
@@ -78,7 +82,7 @@ def _of_rule(
             continue
         steps = [*heights, upright]
         lost = next((i for i in range(enough.index(True), STEPS) if not enough[i]), STEPS)
-        kg, beyond = _root(lambda kg, name=name: at(kg)[name], steps[lost - 1], steps[lost])
+        kg, beyond = _root(partial(line, name), steps[lost - 1], steps[lost])
         limits.append(GreatestKg(rule, name, kg, beyond.note if beyond.fulfilled is None else ""))
     return limits
 

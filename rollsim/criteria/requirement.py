@@ -1,4 +1,4 @@
-"""What a criterion answers: one line for each quantity, with what is required and what was found."""
+"""What a criterion answers: one line for each quantity, what is required and what was found."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class Requirement:
 
 @dataclass(frozen=True)
 class Judgement:
-    """The lines of a criterion on a ship, and the heels [rad] and levers [m] that a picture marks."""
+    """The lines of a criterion on a ship; heels [rad] and levers [m] that a picture marks."""
 
     requirements: tuple[Requirement, ...]
     marks: dict[str, float] = field(default_factory=dict)
@@ -82,9 +82,7 @@ def only_as_lower_bound(requirement: Requirement, note: str) -> Requirement:
     """A found value that the true one can only exceed: enough is enough, less says nothing."""
     if requirement.fulfilled:
         return replace(requirement, note=joined(requirement.note, note))
-    return replace(
-        requirement, fulfilled=None, margin=None, note=joined(requirement.note, note)
-    )
+    return replace(requirement, fulfilled=None, margin=None, note=joined(requirement.note, note))
 
 
 def without_passes(requirements: Iterable[Requirement], note: str) -> tuple[Requirement, ...]:

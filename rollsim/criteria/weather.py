@@ -6,9 +6,9 @@ area a to windward. Pressure 504 Pa, g 9.81 m/s², sea water 1.025 t/m³, as the
 
     φ₁ = 109 k X₁ X₂ √(r s) [°],  r = 0.73 + 0.6 OG/d,  T = 2 C B/√GM,
     C = 0.373 + 0.023 B/d − 0.043 L/100
-OG is of G itself, GM is corrected for free surfaces. The tables are those of the French Division 211,
-annex 211-1.A.3, the national text of the rule (X₁ at 3.4 and 3.5: 46 CFR 28.575); between their rows
-values are linear. The ranges of φ₁ (A 2.3.5) are from memory.
+OG is of G itself, GM is corrected for free surfaces. The tables are those of the French Division
+211, annex 211-1.A.3, the national text of the rule (X₁ at 3.4 and 3.5: 46 CFR 28.575); between
+their rows values are linear. The ranges of φ₁ (A 2.3.5) are from memory.
 """
 
 from __future__ import annotations
@@ -120,9 +120,7 @@ def roll_to_windward(ship: ShipAtRest, steepness: Table, longest: float) -> Roll
     return Roll(math.radians(angle), f"109 k X1 X2 √(r s): {made_of} s", factors)
 
 
-def judge(
-    ship: ShipAtRest, steepness: Table = STEEPNESS, longest: float = LONGEST
-) -> Judgement:
+def judge(ship: ShipAtRest, steepness: Table = STEEPNESS, longest: float = LONGEST) -> Judgement:
     """The five lines of A 2.3; `steepness` is the table of s over T."""
     if ship.gm <= 0.0:
         return _unanswered(not_upright(ship.side))
@@ -198,7 +196,7 @@ def _compared(
     note = f"b to {degrees(last)}, {why.get(last, 'the end of the levers')}"
     if ship.flooding < last:
         note = f"she floods at {degrees(ship.flooding)}, before the gust is met: no area b"
-    lines = (
+    lines: tuple[Requirement, ...] = (
         at_least(AREAS, "area_b", "m rad", a, b, note),
         at_least(AREAS, "area_ratio", "1", 1.0, b / a)
         if a > 0.0

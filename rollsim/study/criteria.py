@@ -18,6 +18,7 @@ from rollsim.study.plan import Plan
 
 Row = dict[str, Any]
 
+
 @dataclass(frozen=True, eq=False)
 class Judged:
     """A case, its name in full, and what each rule says of her."""

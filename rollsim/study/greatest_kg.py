@@ -131,22 +131,18 @@ def from_critical(path: Path) -> tuple[list[Storms], str]:
 
     ds = open_map(path, "critical")
     study = loads(str(ds.attrs["scenario_text"]), str(path))
-    asked = study.base.critical
+    asked = getattr(study.base, "critical", None)
     if asked is None or asked.key != KEY:
-        other = "nothing" if asked is None else asked.key
+        problem = f"was searched over {asked.key if asked else 'no key'}, not {KEY}"
         hint = f'[critical] key = "{KEY}" gives a greatest KG'
-        raise InputError(str(path), [Fault("critical.key", f"is {other}, not {KEY}", hint)])
+        raise InputError(str(path), [Fault("critical.key", problem, hint)])
     numbers = ("critical_value", "critical_value_lower", "critical_value_upper")
     columns = [np.asarray(ds[name].values, dtype=np.float64) for name in numbers]
     points = [
         Storms(spec.condition, spec.scenario.ship.displacement_t, *map(float, values))
         for spec, values in zip(study.cases, zip(*columns, strict=True), strict=False)
     ]
-    return points, asked_words(asked)
-
-
-def asked_words(asked: Any) -> str:
-    """What a critical value is, in words."""
-    share = getattr(asked, "probability", None)
-    event = asked.of or "failure"
-    return f"{event} in one run" + ("" if share is None else f" with probability {share:g}")
+    limits = study.base.limits.roll_deg, study.base.limits.flooding_deg
+    event = asked.of or ("capsize" if limits == (None, None) else "failure")
+    share = 0.05 if asked.probability is None else asked.probability
+    return points, f"{event} in one run, probability {share:g} where the weather is random"

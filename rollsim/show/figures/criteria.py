@@ -1,4 +1,4 @@
-"""The criteria in pictures: GZ against the general criteria, and the areas of the weather criterion."""
+"""The criteria in pictures: GZ against the general ones, and the areas of the weather criterion."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from rollsim.criteria.at_rest import ShipAtRest, Side
 from rollsim.criteria.requirement import Judgement
 from rollsim.show import style
 from rollsim.show.figures.sudden import HEELING, RIGHTING
-from rollsim.show.tables.criteria import QUANTITIES, VERDICTS
+from rollsim.show.query.criteria import QUANTITIES, VERDICTS
 
 MOST = 3
 """So many cases stand below each other."""
@@ -29,8 +29,8 @@ SECOND: dict[str, Any] = {
     "facecolor": "#f2f2f2", "edgecolor": "#8a8a8a", "hatch": "...", "linewidth": 0.0,
 }  # fmt: skip
 NOTE = (
-    "GZ at the start, off-centre G and free surfaces in it, towards the side of the lesser curve; "
-    "heels count outwards, windward is negative. A fulfilled criterion is no proof that she is safe."
+    "GZ at the start, off-centre G and free surfaces in it, towards the side of the lesser curve; heels "
+    "count outwards, windward is negative. A fulfilled criterion is no proof that she is safe."
 )
 
 
@@ -107,7 +107,8 @@ def _general_words(judgement: Judgement | None) -> list[str]:
             continue
         words, bound, digits = QUANTITIES[r.quantity]
         found = "–" if r.found is None else f"{r.found:.{digits}f}"
-        lines.append(f"{words}: {found} {bound} {r.required:.{digits}f}, {VERDICTS[r.fulfilled]}")
+        required = f"{bound} {r.required:.{digits}f}"
+        lines.append(f"{words}: {found}, required {required}: {VERDICTS[r.fulfilled]}")
     return lines
 
 
@@ -115,7 +116,9 @@ def _draw_weather(axes: Axes, each: Drawn) -> None:
     """The wind's levers against GZ, with areas a and b where there are any."""
     ship, side = each.ship, each.ship.side
     rules = [name for name in ("weather", "weather-long-periods") if name in each.by_rule]
-    chosen = next((n for n in rules if "area_a" in each.by_rule[n].marks), rules[0] if rules else "")
+    chosen = next(
+        (n for n in rules if "area_a" in each.by_rule[n].marks), rules[0] if rules else ""
+    )
     if not chosen:
         axes.set_axis_off()
         return
@@ -164,14 +167,14 @@ def _letter(axes: Axes, side: Side, part: Any, gust: float, name: str) -> None:
 
 def _angles(axes: Axes, marks: Mapping[str, float]) -> None:
     """φ0, the end of φ1 and φ2 as short marks at the foot, with their letters."""
-    named = (("steady_heel", "φ0"), ("start", "φ0 − φ1"), ("end", "φ2"))
-    for key, name in named:
+    named = (("start", "φ0 − φ1", 4.0), ("steady_heel", "φ0", 19.0), ("end", "φ2", 4.0))
+    for key, name, up in named:
         if key in marks:
             angle = math.degrees(marks[key])
             axes.axvline(angle, ymax=0.93 if key == "end" else 0.72, color=style.FAINT,
                          linewidth=1.0, linestyle=style.DASHES[2])  # fmt: skip
             axes.annotate(
-                f"{name} = {angle:.1f}°", (angle, 0.0), (3.0, 4.0), fontsize=style.SMALL,
+                f"{name} = {angle:.1f}°", (angle, 0.0), (3.0, up), fontsize=style.SMALL,
                 xycoords=("data", "axes fraction"), textcoords="offset points",
                 ha="right" if key == "end" else "left", zorder=8,
                 bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6, "alpha": 0.8},

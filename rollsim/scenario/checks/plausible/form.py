@@ -44,7 +44,7 @@ def waterline_length(parts: Parts) -> Findings:
 
 
 def bilge_keels(parts: Parts) -> Findings:
-    """Bilge keels are a few per cent of length times beam, and sharp bilges have their own factor."""
+    """Bilge keels are a few per cent of length times beam; sharp bilges need none."""
     form, ship = parts("ship.form"), parts("ship")
     if form is None or form.bilge_keel_area_m2 == 0.0:
         return
