@@ -15,9 +15,6 @@ if TYPE_CHECKING:
     from rollsim.study.criteria import Judged
     from rollsim.study.plan import Plan
 
-DETAILED = 6
-"""Cases whose lines are printed where none is chosen."""
-
 
 @click.command("criteria")
 @options.scenario_file
@@ -58,29 +55,36 @@ def command(
     if as_json and as_csv:
         raise click.UsageError("--json and --csv at once: take one of them")
     form = "json" if as_json else "csv" if as_csv else "table"
+    drawn = plots and (out is not None or form == "table")
     plan = make_plan(load(file))
-    cases = _chosen(plan, chosen)
+    cases = _chosen(plan, chosen, form)
     if greatest_kg or critical:
         path = out or options.beside(options.default_result(file), "greatest-kg")
-        show_greatest_kg(plan, cases, rules, form, path if plots else None, critical)
+        show_greatest_kg(plan, cases, rules, form, path if drawn else None, critical)
         return
     path = out or options.beside(options.default_result(file), "criteria")
     each = list(judged(plan, rules or NAMES, cases))
     _print(plan, each, form)
-    if plots:
+    if drawn:
         _draw(plan, each, path)
 
 
-def _chosen(plan: Plan, chosen: tuple[int, ...]) -> list[int]:
-    """The cases that are wanted; InputError for one that is not there."""
+def _chosen(plan: Plan, chosen: tuple[int, ...], form: str) -> list[int]:
+    """The cases that are wanted; of all of them a table has those that differ at rest.
+
+    InputError for one that is not there.
+    """
     from rollsim.errors import Fault, InputError
+    from rollsim.study.criteria import distinct
 
     count = len(plan.cases)
     for case in chosen:
         if not 0 <= case < count:
             known = f"the study has cases 0 to {count - 1}" if count > 1 else "the study has case 0"
             raise InputError(plan.study.file, [Fault("--case", f"no such case: {case}", known)])
-    return sorted(set(chosen)) or list(range(count))
+    if chosen:
+        return sorted(set(chosen))
+    return distinct(plan) if form == "table" else list(range(count))
 
 
 def _print(plan: Plan, each: list[Judged], form: str) -> None:
@@ -96,7 +100,7 @@ def _print(plan: Plan, each: list[Judged], form: str) -> None:
     else:
         title = plan.study.base.title or Path(plan.study.file).stem
         texts = {name: rule.text for name, rule in RULES.items()}
-        names = {one.case: one.name for one in each[:DETAILED]}
+        names = {one.case: one.name for one in each}
         loll = any(one.ship.gm <= 0.0 for one in each)
         options.console().print(criteria_table(title, lines, names, texts, loll=loll))
 

@@ -149,7 +149,7 @@ def _draw(path: Path, record: Path, values: dict[str, Any], arrays: dict[str, An
     from rollsim.show.figures.decay import decay_figure
     from rollsim.show.style import save
 
-    found = ", ".join(f"{key} {each['value']:.4g}" for key, each in values["damping"].items())
-    what = f"decay: {found}, period {values['period_s']['value']:.4g} s"
+    words = (f"{key} = {each['value']:.4g}" for key, each in values["damping"].items())
+    what = f"decay: {', '.join(words)}; period {values['period_s']['value']:.4g} s"
     save(decay_figure(record.name, what, arrays, values["notes"]), path)
     click.echo(f"drew {printable(str(path))}", err=True)

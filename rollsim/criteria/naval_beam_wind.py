@@ -1,9 +1,9 @@
 """Naval practice in a beam wind with rolling, after Sarchin and Goldberg (1962), from memory.
 
 The text was not at hand: formula, limits and roll-back are remembered, not read. The wind's lever
-is 0.0195 V² A l cos²φ/(1000 Δ) [m], V in knots, A [m²], l [m], Δ [t]. Where it meets GZ the lever may
-be 0.6 of the greatest GZ at most; rolled back 25° to windward from there, area A2 beyond must be
-1.4 times area A1 before, A2 to flooding, the second intercept or 70°.
+is 0.0195 V² A l cos²φ/(1000 Δ) [m], V in knots, A [m²], l [m], Δ [t]. Where it meets GZ the lever
+may be 0.6 of the greatest GZ at most; rolled back 25° to windward from there, area A2 beyond must
+be 1.4 times area A1 before, A2 to flooding, the second intercept or 70°.
 """
 
 from __future__ import annotations

@@ -86,9 +86,9 @@ def doubts(decay: Decay) -> list[str]:
     if decay.fit.correlation > CORRELATED:
         share = math.degrees(float(np.std(decay.fit.residual)))
         notes.append(
-            f"neighbouring residuals ({share:.2g}°) hang together: lever or drift are not as supposed"
-            " (--scenario gives her lever), or something else drove her; the intervals are widened "
-            "for it, but a bias would stay"
+            f"neighbouring residuals ({share:.2g}°) hang together: lever or drift are not as "
+            "supposed (--scenario gives her lever), or something else drove her; the intervals are "
+            "widened for it, but a bias would stay"
         )
     for key, ours in decay.fit.damping.items():
         other = decay.by_energy.damping[key]

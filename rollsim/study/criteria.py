@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, fields, replace
 from typing import Any
 
 from rollsim.criteria.at_rest import Form, ShipAtRest, Windage
+from rollsim.criteria.names import ATTRIBUTE, NAMES
 from rollsim.criteria.registry import RULES
 from rollsim.criteria.requirement import Judgement
 from rollsim.engines.base import Case
@@ -17,6 +19,9 @@ from rollsim.ship.righting import Heeling
 from rollsim.study.plan import Plan
 
 Row = dict[str, Any]
+
+MOST_TOLD = 200
+"""Cases of which a result tells the criteria."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,6 +75,34 @@ def judged(plan: Plan, rules: Sequence[str], cases: Sequence[int]) -> Iterator[J
         ship = ship_at_rest(case, plan.study.cases[i].scenario)
         by_rule = {rule: RULES[rule].judge(ship) for rule in rules}
         yield Judged(case.index, case.condition, name_of(case), ship, by_rule)
+
+
+def apart(ship: ShipAtRest) -> tuple[Any, ...]:
+    """What tells two ships apart, but for the height of G."""
+    curve = ship.curve
+    same = replace(curve, gravity=replace(curve.gravity, kg=0.0))
+    own = (getattr(same, field.name) for field in fields(same) if field.name != "levers")
+    parts = (ship.beam, ship.draught, ship.displacement, ship.form, ship.flooding)
+    return id(curve.levers), *map(repr, own), *parts, ship.windage, ship.wind_speed
+
+
+def distinct(plan: Plan) -> list[int]:
+    """The first of all cases of a condition that are alike at rest, up to MOST_TOLD."""
+    first: dict[tuple[Any, ...], int] = {}
+    for case, spec in zip(plan.cases, plan.study.cases, strict=True):
+        ship = ship_at_rest(case, spec.scenario)
+        first.setdefault((case.condition, ship.kg, *apart(ship)), case.index)
+        if len(first) == MOST_TOLD:
+            break
+    return list(first.values())
+
+
+def attribute(plan: Plan) -> dict[str, str]:
+    """The criteria as a result carries them, where the scenario has a [ship.form]; else nothing."""
+    if all(spec.scenario.ship.form is None for spec in plan.study.cases):
+        return {}
+    lines = [row for each in judged(plan, NAMES, distinct(plan)) for row in rows(each)]
+    return {ATTRIBUTE: json.dumps(lines, ensure_ascii=False)}
 
 
 def rows(each: Judged) -> list[Row]:

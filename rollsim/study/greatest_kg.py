@@ -13,7 +13,7 @@ import numpy as np
 from rollsim.criteria.at_rest import ShipAtRest
 from rollsim.criteria.greatest_kg import GreatestKg, governing, greatest_kgs
 from rollsim.errors import Fault, InputError
-from rollsim.study.criteria import name_of, ship_at_rest
+from rollsim.study.criteria import apart, name_of, ship_at_rest
 from rollsim.study.plan import Plan
 
 Row = dict[str, Any]
@@ -50,21 +50,12 @@ def allowed(plan: Plan, cases: Sequence[int], rules: Sequence[str]) -> Iterator[
     for i in cases:
         case = plan.cases[i]
         ship = ship_at_rest(case, plan.study.cases[i].scenario)
-        key = _apart(ship)
+        key = apart(ship)
         if key not in known:
             known[key] = tuple(greatest_kgs(ship, rules))
         yield Allowed(case.index, case.condition, name_of(case), ship, known[key])
     for i in _leads(plan, cases):
         yield from _along(plan, i, rules)
-
-
-def _apart(ship: ShipAtRest) -> tuple[Any, ...]:
-    """What tells apart two ships whose G may be moved: all but KG."""
-    curve = ship.curve
-    same = replace(curve, gravity=replace(curve.gravity, kg=0.0))
-    own = (getattr(same, name) for name in same.__dataclass_fields__ if name != "levers")
-    parts = (ship.beam, ship.draught, ship.displacement, ship.form, ship.flooding)
-    return id(curve.levers), *map(repr, own), *parts, ship.windage, ship.wind_speed
 
 
 def _leads(plan: Plan, cases: Sequence[int]) -> list[int]:

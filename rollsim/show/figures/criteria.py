@@ -29,8 +29,8 @@ SECOND: dict[str, Any] = {
     "facecolor": "#f2f2f2", "edgecolor": "#8a8a8a", "hatch": "...", "linewidth": 0.0,
 }  # fmt: skip
 NOTE = (
-    "GZ at the start, off-centre G and free surfaces in it, towards the side of the lesser curve; heels "
-    "count outwards, windward is negative. A fulfilled criterion is no proof that she is safe."
+    "GZ at the start, off-centre G and free surfaces in it, towards the side of the lesser curve; "
+    "heels count outwards, windward is negative. A fulfilled criterion is no proof of safety."
 )
 
 

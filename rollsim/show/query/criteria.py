@@ -6,7 +6,9 @@ import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from rollsim.criteria.names import ATTRIBUTE
 from rollsim.names import unit_text
+from rollsim.show.query.cases import conditions
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -14,8 +16,6 @@ if TYPE_CHECKING:
 Row = dict[str, Any]
 """A line: case, condition, rule, clause, quantity, unit, required, found, fulfilled, margin, note.
 """
-ATTRIBUTE = "criteria"
-"""Where a result carries its lines, as JSON."""
 
 
 class Quantity(NamedTuple):
@@ -91,4 +91,5 @@ def rows_of(ds: xr.Dataset) -> list[Row]:
         and row["fulfilled"] in (True, False, None)
         for row in rows
     )
-    return rows if sound else []
+    told = set(conditions(ds))  # a run that was made again stands alone
+    return [row for row in rows if row["condition"] in told] if sound else []

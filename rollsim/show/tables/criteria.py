@@ -24,6 +24,8 @@ from rollsim.show.tables.columns import Column, Split
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+DETAILED = 6
+"""Cases whose lines are printed."""
 OF_RULES = (
     "No verdict: the rule does not apply or cannot be computed. A fulfilled criterion is a number "
     "that was required, never a proof that she is safe."
@@ -60,8 +62,8 @@ def rules_of(rows: Sequence[Row]) -> list[str]:
     return list(dict.fromkeys(str(row["rule"]) for row in rows))
 
 
-def overview(rows: Sequence[Row]) -> list[Column]:
-    """A row for each case, a column for each rule."""
+def overview(rows: Sequence[Row], names: Mapping[int, str] | None = None) -> list[Column]:
+    """A row for each case, under its name or number and condition; a column for each rule."""
     by_case = [list(lines) for _, lines in groupby(rows, key=lambda row: row["case"])]
     verdicts = [
         Column(
@@ -71,11 +73,10 @@ def overview(rows: Sequence[Row]) -> list[Column]:
         )
         for rule in rules_of(rows)
     ]
-    return [
-        Column("case", [str(lines[0]["case"]) for lines in by_case]),
-        Column("condition", [printable(str(lines[0]["condition"])) for lines in by_case], True),
-        *verdicts,
-    ]
+    plain = {lines[0]["case"]: f"{lines[0]['case']}: {lines[0]['condition']}" for lines in by_case}
+    called = names or plain
+    case = Column("case", [printable(called[lines[0]["case"]]) for lines in by_case], words=True)
+    return [case, *verdicts]
 
 
 def criteria_table(
@@ -86,20 +87,20 @@ def criteria_table(
     *,
     loll: bool,
 ) -> RenderableType:
-    """The verdicts of all cases, the lines of those that `names` names, cautions.
+    """The verdicts of all cases by their `names`, the lines of the first ones, cautions.
 
     `texts` says what each rule follows.
     """
     from rich.console import Group
     from rich.text import Text
 
-    key, *verdicts = overview(rows)
+    key, *verdicts = overview(rows, names)
     parts: list[Any] = [Text(printable(title), style="bold"), Text()]
     parts.append(Split([key, verdicts[0]], [[column] for column in verdicts[1:]]))
-    for case, name in names.items():
+    for case, name in list(names.items())[:DETAILED]:
         parts += _of_case(name, [row for row in rows if row["case"] == case], texts)
-    more = len({row["case"] for row in rows}) - len(names)
-    if more:
+    more = len(names) - DETAILED
+    if more > 0:
         parts += [Text(), Text(f"and {more} more cases: --case shows the lines of one")]
     cautions = [Text(), Text(CAUTION), *([Text(), Text(LOLL_WARNING)] if loll else [])]
     return Group(*parts, Text(), Text(OF_RULES), *cautions)
@@ -118,6 +119,18 @@ def _of_case(name: str, rows: Sequence[Row], texts: Mapping[str, str]) -> Iterat
         yield Split(columns(lines)[:2], [[column] for column in columns(lines)[2:]])
         for note in notes(lines):
             yield Text(f"  {printable(note)}")
+
+
+def told(rows: Sequence[Row]) -> list[Any]:
+    """The verdicts under a summary; nothing where a result carries none."""
+    from rich.text import Text
+
+    if not rows:
+        return []
+    key, *verdicts = overview(rows)
+    head = Text("Published criteria, at rest at the start; cases alike at rest once", style="bold")
+    table = Split([key, verdicts[0]], [[column] for column in verdicts[1:]])
+    return [Text(), head, Text(), table, Text(), Text(OF_RULES)]
 
 
 def rows_csv(rows: Sequence[Row]) -> str:

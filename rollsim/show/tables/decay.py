@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 
 UNITS = {"linear_per_s": "b1 [1/s]", "quadratic": "b2 [1/rad]", "cubic_s": "b3 [s/rad²]"}
 MEANING = (
-    "Per unit inertia, b1 p + b2 |p| p + b3 p³. By the record: the program's own equation fitted to "
-    "every point. By energy: what each swing loses from peak to peak. Intervals are 95 %."
+    "Per unit inertia, b1 p + b2 |p| p + b3 p³. By the record: the program's own equation fitted "
+    "to every point. By energy: what each swing loses from peak to peak. Intervals are 95 %."
 )
 
 
