@@ -96,7 +96,7 @@ def criteria_table(
 
     key, *verdicts = overview(rows, names)
     parts: list[Any] = [Text(printable(title), style="bold"), Text()]
-    parts.append(Split([key, verdicts[0]], [[column] for column in verdicts[1:]]))
+    parts.append(Split([key], [[column] for column in verdicts]))
     for case, name in list(names.items())[:DETAILED]:
         parts += _of_case(name, [row for row in rows if row["case"] == case], texts)
     more = len(names) - DETAILED
@@ -129,7 +129,7 @@ def told(rows: Sequence[Row]) -> list[Any]:
         return []
     key, *verdicts = overview(rows)
     head = Text("Published criteria, at rest at the start; cases alike at rest once", style="bold")
-    table = Split([key, verdicts[0]], [[column] for column in verdicts[1:]])
+    table = Split([key], [[column] for column in verdicts])
     return [Text(), head, Text(), table, Text(), Text(OF_RULES)]
 
 

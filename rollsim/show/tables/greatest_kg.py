@@ -30,24 +30,37 @@ def greatest_kg_table(
     from rich.text import Text
 
     parts: list[Any] = [Text(printable(title), style="bold")]
-    for case, own in groupby(rows, key=lambda row: int(row["case"])):
-        if case in names:
-            parts += _of_case(names[case], list(own))
+    for same in _alike([row for row in rows if row["case"] in names]):
+        parts += _of_ship([_head(names[own[0]["case"]], own) for own in same], same[0])
     heard = [Text(printable(line)) for line in storms]
     return Group(*parts, Text(), *heard, Text(MEANING), Text(), Text(CAUTION))
 
 
-def _of_case(name: str, rows: Sequence[Row]) -> Iterator[Any]:
+def _alike(rows: Sequence[Row]) -> list[list[list[Row]]]:
+    """The lines of each case, those of cases that are allowed the same together."""
+    alike: dict[tuple[Any, ...], list[list[Row]]] = {}
+    for _, lines in groupby(rows, key=lambda row: row["case"]):
+        own = list(lines)
+        alike.setdefault(tuple(row["greatest_kg_m"] for row in own), []).append(own)
+    return list(alike.values())
+
+
+def _head(name: str, rows: Sequence[Row]) -> str:
+    """A case in words: its displacement, its KG, and how far that is from the greatest."""
+    kg = rows[0]["kg_m"]
+    head = f"{name}: {rows[0]['displacement_t']:g} t, KG {kg:.3f} m"
+    least = next((row["greatest_kg_m"] for row in rows if row["governing"]), None)
+    if least is None:
+        return head
+    return f"{head}, {abs(least - kg):.3f} m {'to spare' if least >= kg else 'too high'}"
+
+
+def _of_ship(heads: Sequence[str], rows: Sequence[Row]) -> Iterator[Any]:
     from rich.text import Text
 
-    first = rows[0]
-    head = f"{name}: {first['displacement_t']:g} t, KG {first['kg_m']:.3f} m"
-    least = next((row["greatest_kg_m"] for row in rows if row["governing"]), None)
-    if least is not None:
-        word = "to spare" if least >= first["kg_m"] else "too high"
-        head += f", {abs(least - first['kg_m']):.3f} m {word}"
     yield Text()
-    yield Text(printable(head), style="bold")
+    for head in heads:
+        yield Text(printable(head), style="bold")
     key = [
         Column("rule", [str(row["rule"]) for row in rows], words=True),
         Column("line", [QUANTITIES[str(row["quantity"])].words for row in rows], words=True),
