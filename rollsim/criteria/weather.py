@@ -145,7 +145,7 @@ def judge(ship: ShipAtRest, steepness: Table = STEEPNESS, longest: float = LONGE
     first = _steady_heel(ship, held[0])
     if math.isnan(roll.angle):
         return Judgement((first, rolled, *_areas_unanswered(roll.note)), marks)
-    areas, more = _areas(ship, held[0] - roll.angle, gust)
+    areas, more = areas_about_gust(ship, held[0] - roll.angle, gust)
     return Judgement((first, rolled, *areas), marks | more)
 
 
@@ -163,7 +163,7 @@ def _steady_heel(ship: ShipAtRest, heel: float) -> Requirement:
     return at_most(STEADY, "steady_heel", "degree", required, math.degrees(heel), note)
 
 
-def _areas(
+def areas_about_gust(
     ship: ShipAtRest, start: float, gust: float
 ) -> tuple[tuple[Requirement, ...], dict[str, float]]:
     """Areas a and b about the gust lever, from the heel `start` to windward."""
