@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -89,10 +89,19 @@ def analysed(record: Record, restoring: Restoring, terms: str | None = None) -> 
         simulated[name] = by_simulation(seen, swings, restoring, first, correlation)
         # The richest set leaves the least that terms could explain: its residuals tell the noise.
         correlation = simulated[name].correlation
+    if not restoring.straight:  # midway between peaks lies the rest of a straight lever alone
+        settled = replace(swings, mean=_mean(swings, next(iter(simulated.values()))))
+        energy = {name: by_energy(settled, restoring, name) for name in energy}
     aicc = {name: each.aicc for name, each in simulated.items()}
     possible = [name for name, each in simulated.items() if each.possible]
     choice = terms or chosen(aicc, possible)
     return Decay(record, swings, restoring, energy, simulated, choice, terms is not None)
+
+
+def _mean(swings: Swings, fit: BySimulation) -> tuple[float, float]:
+    """The fitted mean line: offset [rad] at the first peak, drift [rad/s]."""
+    offset, drift = fit.mean
+    return offset + drift * float(swings.time[0] - fit.time[0]), drift
 
 
 def _affordable(swings: Swings) -> list[str]:

@@ -23,13 +23,15 @@ Floats = NDArray[np.float64]
 class Restoring:
     """A righting curve and the heel [rad] at which she rests on it; the equation's coefficients.
 
-    The inertia of the coefficients, k²/g [m s²], is what the record tells.
+    The inertia of the coefficients, k²/g [m s²], is what the record tells. Where the lever is
+    `straight` the mean of a roll is its rest.
     """
 
     curve: RightingCurve
     rest: float
     coefficients: Coefficients
     segment: Floats
+    straight: bool = False
 
     @property
     def slope(self) -> float:
@@ -53,7 +55,7 @@ class Restoring:
 
 def linear() -> Restoring:
     """A lever of 1 m/rad on a line: its inertia is the inverse square of the frequency."""
-    return restoring(polynomial([1.0], 0.0, math.pi), Gravity(0.0))
+    return replace(restoring(polynomial([1.0], 0.0, math.pi), Gravity(0.0)), straight=True)
 
 
 def restoring(levers: Levers, gravity: Gravity, side: float = 0.0) -> Restoring:
