@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from rollsim.decay.restoring import Restoring
 from rollsim.decay.swings import Swings
-from rollsim.decay.terms import CANDIDATES, KEYS, Estimate, corrected_aic, estimate
+from rollsim.decay.terms import CANDIDATES, KEYS, Estimate, estimate
 
 Floats = NDArray[np.float64]
 
@@ -29,13 +29,11 @@ ROUNDS = 12
 
 @dataclass(frozen=True, eq=False)
 class ByEnergy:
-    """Coefficients by energy, k²/g [m s²] by the swings' durations, and the choice among terms."""
+    """Coefficients by energy, and k²/g [m s²] by the swings' durations."""
 
     terms: str
     damping: dict[str, Estimate]
     inertia: float
-    aicc: float
-    possible: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,8 +61,7 @@ def by_energy(swings: Swings, restoring: Restoring, terms: str) -> ByEnergy:
         # In time units of the inertia, as _rate has them.
         damping[which] = np.maximum(fit[0], 0.0)
         damping *= np.array([np.sqrt(inertia), 1.0, 1.0 / np.sqrt(inertia)])
-    values, errors, squares, freedom = fit
-    count = swings.time.size
+    values, errors, freedom = fit
     return ByEnergy(
         terms,
         {
@@ -72,8 +69,6 @@ def by_energy(swings: Swings, restoring: Restoring, terms: str) -> ByEnergy:
             for term, value, error in zip(which, values, errors, strict=True)
         },
         inertia,
-        corrected_aic(squares, count, count, len(which) + 1),
-        bool(np.all(values > 0.0)),
     )
 
 
@@ -106,13 +101,13 @@ def _inertia(swing: _Swing, rate: Floats, time: Floats) -> float:
     return float((np.sum(np.diff(time)) / np.sum(lasts)) ** 2)
 
 
-Fit = tuple[Floats, Floats, float, float]
+Fit = tuple[Floats, Floats, float]
 
 
 def _fitted(
     swings: Swings, restoring: Restoring, swing: _Swing, inertia: float, integrals: Floats
 ) -> Fit:
-    """Coefficients, their standard errors, weighted squares and degrees of freedom.
+    """Coefficients, their standard errors and degrees of freedom.
 
     E(n) = E(0) − Σ b Σ ∫: the errors of the peaks are independent, those of their differences not.
     """
@@ -126,4 +121,4 @@ def _fitted(
     spread = squares / max(freedom, 1.0)
     covariance = np.linalg.pinv(design.T @ design) * spread
     errors = np.sqrt(np.diag(covariance))
-    return np.asarray(solution[1:]), np.asarray(errors[1:]), squares, freedom
+    return np.asarray(solution[1:]), np.asarray(errors[1:]), freedom

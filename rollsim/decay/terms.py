@@ -23,6 +23,8 @@ CANDIDATES: dict[str, Terms] = {
     "linear+cubic": (LINEAR, CUBIC),
     "linear+quadratic+cubic": (LINEAR, QUADRATIC, CUBIC),
 }
+RESOLUTION = math.radians(1e-3)
+"""What no record resolves [rad]."""
 SLACK = 2.0
 """Difference of AICc below which the set of fewer terms is taken."""
 RULE = (
@@ -52,15 +54,15 @@ def corrected_aic(squares: float, points: int, independent: float, parameters: i
     """AICc = n ln(RSS/N) + 2 k + 2 k (k + 1)/(n − k − 1) (Hurvich and Tsai 1989).
 
     `squares` is the sum of N `points`' squared residuals, n the `independent` ones among them, k
-    the `parameters` with the variance; infinite where there are too few points.
+    the `parameters` with the variance; infinite where there are too few points. Residuals below
+    RESOLUTION tell nothing apart.
     """
     k = parameters + 1
     left = independent - k - 1.0
     if left <= 0.0:
         return math.inf
-    return (
-        independent * math.log(max(squares, 1e-300) / points) + 2.0 * k + 2.0 * k * (k + 1) / left
-    )
+    spread = math.log(squares / points + RESOLUTION**2)
+    return independent * spread + 2.0 * k + 2.0 * k * (k + 1) / left
 
 
 def correlation_time(residual: Floats) -> float:

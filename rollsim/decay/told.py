@@ -17,6 +17,10 @@ Values = dict[str, Any]
 
 CORRELATED = 4.0
 """Neighbouring residuals that say the same, from which the model lacks something."""
+WORTH = 0.003
+"""Residual over the first amplitude from which that is worth a word."""
+SAME = 0.02
+"""Difference of the two ways, as a share, that is none."""
 AMPLITUDES = (5.0, 10.0, 20.0)
 """Amplitudes [degree] at which the equivalent linear damping is told."""
 
@@ -83,8 +87,9 @@ def _gyradius(inertia: Estimate) -> Values:
 def doubts(decay: Decay) -> list[str]:
     """What makes the numbers doubtful, in words."""
     notes = []
-    if decay.fit.correlation > CORRELATED:
-        share = math.degrees(float(np.std(decay.fit.residual)))
+    left = float(np.std(decay.fit.residual))
+    if decay.fit.correlation > CORRELATED and left > WORTH * decay.swings.amplitude[0]:
+        share = math.degrees(left)
         notes.append(
             f"neighbouring residuals ({share:.2g}°) hang together: lever or drift are not as "
             "supposed (--scenario gives her lever), or something else drove her; the intervals are "
@@ -92,7 +97,8 @@ def doubts(decay: Decay) -> list[str]:
         )
     for key, ours in decay.fit.damping.items():
         other = decay.by_energy.damping[key]
-        if ours.lower > other.upper or other.lower > ours.upper:
+        apart = ours.lower > other.upper or other.lower > ours.upper
+        if apart and abs(ours.value - other.value) > SAME * ours.value:
             notes.append(f"the two ways differ in {key} by more than their intervals")
     if not decay.fit.possible:
         notes.append("a coefficient came out as 0: fewer terms would do")
