@@ -50,8 +50,9 @@ class Form:
 class ShipAtRest:
     """A loading condition before any event; lengths [m], displacement [t], angles [rad].
 
-    `curve` carries no heeling lever. `flooding` is infinite where there is no such limit;
-    `wind_speed` [m/s] is that of the scenario, None where no wind blows.
+    `curve` carries no heeling lever. `floods` are the heels of flooding to starboard and to port,
+    infinite where there is no such limit; `wind_speed` [m/s] is that of the scenario, None where no
+    wind blows.
     """
 
     curve: RightingCurve
@@ -59,7 +60,7 @@ class ShipAtRest:
     draught: float
     displacement: float
     form: Form
-    flooding: float = math.inf
+    floods: tuple[float, float] = (math.inf, math.inf)
     windage: Windage | None = None
     wind_speed: float | None = None
 
@@ -81,13 +82,22 @@ class ShipAtRest:
         volume = self.displacement * 1000.0 / SEA_WATER_DENSITY
         return volume / (self.form.length * self.beam * self.draught)
 
+    @property
+    def flooding(self) -> float:
+        """The heel of flooding on the side that is judged."""
+        return self.floods[0 if self.side.sign > 0.0 else 1]
+
     @cached_property
     def side(self) -> Side:
-        """The side with the lesser area under GZ to 40°, flooding or the end of the levers."""
+        """The side with the lesser area under GZ to 40°, its flooding or the end of the levers."""
         starboard, port = Side(self.curve, 1.0), Side(self.curve, -1.0)
-        to = min(COMPARED_TO, self.flooding, starboard.end, port.end)
-        lesser = port.area(0.0, to) < starboard.area(0.0, to) - UPRIGHT
-        return port if lesser else starboard
+        known = min(COMPARED_TO, starboard.end, port.end)
+        areas = (
+            side.area(0.0, min(known, floods))
+            for side, floods in zip((starboard, port), self.floods, strict=True)
+        )
+        to_starboard, to_port = areas
+        return port if to_port < to_starboard - UPRIGHT else starboard
 
     def with_kg(self, kg: float) -> ShipAtRest:
         """The same ship with G at another height above the keel [m]."""

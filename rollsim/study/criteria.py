@@ -52,10 +52,16 @@ def ship_at_rest(case: Case, scenario: Scenario) -> ShipAtRest:
             bilge_keels=form.bilge_keel_area_m2 if form else 0.0,
             deck_edge=None if edge is None else math.radians(edge),
         ),
-        flooding=case.limits.flooding,
+        floods=_floods(case),
         windage=None if windage is None else Windage(windage.area_m2, windage.lever_m),
         wind_speed=scenario.wind.speed_mps if scenario.wind else None,
     )
+
+
+def _floods(case: Case) -> tuple[float, float]:
+    """The heels of flooding to starboard and to port [rad]."""
+    starboard = case.limits.flooding
+    return starboard, starboard / getattr(case.limits, "port", 1.0)
 
 
 def name_of(case: Case) -> str:
@@ -69,12 +75,15 @@ def name_of(case: Case) -> str:
 
 
 def judged(plan: Plan, rules: Sequence[str], cases: Sequence[int]) -> Iterator[Judged]:
-    """Some cases of the plan under each of the rules."""
+    """Some cases of the plan under each of the rules; cases alike at rest are judged once."""
+    known: dict[tuple[Any, ...], dict[str, Judgement]] = {}
     for i in cases:
         case = plan.cases[i]
         ship = ship_at_rest(case, plan.study.cases[i].scenario)
-        by_rule = {rule: RULES[rule].judge(ship) for rule in rules}
-        yield Judged(case.index, case.condition, name_of(case), ship, by_rule)
+        key = (ship.kg, *apart(ship))
+        if key not in known:
+            known[key] = {rule: RULES[rule].judge(ship) for rule in rules}
+        yield Judged(case.index, case.condition, name_of(case), ship, known[key])
 
 
 def apart(ship: ShipAtRest) -> tuple[Any, ...]:
@@ -82,7 +91,7 @@ def apart(ship: ShipAtRest) -> tuple[Any, ...]:
     curve = ship.curve
     same = replace(curve, gravity=replace(curve.gravity, kg=0.0))
     own = (getattr(same, field.name) for field in fields(same) if field.name != "levers")
-    parts = (ship.beam, ship.draught, ship.displacement, ship.form, ship.flooding)
+    parts = (ship.beam, ship.draught, ship.displacement, ship.form, ship.floods)
     return id(curve.levers), *map(repr, own), *parts, ship.windage, ship.wind_speed
 
 

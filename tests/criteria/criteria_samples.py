@@ -29,7 +29,7 @@ def ship(
         draught=draught,
         displacement=displacement,
         form=Form(84.0),
-        flooding=math.radians(flooding),
+        floods=(math.radians(flooding),) * 2,
         windage=WINDAGE,
     )
 

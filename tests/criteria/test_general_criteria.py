@@ -64,7 +64,7 @@ def test_a_number_that_is_just_enough_is_enough() -> None:
 
 
 def test_flooding_ends_the_areas_to_40_alone() -> None:
-    own = replace(wall(0.3), flooding=math.radians(36.0))
+    own = replace(wall(0.3), floods=(math.radians(36.0),) * 2)
     judgement = general.judge(own)
     to_30, to_36 = (wall_area(0.3, 3.0, angle) for angle in (30.0, 36.0))
     assert found(judgement, "area_to_40") == pytest.approx(to_36, abs=1e-12)
@@ -73,7 +73,7 @@ def test_flooding_ends_the_areas_to_40_alone() -> None:
 
 
 def test_flooding_before_30_leaves_no_area_beyond() -> None:
-    own = replace(wall(0.3), flooding=math.radians(24.0))
+    own = replace(wall(0.3), floods=(math.radians(24.0),) * 2)
     judgement = general.judge(own)
     assert found(judgement, "area_to_30") == pytest.approx(wall_area(0.3, 3.0, 30.0), abs=1e-12)
     assert "24" in line(judgement, "area_to_30").note
@@ -141,6 +141,15 @@ def test_the_side_of_the_lesser_curve_is_judged() -> None:
         general.judge(starboard).requirements, general.judge(port).requirements, strict=True
     ):
         assert mine.found == pytest.approx(other.found, abs=1e-9)
+
+
+def test_the_side_that_floods_first_is_judged() -> None:
+    own = replace(wall(0.3), floods=(math.inf, math.radians(35.0)))
+    assert own.side.name == "port"
+    assert own.flooding == math.radians(35.0)
+    weak = replace(ship(wall_sided(5.6, 3.0, 1.0), Gravity(5.3, 0.2)), floods=own.floods)
+    assert weak.side.name == "starboard"
+    assert weak.flooding == math.inf
 
 
 def test_an_asymmetric_table_is_read_on_its_weaker_side() -> None:

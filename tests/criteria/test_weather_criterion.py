@@ -98,7 +98,7 @@ def test_areas_about_the_gust_in_closed_form() -> None:
 @pytest.mark.parametrize("kg", [4.8, 5.0, 5.3, 5.55])
 @pytest.mark.parametrize("flooding", [38.0, 60.0])
 def test_a_polynomial_lever_by_independent_quadrature(kg: float, flooding: float) -> None:
-    own = keeled(replace(curved(kg=kg), flooding=math.radians(flooding)))
+    own = keeled(replace(curved(kg=kg), floods=(math.radians(flooding),) * 2))
 
     def gz(phi: float) -> float:
         return 0.9 * phi + 0.3 * phi**3 - 0.75 * phi**5 - (kg - 5.0) * math.sin(phi)
@@ -198,7 +198,7 @@ def test_a_wind_that_nothing_holds_is_no_pass() -> None:
 
 
 def test_flooding_before_the_gust_is_met_leaves_no_area() -> None:
-    judgement = weather.judge(replace(curved(), flooding=math.radians(4.0)))
+    judgement = weather.judge(replace(curved(), floods=(math.radians(4.0),) * 2))
     assert found(judgement, "area_b") == 0.0
     assert line(judgement, "area_ratio").fulfilled is False
     assert "before the gust is met" in line(judgement, "area_b").note
