@@ -39,7 +39,6 @@ def ship_at_rest(case: Case, scenario: Scenario) -> ShipAtRest:
     """A case as the criteria see her: t = 0, before events, without wind."""
     ship, form = scenario.ship, scenario.ship.form
     edge = None if form is None else form.deck_edge_deg
-    windage = ship.windage
     return ShipAtRest(
         curve=replace(case.curve, heeling=Heeling()),
         beam=case.beam,
@@ -53,9 +52,17 @@ def ship_at_rest(case: Case, scenario: Scenario) -> ShipAtRest:
             deck_edge=None if edge is None else math.radians(edge),
         ),
         floods=_floods(case),
-        windage=None if windage is None else Windage(windage.area_m2, windage.lever_m),
+        windage=_windage(ship),
         wind_speed=scenario.wind.speed_mps if scenario.wind else None,
     )
+
+
+def _windage(ship: Any) -> Windage | None:
+    """Her lateral area, with what stands in her loading."""
+    if ship.windage is None:
+        return None
+    own = ship.windage.area_m2, ship.windage.lever_m
+    return Windage(*getattr(ship, "whole_windage", own))
 
 
 def _floods(case: Case) -> tuple[float, float]:

@@ -13,6 +13,7 @@ import numpy as np
 from rollsim.criteria.at_rest import ShipAtRest
 from rollsim.criteria.greatest_kg import GreatestKg, governing, greatest_kgs
 from rollsim.errors import Fault, InputError
+from rollsim.scenario.schema import levers_of
 from rollsim.study.criteria import apart, name_of, ship_at_rest
 from rollsim.study.plan import Plan
 
@@ -59,30 +60,27 @@ def allowed(plan: Plan, cases: Sequence[int], rules: Sequence[str]) -> Iterator[
 
 
 def _leads(plan: Plan, cases: Sequence[int]) -> list[int]:
-    """The first case of each condition whose levers carry the displacement."""
-    first: dict[str, int] = {}
+    """The first case of each ship whose levers carry the displacement."""
+    first: dict[tuple[Any, ...], int] = {}
     for i in cases:
-        if getattr(plan.study.cases[i].scenario.ship.levers, "displacement_t", None):
-            first.setdefault(plan.cases[i].condition, i)
+        ship = plan.study.cases[i].scenario.ship
+        if getattr(ship.levers, "displacement_t", None):
+            first.setdefault((id(ship.levers), repr(ship.form), repr(ship.windage)), i)
     return list(first.values())
 
 
 def _along(plan: Plan, case: int, rules: Sequence[str]) -> Iterator[Allowed]:
     """The greatest KG of a case's ship over the displacements that her curves know."""
-    from rollsim.study.at_value import VariedCase
-
-    scenario = plan.study.cases[case].scenario
-    known = getattr(scenario.ship.levers, "displacement_t", ())
-    varied = VariedCase(plan.study, case, ["ship.displacement_t"])
-    name = name_of(plan.cases[case])
-    for displacement in np.linspace(min(known), max(known), ALONG):
-        try:
-            other = varied.at(float(displacement))
-        except InputError:  # no sound ship there: the rest of the curve stands
-            continue
-        ship = replace(ship_at_rest(other, scenario), displacement=float(displacement))
+    own, scenario = plan.cases[case], plan.study.cases[case].scenario
+    levers: Any = scenario.ship.levers
+    least, most = min(levers.displacement_t), max(levers.displacement_t)
+    for displacement in np.linspace(least, most, ALONG).tolist():
+        follows = {"draught_m": own.draught} | levers.particulars(displacement)
+        at: Any = scenario.ship.model_copy(update=follows | {"displacement_t": displacement})
+        other = replace(own, levers=levers_of(at.own_levers), draught=at.draught_m)
+        ship = replace(ship_at_rest(other, scenario), displacement=displacement)
         limits = tuple(greatest_kgs(ship, rules))
-        yield Allowed(case, other.condition, name, ship, limits, on_curve=True)
+        yield Allowed(case, own.condition, name_of(own), ship, limits, on_curve=True)
 
 
 def rows(each: Allowed) -> list[Row]:

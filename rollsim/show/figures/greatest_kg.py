@@ -17,10 +17,13 @@ from rollsim.show.query.criteria import QUANTITIES, Row
 
 NOTE = (
     "Greatest KG: height of G above the keel, free surfaces not included; free surfaces and "
-    "off-centre G as they are in each condition. The governing line allows the least; hollow: "
-    "above it the rule has no verdict."
+    "off-centre G as they are in each condition. Numbered: the line that governs from there on, "
+    "for it allows the least. Hollow: above it the rule has no verdict."
 )
 STORMS = "#2b2b2b"
+
+Group = list[Row]
+"""The lines of one ship at one displacement."""
 
 
 @style.styled
@@ -31,90 +34,115 @@ def greatest_kg_figure(
 
     `rows` are lines with `on_curve`; `storms` have condition, displacement_t, kg_m, lower, upper.
     """
+    groups = _groups([row for row in rows if row["on_curve"] or row["case"] in names])
     rules = list(dict.fromkeys(str(row["rule"]) for row in rows))
-    handles = _legend(rules, bool(storms), asked)
+    lines = list(dict.fromkeys(_line(least) for g in groups if (least := _governing(g))))
+    handles = _legend(rules, lines, bool(storms), asked)
     strip = style.strip_height(handles)
     figure = style.new_figure(
         title, "greatest KG by the criteria", notes=[NOTE], height=style.HEIGHT + strip
     )
     grid = GridSpec(2, 1, figure, height_ratios=[style.HEIGHT - 1.5, strip])
     axes = style.panel(figure, grid[0, 0])
-    shown = [row for row in rows if row["on_curve"] or row["case"] in names]
-    if len({row["displacement_t"] for row in shown}) > 1:
-        _over_displacement(axes, shown, rules, storms)
+    if len({group[0]["displacement_t"] for group in groups}) > 1:
+        _over_displacement(axes, groups, rules, lines)
+        _storms(axes, storms, {})
     else:
-        _by_condition(axes, shown, rules, names, storms)
+        _by_condition(axes, groups, rules, lines, names)
+        places = {str(group[0]["condition"]): float(i) for i, group in enumerate(groups)}
+        _storms(axes, storms, places)
     axes.set_ylabel("KG [m]")
     style.legend_strip(figure, grid[1, 0], handles)
     return figure
 
 
-def _least(rows: Sequence[Row], rule: str) -> Row | None:
-    """The line of a rule that allows the least."""
-    own = [row for row in rows if row["rule"] == rule and row["greatest_kg_m"] is not None]
-    return min(own, key=lambda row: float(row["greatest_kg_m"]), default=None)
-
-
-def _groups(rows: Sequence[Row]) -> list[list[Row]]:
-    """The lines of each ship."""
-    groups: dict[tuple[Any, ...], list[Row]] = {}
+def _groups(rows: Sequence[Row]) -> list[Group]:
+    groups: dict[tuple[Any, ...], Group] = {}
     for row in rows:
-        groups.setdefault((row["case"], row["on_curve"], row["displacement_t"]), []).append(row)
+        groups.setdefault((row["on_curve"], row["case"], row["displacement_t"]), []).append(row)
     return list(groups.values())
 
 
+def _least(group: Group, rule: str) -> Row | None:
+    """The line of a rule that allows the least."""
+    own = [row for row in group if row["rule"] == rule and row["greatest_kg_m"] is not None]
+    return min(own, key=lambda row: float(row["greatest_kg_m"]), default=None)
+
+
+def _governing(group: Group) -> Row | None:
+    return next((row for row in group if row["governing"]), None)
+
+
+def _line(row: Row) -> str:
+    return f"{row['rule']}: {QUANTITIES[str(row['quantity'])].words}"
+
+
 def _over_displacement(
-    axes: Axes, rows: Sequence[Row], rules: Sequence[str], storms: Sequence[Row]
+    axes: Axes, groups: Sequence[Group], rules: Sequence[str], lines: Sequence[str]
 ) -> None:
-    """Curves where the levers carry the displacement, else the cases as points joined in order."""
-    for i, rule in enumerate(rules):
-        for curve in (True, False):
-            own = [g for g in _groups(rows) if g[0]["on_curve"] is curve]
-            least = sorted(
-                ((g[0]["condition"] if curve else "", row["displacement_t"], row["greatest_kg_m"])
-                 for g in own if (row := _least(g, rule))),
-            )  # fmt: skip
-            for condition in dict.fromkeys(name for name, _, _ in least):
-                points = [(x, y) for name, x, y in least if name == condition]
-                look = {} if curve else {"linestyle": "none", "marker": style.MARKERS[i]}
-                axes.plot(*zip(*points, strict=True), **style.cue(i) | look)
-    for group in _groups(rows):
+    """Curves where the levers carry the displacement, points for the cases, her KG in each."""
+    curves: dict[tuple[int, str], list[Row]] = {}
+    for group in groups:
+        for i, rule in enumerate(rules):
+            if (row := _least(group, rule)) is None:
+                continue
+            if row["on_curve"]:
+                curves.setdefault((row["case"], rule), []).append(row)
+            if row["note"] or not row["on_curve"]:
+                size = 6 if row["on_curve"] else 9
+                axes.plot(row["displacement_t"], row["greatest_kg_m"],
+                          **_marker(i, hollow=bool(row["note"])), markersize=size)  # fmt: skip
         if not group[0]["on_curve"]:
-            x, y = group[0]["displacement_t"], group[0]["kg_m"]
-            axes.plot(x, y, **_own())
-            axes.annotate(style.literal(str(group[0]["condition"]), 24), (x, y), (6, -12),
-                          textcoords="offset points", fontsize=style.SMALL)  # fmt: skip
-    _storms(axes, storms, {})
-    _governing(axes, rows)
+            _own_kg(axes, group[0], group[0]["displacement_t"], str(group[0]["condition"]))
+    for (_, rule), rows in curves.items():
+        x, y = ([row[name] for row in rows] for name in ("displacement_t", "greatest_kg_m"))
+        axes.plot(x, y, **style.cue(rules.index(rule)), zorder=1.5)
+    along = [group for group in groups if group[0]["on_curve"]] or list(groups)
+    last = ""
+    for group in sorted(along, key=lambda g: (g[0]["case"], g[0]["displacement_t"])):
+        row = _governing(group)
+        if row and _line(row) != last:
+            _badge(axes, row, row["displacement_t"], lines)
+            last = _line(row)
     axes.set_xlabel("displacement [t]")
 
 
 def _by_condition(
     axes: Axes,
-    rows: Sequence[Row],
+    groups: Sequence[Group],
     rules: Sequence[str],
+    lines: Sequence[str],
     names: dict[int, str],
-    storms: Sequence[Row],
 ) -> None:
     """At one displacement: a column for each case."""
-    groups = _groups(rows)
-    places = {group[0]["case"]: float(i) for i, group in enumerate(groups)}
-    for group in groups:
-        x = places[group[0]["case"]]
+    for x, group in enumerate(groups):
         for i, rule in enumerate(rules):
             if row := _least(group, rule):
-                axes.plot(x, row["greatest_kg_m"], linestyle="none", markersize=10,
-                          **_marker(i, hollow=bool(row["note"])))  # fmt: skip
-        least = next((row for row in group if row["governing"]), None)
-        if least:
-            words = QUANTITIES[str(least["quantity"])].words
-            axes.annotate(f"{least['rule']}: {words}", (x, least["greatest_kg_m"]), (10, -4),
-                          textcoords="offset points", fontsize=style.SMALL)  # fmt: skip
-        axes.plot(x, group[0]["kg_m"], **_own())
-    conditions = {str(group[0]["condition"]): places[group[0]["case"]] for group in groups}
-    _storms(axes, storms, conditions)
-    axes.set_xlim(-0.4, len(groups) - 0.2)
-    axes.set_xticks(list(places.values()), [style.literal(names[case], 26) for case in places])
+                axes.plot(x, row["greatest_kg_m"], **_marker(i, hollow=bool(row["note"])),
+                          markersize=10)  # fmt: skip
+        if row := _governing(group):
+            _badge(axes, row, x, lines)
+        _own_kg(axes, group[0], x, "")
+    axes.set_xlim(-0.4, len(groups) - 0.4)
+    ticks = [style.literal(names[group[0]["case"]], 26) for group in groups]
+    axes.set_xticks(range(len(groups)), ticks)
+
+
+def _badge(axes: Axes, row: Row, x: float, lines: Sequence[str]) -> None:
+    """The number of a governing line beside its point."""
+    axes.annotate(
+        str(lines.index(_line(row)) + 1), (x, row["greatest_kg_m"]), (-13, -15),
+        textcoords="offset points", fontsize=style.SMALL, fontweight="bold", ha="center",
+        va="center", zorder=7,
+        bbox={"boxstyle": "circle,pad=0.2", "facecolor": "white", "edgecolor": style.INK},
+    )  # fmt: skip
+
+
+def _own_kg(axes: Axes, row: Row, x: float, name: str) -> None:
+    axes.plot(x, row["kg_m"], **_own())
+    if name:
+        axes.annotate(style.literal(name, 24), (x, row["kg_m"]), (0, -14), ha="center",
+                      textcoords="offset points", fontsize=style.SMALL)  # fmt: skip
 
 
 def _storms(axes: Axes, storms: Sequence[Row], places: dict[str, float]) -> None:
@@ -123,28 +151,15 @@ def _storms(axes: Axes, storms: Sequence[Row], places: dict[str, float]) -> None
         if x is None or not np.isfinite(row["kg_m"]):
             continue
         low, high = (abs(row["kg_m"] - row[end]) for end in ("lower", "upper"))
-        axes.errorbar(x - (0.08 if places else 0.0), row["kg_m"], [[low], [high]], capsize=5,
+        axes.errorbar(x + (0.08 if places else 0.0), row["kg_m"], [[low], [high]], capsize=5,
                       **_storm_look())  # fmt: skip
-
-
-def _governing(axes: Axes, rows: Sequence[Row]) -> None:
-    """Along a curve the names of the lines that govern, where they change."""
-    curve = [row for row in rows if row["governing"] and row["on_curve"]]
-    curve = curve or [row for row in rows if row["governing"]]
-    last = ""
-    for row in sorted(curve, key=lambda row: (str(row["condition"]), row["displacement_t"])):
-        words = f"{row['rule']}: {QUANTITIES[str(row['quantity'])].words}"
-        if words != last:
-            place = row["displacement_t"], row["greatest_kg_m"]
-            axes.annotate(words, place, (4, -16), textcoords="offset points",
-                          fontsize=style.SMALL)  # fmt: skip
-        last = words
 
 
 def _marker(i: int, *, hollow: bool) -> dict[str, Any]:
     colour = style.cue(i)["color"]
     face = "white" if hollow else colour
-    return {"marker": style.MARKERS[i], "color": colour, "markerfacecolor": face}
+    look = {"marker": style.MARKERS[i], "color": colour, "markerfacecolor": face}
+    return look | {"linestyle": "none", "markeredgewidth": 1.8}
 
 
 def _own() -> dict[str, Any]:
@@ -156,7 +171,7 @@ def _storm_look() -> dict[str, Any]:
     return {"marker": "*", "markersize": 13, "color": STORMS, "linestyle": "none", "zorder": 6}
 
 
-def _legend(rules: Sequence[str], storms: bool, asked: str) -> list[Artist]:
+def _legend(rules: Sequence[str], lines: Sequence[str], storms: bool, asked: str) -> list[Artist]:
     handles: list[Artist] = [
         Line2D([], [], **style.cue(i), marker=style.MARKERS[i], label=f"{rule}: greatest KG")
         for i, rule in enumerate(rules)
@@ -165,4 +180,9 @@ def _legend(rules: Sequence[str], storms: bool, asked: str) -> list[Artist]:
     if storms:
         words = style.literal(f"greatest KG by the storms, 95 %: {asked}", 100)
         handles.append(Line2D([], [], **_storm_look(), label=words))
+    handles += [
+        Line2D([], [], linestyle="none", marker=f"${number}$", markersize=8, color=style.INK,
+               label=words)
+        for number, words in enumerate(lines, 1)
+    ]  # fmt: skip
     return handles
