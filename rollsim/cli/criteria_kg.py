@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -35,11 +36,7 @@ def show_greatest_kg(
     every = list(allowed(plan, cases, rules or LIMITING))
     lines = [row | {"on_curve": each.on_curve} for each in every for row in rows(each)]
     storms, asked = from_critical(critical) if critical else ([], "")
-    heard = [
-        {"condition": s.condition, "displacement_t": s.displacement, "kg_m": s.kg,
-         "lower": s.lower, "upper": s.upper}
-        for s in storms
-    ]  # fmt: skip
+    heard = [asdict(each) for each in storms]
     title = plan.study.base.title or Path(plan.study.file).stem
     names: dict[int, str] = {}
     for each in every:
@@ -51,19 +48,19 @@ def show_greatest_kg(
     else:
         told = dict(list(names.items())[:DETAILED])
         own = [line for line in lines if not line["on_curve"]]
-        words = [_words(each, asked) for each in heard]
+        words = [f"Storms allow ({asked}):", *map(_words, heard)] if heard else []
         options.console().print(greatest_kg_table(title, own, told, words))
     if picture:
         _draw(picture, title, lines, names, heard, asked)
 
 
-def _words(storm: dict[str, Any], asked: str) -> str:
+def _words(storm: dict[str, Any]) -> str:
     """The storms' answer for one case."""
     from rollsim.show.tables.cells import number
 
-    value, lower, upper = (number(storm[name], 3) for name in ("kg_m", "lower", "upper"))
-    where = f"{storm['condition']}, {storm['displacement_t']:g} t"
-    return f"storms allow {where}: KG {value} m [{lower}, {upper}] ({asked})"
+    value, lower, upper = (number(storm[name], 3) for name in ("kg", "lower", "upper"))
+    where = ", ".join(part for part in (storm["condition"], storm["place"]) if part)
+    return f"  {where}, {storm['displacement']:g} t: KG {value} m [{lower}, {upper}]"
 
 
 def _draw(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, fields, replace
 from typing import Any
 
@@ -73,12 +73,17 @@ def _floods(case: Case) -> tuple[float, float]:
 
 def name_of(case: Case) -> str:
     """A case by its number, its condition and its place in the sweep."""
-    places = [
-        f"{axis.replace('_', ' ')} {value if isinstance(value, str) else f'{value:.6g}'}"
-        for axis, value in case.coordinates.items()
-    ]
+    places = place_of(case.coordinates)
     named = [case.condition] if case.condition != BASE or not places else []
-    return f"{case.index}: {', '.join([*named, *places])}"
+    return f"{case.index}: {', '.join([*named, *([places] if places else [])])}"
+
+
+def place_of(coordinates: Mapping[str, float | str]) -> str:
+    """A place in the sweep in words; empty without a sweep."""
+    return ", ".join(
+        f"{axis.replace('_', ' ')} {value if isinstance(value, str) else f'{value:.6g}'}"
+        for axis, value in coordinates.items()
+    )
 
 
 def judged(plan: Plan, rules: Sequence[str], cases: Sequence[int]) -> Iterator[Judged]:

@@ -14,7 +14,7 @@ from rollsim.criteria.at_rest import ShipAtRest
 from rollsim.criteria.greatest_kg import GreatestKg, governing, greatest_kgs
 from rollsim.errors import Fault, InputError
 from rollsim.scenario.schema import levers_of
-from rollsim.study.criteria import apart, name_of, ship_at_rest
+from rollsim.study.criteria import apart, name_of, place_of, ship_at_rest
 from rollsim.study.plan import Plan
 
 Row = dict[str, Any]
@@ -104,9 +104,10 @@ def rows(each: Allowed) -> list[Row]:
 
 @dataclass(frozen=True)
 class Storms:
-    """The greatest KG [m] that a study of storms allows at a displacement [t], with its limits."""
+    """The greatest KG [m] that storms allow a case at its displacement [t], with its limits."""
 
     condition: str
+    place: str
     displacement: float
     kg: float
     lower: float
@@ -128,7 +129,12 @@ def from_critical(path: Path) -> tuple[list[Storms], str]:
     numbers = ("critical_value", "critical_value_lower", "critical_value_upper")
     columns = [np.asarray(ds[name].values, dtype=np.float64) for name in numbers]
     points = [
-        Storms(spec.condition, spec.scenario.ship.displacement_t, *map(float, values))
+        Storms(
+            spec.condition,
+            place_of(spec.coordinates),
+            spec.scenario.ship.displacement_t,
+            *map(float, values),
+        )
         for spec, values in zip(study.cases, zip(*columns, strict=True), strict=False)
     ]
     limits = study.base.limits.roll_deg, study.base.limits.flooding_deg

@@ -64,6 +64,17 @@ def test_the_roll_to_windward_of_a_published_calculation() -> None:
     assert "B/d is 4.79" in roll.note
 
 
+def test_the_factors_of_the_ship_of_circular_1227() -> None:
+    """Her particulars are from memory; the factors were derived from them for the collection."""
+    own = keeled(wall(1.41, kg=10.63), 61.32, block_coefficient=0.521)
+    own = replace(own, beam=25.0, draught=6.6, form=replace(own.form, length=170.0))
+    factors = weather.roll_to_windward(own, weather.STEEPNESS, weather.LONGEST).factors
+    assert factors["r"] == pytest.approx(1.0963636, abs=1e-7)
+    assert factors["X2"] == pytest.approx(0.8494, abs=1e-9)
+    assert factors["k"] == pytest.approx(0.9534306, abs=2e-6)
+    assert factors["T"] == pytest.approx(16.30, abs=0.005)
+
+
 def test_period_and_angle_follow_the_formulas() -> None:
     own = keeled(curved())
     c = 0.373 + 0.023 * 14.0 / 5.2 - 0.043 * 84.0 / 100.0

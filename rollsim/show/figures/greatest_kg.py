@@ -32,7 +32,8 @@ def greatest_kg_figure(
 ) -> Figure:
     """Each rule's greatest KG over displacement, her own KG, and that of the storms with limits.
 
-    `rows` are lines with `on_curve`; `storms` have condition, displacement_t, kg_m, lower, upper.
+    `rows` are lines with `on_curve`; `storms` have condition, place, displacement [t], and kg,
+    lower and upper [m].
     """
     groups = _groups([row for row in rows if row["on_curve"] or row["case"] in names])
     rules = list(dict.fromkeys(str(row["rule"]) for row in rows))
@@ -40,7 +41,10 @@ def greatest_kg_figure(
     handles = _legend(rules, lines, bool(storms), asked)
     strip = style.strip_height(handles)
     figure = style.new_figure(
-        title, "greatest KG by the criteria", notes=[NOTE], height=style.HEIGHT + strip
+        title,
+        f"greatest KG by the criteria{' and by storms' if storms else ''}",
+        notes=[NOTE],
+        height=style.HEIGHT + strip,
     )
     grid = GridSpec(2, 1, figure, height_ratios=[style.HEIGHT - 1.5, strip])
     axes = style.panel(figure, grid[0, 0])
@@ -124,7 +128,10 @@ def _by_condition(
             _badge(axes, row, x, lines)
         _own_kg(axes, group[0], x, "")
     axes.set_xlim(-0.4, len(groups) - 0.4)
-    ticks = [style.literal(names[group[0]["case"]], 26) for group in groups]
+    conditions = [str(group[0]["condition"]) for group in groups]
+    apart = len(set(conditions)) == len(groups)
+    called = conditions if apart else [names[group[0]["case"]] for group in groups]
+    ticks = [style.literal(name, 26) for name in called]
     axes.set_xticks(range(len(groups)), ticks)
 
 
@@ -146,13 +153,18 @@ def _own_kg(axes: Axes, row: Row, x: float, name: str) -> None:
 
 
 def _storms(axes: Axes, storms: Sequence[Row], places: dict[str, float]) -> None:
-    for row in storms:
-        x = places.get(str(row["condition"])) if places else float(row["displacement_t"])
-        if x is None or not np.isfinite(row["kg_m"]):
+    """The storms' answers; where a case met several seas, each with its place in the sweep."""
+    known = [row for row in storms if np.isfinite(row["kg"])]
+    shift = 0.10 if places else 0.0
+    for row in known:
+        x = places.get(str(row["condition"])) if places else float(row["displacement"])
+        if x is None:
             continue
-        low, high = (abs(row["kg_m"] - row[end]) for end in ("lower", "upper"))
-        axes.errorbar(x + (0.08 if places else 0.0), row["kg_m"], [[low], [high]], capsize=5,
-                      **_storm_look())  # fmt: skip
+        low, high = (abs(row["kg"] - row[end]) for end in ("lower", "upper"))
+        axes.errorbar(x + shift, row["kg"], [[low], [high]], capsize=5, **_storm_look())
+        if sum(other["condition"] == row["condition"] for other in known) > 1:
+            axes.annotate(style.literal(row["place"], 40), (x + shift, row["kg"]), (10, -4),
+                          textcoords="offset points", fontsize=style.SMALL)  # fmt: skip
 
 
 def _marker(i: int, *, hollow: bool) -> dict[str, Any]:
