@@ -21,6 +21,8 @@ WORTH = 0.003
 """Residual over the first amplitude from which that is worth a word."""
 SAME = 0.02
 """Difference of the two ways, as a share, that is none."""
+SMALL = math.radians(1.0)
+"""A first amplitude [rad] that is hardly a decay test in degrees."""
 AMPLITUDES = (5.0, 10.0, 20.0)
 """Amplitudes [degree] at which the equivalent linear damping is told."""
 
@@ -95,6 +97,8 @@ def doubts(decay: Decay) -> list[str]:
             "supposed (--scenario gives her lever), or something else drove her; the intervals are "
             "widened for it, but a bias would stay"
         )
+    if decay.swings.amplitude[0] < SMALL and not decay.record.radians:
+        notes.append("the greatest roll is below 1°: is the angle in radians (--radians)?")
     for key, ours in decay.fit.damping.items():
         other = decay.by_energy.damping[key]
         apart = ours.lower > other.upper or other.lower > ours.upper

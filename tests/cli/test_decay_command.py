@@ -91,6 +91,19 @@ def test_a_part_of_the_record(rollsim: Command, record: Path) -> None:
     assert list(values["damping"]) == ["quadratic"]
 
 
+def test_radians_for_degrees_are_doubted(rollsim: Command, record: Path) -> None:
+    header, *rows = record.read_text(encoding="utf-8").splitlines()
+    place = header.split(",").index("roll_angle_deg")
+    small = [(row.split(",")[0], np.radians(float(row.split(",")[place]))) for row in rows]
+    text = "\n".join(f"{time},{angle:.6f}" for time, angle in small)
+    record.write_text(text, encoding="utf-8")
+    taken = json.loads(rollsim("decay", record, "--json").out)
+    assert any("is the angle in radians" in note for note in taken["notes"])
+    told = json.loads(rollsim("decay", record, "--json", "--radians").out)
+    assert not any("is the angle in radians" in note for note in told["notes"])
+    assert told["swings"][0]["amplitude_deg"] == pytest.approx(20.0, abs=0.5)
+
+
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
