@@ -186,23 +186,27 @@ def _with_start(even: _Even, at: Indices, noise: float) -> Indices:
 def _fit(record: Record, time: float, period: float) -> tuple[float, float, float, float]:
     """A peak by a quartic through the points about it: time, angle, standard error, curvature."""
     inside = np.abs(record.time - time) <= AROUND * period
-    x, y = record.time[inside] - time, record.angle[inside]
-    degree = 4 if x.size > 8 else 2
     scale = AROUND * period
-    design = np.vander(x / scale, degree + 1, increasing=True)
+    x, y = (record.time[inside] - time) / scale, record.angle[inside]
+    start = bool(x.min() > -0.5)  # the start of the record: nothing before it
+    degree = 2 if x.size <= 8 else 3 if start else 4
+    design = np.vander(x, degree + 1, increasing=True)
     weight, *_ = np.linalg.lstsq(design, y, rcond=None)
     curve = np.polynomial.Polynomial(weight)
-    turns = curve.deriv().roots()
-    real = turns[np.abs(turns.imag) < 1e-9].real if turns.size else np.zeros(0)
-    near = real[np.abs(real) < 0.7]
-    at = float(near[np.argmin(np.abs(near))]) if near.size else 0.0
-    if x.min() > -0.5 * scale:  # the start of the record: nothing before it
-        at = float(x.min() / scale)
+    at = float(x.min()) if start else _turn(curve)
     row = np.power(at, np.arange(degree + 1))
     spread = float(np.sum((y - design @ weight) ** 2)) / max(1, x.size - degree - 1)
     variance = float(row @ np.linalg.pinv(design.T @ design) @ row) * spread
-    curvature = float(curve.deriv(2)(at)) / scale**2
-    return time + at * scale, float(curve(at)), math.sqrt(max(variance, 1e-16)), curvature
+    # At an end only a parabola's curvature is steadier than the noise.
+    bent = 2.0 * float(np.polyfit(x, y, 2)[0]) if start else float(curve.deriv(2)(at))
+    return time + at * scale, float(curve(at)), math.sqrt(max(variance, 1e-16)), bent / scale**2
+
+
+def _turn(curve: np.polynomial.Polynomial) -> float:
+    """Where the fitted curve turns nearest to the middle, the middle where it does not."""
+    turns = curve.deriv().roots()
+    near = turns[(np.abs(turns.imag) < 1e-9) & (np.abs(turns.real) < 0.7)].real
+    return float(near[np.argmin(np.abs(near))]) if near.size else 0.0
 
 
 def _mean_line(time: Floats, angle: Floats) -> Floats:
