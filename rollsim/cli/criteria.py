@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -32,17 +32,7 @@ if TYPE_CHECKING:
 )  # fmt: skip
 @options.out("The picture; results/<name of FILE>-criteria.png (-greatest-kg.png) if left out.")
 @click.option("--plots/--no-plots", default=True, help="Draw the picture.")
-def command(
-    file: Path,
-    rules: tuple[str, ...],
-    chosen: tuple[int, ...],
-    as_json: bool,
-    as_csv: bool,
-    greatest_kg: bool,
-    critical: Path | None,
-    out: Path | None,
-    plots: bool,
-) -> None:
+def command(file: Path, as_json: bool, as_csv: bool, plots: bool, **given: Any) -> None:
     """Judge the loading conditions of FILE by published static criteria, at rest, at t = 0.
 
     A criterion that fails is a result, not an error.
@@ -55,18 +45,18 @@ def command(
     if as_json and as_csv:
         raise click.UsageError("--json and --csv at once: take one of them")
     form = "json" if as_json else "csv" if as_csv else "table"
-    drawn = plots and (out is not None or form == "table")
+    drawn = plots and (given["out"] is not None or form == "table")
     plan = make_plan(load(file))
-    cases = _chosen(plan, chosen, form)
-    if greatest_kg or critical:
-        path = out or options.beside(options.default_result(file), "greatest-kg")
-        show_greatest_kg(plan, cases, rules, form, path if drawn else None, critical)
+    cases = _chosen(plan, given["chosen"], form)
+    critical, result = given["critical"], options.default_result(file)
+    if given["greatest_kg"] or critical:
+        path = given["out"] or options.beside(result, "greatest-kg")
+        show_greatest_kg(plan, cases, given["rules"], form, path if drawn else None, critical)
         return
-    path = out or options.beside(options.default_result(file), "criteria")
-    each = list(judged(plan, rules or NAMES, cases))
+    each = list(judged(plan, given["rules"] or NAMES, cases))
     _print(plan, each, form)
     if drawn:
-        _draw(plan, each, path)
+        _draw(plan, each, given["out"] or options.beside(result, "criteria"))
 
 
 def _chosen(plan: Plan, chosen: tuple[int, ...], form: str) -> list[int]:

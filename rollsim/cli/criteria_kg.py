@@ -46,10 +46,10 @@ def show_greatest_kg(
     elif form == "csv":
         click.echo(rows_csv(lines), nl=False)
     else:
-        told = dict(list(names.items())[:DETAILED])
+        shown = dict(list(names.items())[:DETAILED])
         own = [line for line in lines if not line["on_curve"]]
         words = [f"Storms allow ({asked}):", *map(_words, heard)] if heard else []
-        options.console().print(greatest_kg_table(title, own, told, words))
+        options.console().print(greatest_kg_table(title, own, shown, words))
     if picture:
         _draw(picture, title, lines, names, heard, asked)
 

@@ -130,22 +130,22 @@ def judge(ship: ShipAtRest, steepness: Table = STEEPNESS, longest: float = LONGE
     steady = pressed / (1000.0 * RULE_GRAVITY * ship.displacement)
     gust = GUST * steady
     marks = {"steady_lever": steady, "gust_lever": gust}
-    held = ship.side.meeting(steady)
+    resting = ship.side.meeting(steady)
     roll = roll_to_windward(ship, steepness, longest)
     if math.isnan(roll.angle):
         rolled = unanswered(ROLL, "roll_to_windward", "degree", None, roll.note)
     else:
         marks["roll"] = roll.angle
         rolled = shown(ROLL, "roll_to_windward", "degree", math.degrees(roll.angle), roll.note)
-    if held is None:
+    if resting is None:
         note = f"no heel holds her in the steady wind: its lever is {steady:.4g} m"
         first = failed(STEADY, "steady_heel", "degree", _most_steady(ship)[0], note)
         return Judgement((first, rolled, *_lost(note)), marks)
-    marks["steady_heel"] = held[0]
-    first = _steady_heel(ship, held[0])
+    marks["steady_heel"] = resting[0]
+    first = _steady_heel(ship, resting[0])
     if math.isnan(roll.angle):
         return Judgement((first, rolled, *_areas_unanswered(roll.note)), marks)
-    areas, more = areas_about_gust(ship, held[0] - roll.angle, gust)
+    areas, more = areas_about_gust(ship, resting[0] - roll.angle, gust)
     return Judgement((first, rolled, *areas), marks | more)
 
 

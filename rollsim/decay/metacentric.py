@@ -49,24 +49,24 @@ def period_from_gm(gm: float, gyradius: float) -> float:
 
 def rows(period: float, beam: float | None, gm: float | None, gyradius: float | None) -> list[Row]:
     """Every way that what is known allows; `gm` above 0 or None."""
-    found = []
+    ways = []
     if gyradius is not None:
         back = None if gm is None else period_from_gm(gm, gyradius)
-        found.append(
+        ways.append(
             Row("given radius of gyration", "T = 2π k/√(g GM)", gm_from_period(period, gyradius),
                 period=back)
         )  # fmt: skip
     if beam is None:
-        return found
+        return ways
     for words, factor in FACTORS:
         low, middle, high = (
             ((factor + d) * beam / period) ** 2 for d in (-TOLERANCE, 0.0, TOLERANCE)
         )
         back = None if gm is None else factor * beam / math.sqrt(gm)
-        found.append(Row(f"f {factor:g}, {words}", SOURCE_FACTORS, middle, low, high, back))
+        ways.append(Row(f"f {factor:g}, {words}", SOURCE_FACTORS, middle, low, high, back))
     for words, share in CLASS_GYRADIUS:
         k = CLASS_FACTOR * share * beam
         back = None if gm is None else period_from_gm(gm, k)
         name = f"k {share:g} B, {words}"
-        found.append(Row(name, SOURCE_CLASS, gm_from_period(period, k), period=back))
-    return found
+        ways.append(Row(name, SOURCE_CLASS, gm_from_period(period, k), period=back))
+    return ways

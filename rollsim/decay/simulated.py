@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +34,8 @@ POINTS_A_ROLL = 60
 FIXED = 5
 """Parameters besides the damping: inertia, start roll and rate, offset and drift of the mean line.
 """
+LEAST = 1e-7
+"""A coefficient below this is none."""
 
 
 @compiled
@@ -107,47 +109,50 @@ def by_simulation(
     `first` are the terms, where their coefficients start, and where the inertia k²/g [m s²] does.
     `correlation` is how many neighbouring residuals say the same; taken from this fit where None.
     """
-    from scipy.optimize import least_squares
-
     terms, damping, inertia = first
     which = list(CANDIDATES[terms])
     time, angle = seen
     frame = _Frame(time, swings, restoring, which)
-    start = frame.start(swings, damping, inertia)
-    free = np.full(FIXED, math.inf)
-    fit = least_squares(
-        lambda x: frame.angle(x) - angle,
-        start,
-        bounds=(np.concatenate((-free, np.zeros(len(which)))), math.inf),
-        x_scale=frame.scale(start),
-        xtol=1e-12,
-        ftol=1e-12,
-        gtol=1e-12,
-        max_nfev=200,
-    )
+    fit = _least_squares(frame, angle, frame.start(swings, damping, inertia))
     residual = np.asarray(fit.fun)
     tau = correlation_time(residual) if correlation is None else correlation
     independent = time.size / tau
     freedom = max(1.0, independent - fit.x.size)
     spread = float(np.sum(residual**2)) / max(1.0, time.size - fit.x.size * tau)
     errors = np.sqrt(np.diag(np.linalg.pinv(fit.jac.T @ fit.jac)) * spread * tau)
-    values = fit.x[FIXED:]
-    k = float(np.exp(fit.x[0]))
-    relative = estimate(1.0, float(errors[0]), freedom)
+    coefficients = fit.x[FIXED:]
+    k, share = float(np.exp(fit.x[0])), estimate(1.0, float(errors[0]), freedom)
     return BySimulation(
         terms,
         {
             KEYS[term]: estimate(float(value), float(error), freedom)
-            for term, value, error in zip(which, values, errors[FIXED:], strict=True)
+            for term, value, error in zip(which, coefficients, errors[FIXED:], strict=True)
         },
-        Estimate(k, k * relative.lower, k * relative.upper),
+        Estimate(k, k * share.lower, k * share.upper),
         (float(fit.x[3]), float(fit.x[4])),
         time,
         angle,
         frame.angle(fit.x),
         tau,
         corrected_aic(float(np.sum(residual**2)), time.size, independent, fit.x.size),
-        bool(np.all(values > 1e-7)),
+        bool(np.all(coefficients > LEAST)),
+    )
+
+
+def _least_squares(frame: _Frame, angle: Floats, start: Floats) -> Any:
+    """scipy's fit of the frame's parameters to the angles [rad], damping at least 0."""
+    from scipy.optimize import least_squares
+
+    lower = np.where(np.arange(start.size) < FIXED, -math.inf, 0.0)
+    return least_squares(
+        lambda x: frame.angle(x) - angle,
+        start,
+        bounds=(lower, math.inf),
+        x_scale=frame.scale(start),
+        xtol=1e-12,
+        ftol=1e-12,
+        gtol=1e-12,
+        max_nfev=200,
     )
 
 

@@ -78,10 +78,10 @@ def find_swings(record: Record) -> Swings:
     """The swings of the free decay in a record; NoDecayError where there is none."""
     even = _even(record)
     noise = _noise(even)
-    place = _peak_places(even, noise)
-    if place.size < LEAST_PEAKS:
-        raise _too_few(place.size)
-    fits = np.array([_fit(record, even.time[i], even.period) for i in place])
+    turns = _peak_places(even, noise)
+    if turns.size < LEAST_PEAKS:
+        raise _too_few(turns.size)
+    fits = np.array([_fit(record, even.time[i], even.period) for i in turns])
     time, angle, error, curvature = fits.T
     mean = _mean_line(time, angle)
     first, notes = _first(time, angle - np.polyval(mean, time), curvature, even.period, error)
@@ -234,16 +234,17 @@ def _first(
     notes = []
     if first:
         notes.append(f"left out: {first} peaks before the greatest")
-    held = first
-    while held < size.size - LEAST_PEAKS and not (
-        FREE[0] < free[held] < FREE[1] and 0.7 < 2.0 * (time[held + 1] - time[held]) / period < 1.4
+    released = first
+    while released < size.size - LEAST_PEAKS and not (
+        FREE[0] < free[released] < FREE[1]
+        and 0.7 < 2.0 * (time[released + 1] - time[released]) / period < 1.4
     ):
-        held += 1
-    if held > first:
+        released += 1
+    if released > first:
         notes.append(
-            f"left out: the start up to {time[held]:.4g} s, where she was not rolling free"
+            f"left out: the start up to {time[released]:.4g} s, where she was not rolling free"
         )
-    return held, notes
+    return released, notes
 
 
 def _last(heel: Floats, error: Floats, first: int) -> tuple[int, list[str]]:

@@ -40,26 +40,10 @@ def values_of(decay: Decay, metacentric: list[Row], gyradius_from_lever: bool) -
         "gyradius_m": _gyradius(fit.inertia) if gyradius_from_lever else None,
         "mean": {"offset_deg": math.degrees(offset), "drift_deg_per_s": math.degrees(drift)},
         "residual_deg": math.degrees(float(np.std(fit.residual))),
-        "swings": [
-            {"time_s": time, "angle_deg": angle, "amplitude_deg": size}
-            for time, angle, size in zip(
-                swings.time.tolist(),
-                np.degrees(swings.angle).tolist(),
-                np.degrees(swings.amplitude).tolist(),
-                strict=True,
-            )
-        ],
+        "swings": _swings(decay),
         "terms": decay.terms,
         "rule": "as requested" if decay.forced else RULE,
-        "sets": [
-            {
-                "terms": name,
-                "aicc": each.aicc if math.isfinite(each.aicc) else None,
-                "all_above_0": each.possible,
-                "residual_deg": math.degrees(float(np.std(each.residual))),
-            }
-            for name, each in decay.simulated.items()
-        ],
+        "sets": _sets(decay),
         "damping": {key: asdict(each) for key, each in fit.damping.items()},
         "damping_by_energy": {key: asdict(each) for key, each in decay.by_energy.damping.items()},
         "extinction": decay.extinction,
@@ -72,6 +56,27 @@ def values_of(decay: Decay, metacentric: list[Row], gyradius_from_lever: bool) -
         ],
         "toml": lines_to_paste(decay),
     }
+
+
+def _swings(decay: Decay) -> list[Values]:
+    swings = decay.swings
+    columns = (swings.time, np.degrees(swings.angle), np.degrees(swings.amplitude))
+    return [
+        {"time_s": time, "angle_deg": angle, "amplitude_deg": size}
+        for time, angle, size in zip(*(column.tolist() for column in columns), strict=True)
+    ]
+
+
+def _sets(decay: Decay) -> list[Values]:
+    return [
+        {
+            "terms": name,
+            "aicc": each.aicc if math.isfinite(each.aicc) else None,
+            "all_above_0": each.possible,
+            "residual_deg": math.degrees(float(np.std(each.residual))),
+        }
+        for name, each in decay.simulated.items()
+    ]
 
 
 def _row(row: Row) -> Values:

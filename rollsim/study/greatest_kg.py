@@ -115,15 +115,15 @@ class Storms:
 
 
 def from_critical(path: Path) -> tuple[list[Storms], str]:
-    """The greatest KG of every case of a result of `rollsim critical`, and what was looked for."""
+    """The greatest KG of every case of a result of `rollsim critical`, and what was searched for."""
     from rollsim.scenario.load import loads
     from rollsim.store.maps import open_map
 
     ds = open_map(path, "critical")
     study = loads(str(ds.attrs["scenario_text"]), str(path))
-    asked = getattr(study.base, "critical", None)
-    if asked is None or asked.key != KEY:
-        problem = f"was searched over {asked.key if asked else 'no key'}, not {KEY}"
+    search = getattr(study.base, "critical", None)
+    if search is None or search.key != KEY:
+        problem = f"was searched over {search.key if search else 'no key'}, not {KEY}"
         hint = f'[critical] key = "{KEY}" gives a greatest KG'
         raise InputError(str(path), [Fault("critical.key", problem, hint)])
     numbers = ("critical_value", "critical_value_lower", "critical_value_upper")
@@ -138,6 +138,6 @@ def from_critical(path: Path) -> tuple[list[Storms], str]:
         for spec, values in zip(study.cases, zip(*columns, strict=True), strict=False)
     ]
     limits = study.base.limits.roll_deg, study.base.limits.flooding_deg
-    event = asked.of or ("capsize" if limits == (None, None) else "failure")
-    share = 0.05 if asked.probability is None else asked.probability
+    event = search.of or ("capsize" if limits == (None, None) else "failure")
+    share = 0.05 if search.probability is None else search.probability
     return points, f"{event} in one run, probability {share:g} where the weather is random"

@@ -106,9 +106,9 @@ def _general_words(judgement: Judgement | None) -> list[str]:
         if r.required is None:
             continue
         words, bound, digits = QUANTITIES[r.quantity]
-        found = "–" if r.found is None else f"{r.found:.{digits}f}"
+        value = "–" if r.found is None else f"{r.found:.{digits}f}"
         required = f"{bound} {r.required:.{digits}f}"
-        lines.append(f"{words}: {found}, required {required}: {VERDICTS[r.fulfilled]}")
+        lines.append(f"{words}: {value}, required {required}: {VERDICTS[r.fulfilled]}")
     return lines
 
 

@@ -91,5 +91,5 @@ def rows_of(ds: xr.Dataset) -> list[Row]:
         and row["fulfilled"] in (True, False, None)
         for row in rows
     )
-    told = set(conditions(ds))  # a run that was made again stands alone
-    return [row for row in rows if row["condition"] in told] if sound else []
+    present = set(conditions(ds))  # a run that was made again stands alone
+    return [row for row in rows if row["condition"] in present] if sound else []
