@@ -22,6 +22,8 @@ AROUND = 1.0 / 6.0
 """Half of the stretch about a peak, in periods, to which a quartic is fitted."""
 FREE = (0.45, 2.2)
 """−φ″/(ω² φ) of a free peak; a ship that is held has 0, one that is let go of a jump."""
+LASTS = (0.7, 1.4)
+"""Twice a free half swing, in periods."""
 GROWTH = 1.05
 """A peak that is greater than the one before by this factor, noise apart, is no free decay."""
 PART = "  a roll that dies out by itself is needed; --from and --to choose a part"
@@ -234,10 +236,10 @@ def _first(
     notes = []
     if first:
         notes.append(f"left out: {first} peaks before the greatest")
+    lasts = 2.0 * np.diff(time) / period
     released = first
     while released < size.size - LEAST_PEAKS and not (
-        FREE[0] < free[released] < FREE[1]
-        and 0.7 < 2.0 * (time[released + 1] - time[released]) / period < 1.4
+        FREE[0] < free[released] < FREE[1] and LASTS[0] < lasts[released] < LASTS[1]
     ):
         released += 1
     if released > first:

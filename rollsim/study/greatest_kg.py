@@ -115,7 +115,7 @@ class Storms:
 
 
 def from_critical(path: Path) -> tuple[list[Storms], str]:
-    """The greatest KG of every case of a result of `rollsim critical`, and what was searched for."""
+    """The greatest KG of every case of a result of `rollsim critical`, and the event in words."""
     from rollsim.scenario.load import loads
     from rollsim.store.maps import open_map
 
