@@ -124,6 +124,17 @@ def test_greatest_kg_with_its_governing_line(rollsim: Command, file: Path, tmp_p
     assert (tmp_path / "results" / "own-greatest-kg.png").stat().st_size > 10_000
 
 
+def test_storms_come_from_a_result_of_critical_alone(rollsim: Command, file: Path) -> None:
+    said = rollsim("criteria", file, "--critical", "none.nc")
+    assert said.code == 2
+    assert "none.nc" in said.err
+    other = file.with_name("other.nc")
+    package.load(file).run(other, workers=1).close()
+    said = rollsim("criteria", file, "--critical", other)
+    assert said.code == 2
+    assert "is no result of rollsim critical" in said.err
+
+
 def test_result_summary_and_report_carry_the_criteria(
     rollsim: Command, file: Path, tmp_path: Path
 ) -> None:
