@@ -21,6 +21,7 @@ from rollsim.show.query import cases
 from rollsim.show.query.lineup import Group, Source, line_up, worst_storms
 from rollsim.show.report import words
 from rollsim.show.report.blocks import Block, Heading, Items, Paragraph, Section, Verbatim
+from rollsim.show.report.criteria import criteria_of
 from rollsim.show.report.inputs import inputs_of
 from rollsim.show.report.ranking import findings, ranking_of
 from rollsim.show.report.svg import picture
@@ -87,6 +88,7 @@ def _sections(sources: Sequence[Source], event: Event) -> list[Section]:
         Section("Findings", findings(groups, event)),
         Section("Inputs", _each(sources, lambda source, _: inputs_of(source.ds))),
         Section("At rest", at_rest),
+        *criteria_of([(_name(source), source.ds) for source in sources]),
         Section("Margins and probabilities", [*margins, *meaning]),
         *_exceedance(groups),
         Section("Ranking with its uncertainty", ranking_of(groups, event)),

@@ -9,7 +9,8 @@ from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.errors import printable
 from rollsim.measures.outcome import Event
 from rollsim.show.query import cases, inputs
-from rollsim.show.tables import cells
+from rollsim.show.query.criteria import rows_of
+from rollsim.show.tables import cells, criteria
 from rollsim.show.tables.columns import Column, Split
 from rollsim.show.tables.summary import Row, case_row, pair_rows, warnings
 
@@ -46,6 +47,7 @@ def margins_table(
     parts += [Text(), *(Text(line, style="bold") for line in warnings(ds))]
     parts.append(Text(_meaning(ds, rows, of)))
     parts += _pairs(ds, of, all_rows)
+    parts += criteria.told(rows_of(ds))
     return Group(*parts, *_cautions(cases.has_loll(ds, range(count))))
 
 
