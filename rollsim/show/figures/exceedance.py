@@ -14,7 +14,7 @@ from matplotlib.ticker import FuncFormatter, NullFormatter
 from numpy.typing import NDArray
 
 from rollsim.errors import Fault, InputError
-from rollsim.measures.extremes import exceedance, greatest_roll
+from rollsim.measures.extremes.counted import exceedance, greatest_roll
 from rollsim.measures.outcome import capsized
 from rollsim.measures.outcome import solved as outcomes_solved
 from rollsim.show import style
