@@ -22,15 +22,15 @@ if TYPE_CHECKING:
 @click.option("--all", "all_rows", is_flag=True, help="Every case, however many.")
 def command(result: Path, as_json: bool, as_csv: bool, event: Event | None, all_rows: bool) -> None:
     """Print the margins of RESULT: outcomes, probabilities with limits, conditions compared."""
-    from rollsim.show.tables import margins, summary
+    from rollsim.show.tables import margins, programs
     from rollsim.store.reading import open_result
 
     if as_json and as_csv:
         raise click.UsageError("--json and --csv at once: take one of them")
     with open_result(result) as ds:
         if as_json:
-            click.echo(json.dumps(summary.summary_json(ds, event), indent=2, ensure_ascii=False))
+            click.echo(json.dumps(programs.summary_json(ds, event), indent=2, ensure_ascii=False))
         elif as_csv:
-            click.echo(summary.summary_csv(ds), nl=False)
+            click.echo(programs.summary_csv(ds), nl=False)
         else:
             options.console().print(margins.margins_table(ds, event=event, all_rows=all_rows))

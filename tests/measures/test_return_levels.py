@@ -113,7 +113,7 @@ def test_anderson_and_darlings_sum_is_their_integral() -> None:
 
 
 def test_the_integral_ends_where_values_are_only_known_to_lie_beyond() -> None:
-    """By hand: one value at u = ½ of 2, the other beyond u = ¾: 2 ∫₀^½ u/(1−u) + 2 ∫_½^¾ (½−u)²/.."""
+    """By hand: of 2 values one at u = ½, one beyond ¾: F_n is 0 up to ½ and ½ up to ¾."""
     law = Law(20.0, 4.0, 0.1, 0.0)
     middle, bound = law.frozen.ppf([0.5, 0.75])
     low = -math.log(0.5) - 0.5

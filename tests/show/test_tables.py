@@ -17,7 +17,7 @@ from rollsim.measures.outcome import EVENTS
 from rollsim.names import Outcome
 from rollsim.show.tables.cells import chance
 from rollsim.show.tables.margins import margins_table, static_table
-from rollsim.show.tables.summary import summary_csv, summary_json
+from rollsim.show.tables.programs import summary_csv, summary_json
 
 AXES = {"significant_height": ("m", (3.0, 5.0, 7.0))}
 

@@ -171,7 +171,7 @@ def _stretched(at: float, x: Floats, z: float, log_of: float) -> Floats:
     """Log scale and shape of a law with its level `at`, stretched to have it at `z`."""
     reach = math.exp(x[0]) * _above(float(x[1]), log_of)[0]
     share = (z - at + reach) / reach
-    return x + [math.log(share) if share > 0.0 else 0.0, 0.0]
+    return np.array([x[0] + (math.log(share) if share > 0.0 else 0.0), x[1]])
 
 
 def _above(shape: float, log_of: float) -> tuple[float, float]:

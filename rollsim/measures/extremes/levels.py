@@ -105,9 +105,7 @@ RIVALS = {"weibull": stats.weibull_min, "rayleigh": stats.rayleigh}
 """Laws from zero upward; the Rayleigh law is that of single peaks, a Weibull law of shape 2."""
 
 
-def _rival(
-    name: str, sample: Sample, law: Law, periods: tuple[int, ...], ceiling: float
-) -> Rival:
+def _rival(name: str, sample: Sample, law: Law, periods: tuple[int, ...], ceiling: float) -> Rival:
     """A law of RIVALS beside that of the extreme values, by its likelihood as well."""
     family = RIVALS[name]
     data = stats.CensoredData(uncensored=sample.seen, right=sample.beyond)

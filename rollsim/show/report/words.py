@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rollsim.measures.outcome import Event
-from rollsim.show.tables.margins import VERBS
+from rollsim.show.tables.cells import VERBS
 
 LIMITS_OF_THE_MODEL = (
     "One degree of freedom: the ship rolls and does nothing else. Sway, heave, pitch and yaw, and "

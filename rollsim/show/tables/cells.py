@@ -15,8 +15,13 @@ from rollsim.show.tables.summary import Row, axis_name
 
 if TYPE_CHECKING:
     import xarray as xr
+    from rich.text import Text
 
 MISSING = "–"
+
+VERBS: dict[Event, str] = {"capsize": "capsized", "failure": "failed"}
+"""What a run did that met the event."""
+
 MOST_DECIMALS = 6
 
 
@@ -89,6 +94,23 @@ def span(rows: Sequence[Row], header: str, name: str) -> Column:
         return f"{value} [{low:.3g}, {'∞' if high is None else f'{high:.3g}'}]"
 
     return Column(header, [cell(row) for row in rows])
+
+
+def p_values(rows: Sequence[Row]) -> list[Column]:
+    """The p-value of every pair, alone and after Holm; missing where no storm is common."""
+
+    def cell(p: float | None) -> str:
+        return MISSING if p is None else f"{p:.2g}" if p > 1e-300 else "<1e-300"
+
+    named = (("p", "p_value"), ("p (Holm)", "p_value_holm"))
+    return [Column(header, [cell(row[name]) for row in rows]) for header, name in named]
+
+
+def more(count: int, shown: int, what: str) -> list[Text]:
+    """How many rows are not shown, if any, and how to see them."""
+    from rich.text import Text
+
+    return [Text(f"and {count - shown} more {what}: --all shows them")] if shown < count else []
 
 
 def axes(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:

@@ -11,7 +11,8 @@ from rollsim.measures.outcome import Event
 from rollsim.show.query import cases, inputs
 from rollsim.show.tables import cells
 from rollsim.show.tables.columns import Column, Split
-from rollsim.show.tables.summary import Row, case_row, pair_rows, warnings
+from rollsim.show.tables.pairs import pair_tables
+from rollsim.show.tables.summary import Row, case_row, warnings
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -19,9 +20,6 @@ if TYPE_CHECKING:
 
 FIRST_ROWS = 40
 """How many rows a table shows unless all are requested."""
-
-VERBS: dict[Event, str] = {"capsize": "capsized", "failure": "failed"}
-"""What a run did that met the event."""
 
 StaticRow = tuple[str, str, Sequence[float]]
 """Name, unit and one value for each case."""
@@ -42,10 +40,13 @@ def margins_table(
     rows = [case_row(ds, case) for case in range(shown)]
     of = event or cases.event_of(ds)
     parts: list[Any] = [Text(printable(cases.title(ds)), style="bold"), Text()]
-    parts += [Split(cells.key(ds, rows), cells.groups(rows, of)), *_more(shown, count, "cases")]
+    parts += [
+        Split(cells.key(ds, rows), cells.groups(rows, of)),
+        *cells.more(count, shown, "cases"),
+    ]
     parts += [Text(), *(Text(line, style="bold") for line in warnings(ds))]
     parts.append(Text(_meaning(ds, rows, of)))
-    parts += _pairs(ds, of, all_rows)
+    parts += pair_tables(ds, of, count * count if all_rows else FIRST_ROWS)
     return Group(*parts, *_cautions(cases.has_loll(ds, range(count))))
 
 
@@ -71,9 +72,9 @@ def _meaning(ds: xr.Dataset, rows: Sequence[Row], event: Event) -> str:
 
 def _meaning_of_chances(ds: xr.Dataset, rows: Sequence[Row], event: Event) -> list[str]:
     """What probabilities and rates mean, and how the runs were counted."""
-    failure = "; a failure is the passing of any limit" if event == "failure" else ""
     lines = [
-        f"Probabilities are for one run, with exact (Clopper-Pearson) 95 % limits{failure}.",
+        "Probabilities are for one run, with exact (Clopper-Pearson) 95 % limits; "
+        f"{event_words(ds, event)}."
     ]
     if f"{event}_rate_per_h" in rows[0]:
         lines.append(
@@ -96,51 +97,12 @@ def _meaning_of_chances(ds: xr.Dataset, rows: Sequence[Row], event: Event) -> li
     return lines
 
 
-def _pairs(ds: xr.Dataset, event: Event, all_rows: bool) -> list[Any]:
-    """The conditions compared two by two in the storms that both have met."""
-    from rich.text import Text
-
-    every = pair_rows(ds, event)
-    rows = every if all_rows else every[:FIRST_ROWS]
-    if not rows:
-        return []
-    key = [
-        Column("condition A", [printable(row["first"]) for row in rows], words=True),
-        Column("condition B", [printable(row["second"]) for row in rows], words=True),
-        *cells.axes(ds, rows),
-    ]
-    verb = VERBS[event]
-    names = (("only_a", f"only A {verb}"), ("only_b", f"only B {verb}"), ("both", f"both {verb}"))
-    counts = [cells.counts(rows, name, header) for name, header in names]
-    counts += [cells.counts(rows, "neither"), cells.counts(rows, "left_out")]
-    apart = [
-        cells.chance(rows, "P(A) - P(B)", "difference"),
-        Column("p", [_p(row) for row in rows]),
-    ]
-    heading = f"Common storms: in how many of them which condition {verb}"
-    notes = (
-        f"P(A) - P(B): difference of the {event} probabilities with 95 % limits (Tango's score "
-        f"interval). p: exact test that storms in which only one {verb} fall to both alike, each "
-        "pair by itself."
-    )
-    if any(row["left_out"] for row in rows):
-        notes += "\nLeft out: not run or not solved in either."
-    parts = [Text(), Text(heading, style="bold"), Text(), Split(key, [counts, apart])]
-    return [*parts, *_more(len(rows), len(every), "pairs"), Text(), Text(notes)]
-
-
-def _p(row: Row) -> str:
-    """The p-value of a pair; missing where no storm has a result of both."""
-    if row["difference"] is None:
-        return cells.MISSING
-    return f"{p:.2g}" if (p := row["p_value"]) > 1e-300 else "<1e-300"
-
-
-def _more(shown: int, count: int, what: str) -> list[Any]:
-    """How many rows are not shown, if any, and how to see them."""
-    from rich.text import Text
-
-    return [Text(f"and {count - shown} more {what}: --all shows them")] if shown < count else []
+def event_words(ds: xr.Dataset, event: Event) -> str:
+    """What the event is, with its limits."""
+    limits = cases.limits_text(ds, event)
+    if event == "failure":
+        return f"a failure is the passing of any limit: {limits}"
+    return f"a capsize is the passing of {limits}"
 
 
 def _cautions(loll: bool) -> list[Any]:

@@ -1,0 +1,67 @@
+"""A result's numbers for programs: as JSON and as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from rollsim.cautions import CAUTION, LOLL_WARNING
+from rollsim.errors import printable
+from rollsim.measures.outcome import Event
+from rollsim.show.query import cases
+from rollsim.show.tables.pairs import comparisons
+from rollsim.show.tables.summary import Row, case_row, warnings
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+
+def summary_json(ds: xr.Dataset, event: Event | None = None) -> dict[str, Any]:
+    """Everything the margins table says, ready for `json.dumps`; missing numbers are None.
+
+    The comparisons are of the `event`, by default the one that the result is about.
+    """
+    count = ds.sizes["case"]
+    pairs, neighbours, omitted = comparisons(ds, event)
+    return {
+        "title": cases.title(ds),
+        "of": event or cases.event_of(ds),
+        "warnings": warnings(ds),
+        "caution": CAUTION,
+        "loll_warning": LOLL_WARNING if cases.has_loll(ds, range(count)) else None,
+        "cases": [case_row(ds, case) for case in range(count)],
+        "pairs": pairs,
+        "neighbours": neighbours,
+        "not_compared": [
+            {"case": cases.number_of(ds, "case", case), "reason": reason}
+            for case, reason in omitted
+        ],
+    }
+
+
+def summary_csv(ds: xr.Dataset) -> str:
+    """One line a case, units in the header, missing numbers empty; pairs are in the JSON only."""
+    rows = [case_row(ds, case) for case in range(ds.sizes["case"])]
+    for case, row in enumerate(rows):
+        loll = cases.has_loll(ds, [case])
+        row["caution"] = f"{CAUTION} {LOLL_WARNING}" if loll else CAUTION
+    return csv_text(rows)
+
+
+def csv_text(rows: Sequence[Row]) -> str:
+    """Rows as CSV, the names of the first as header, missing cells empty."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow([_harmless(name) for name in rows[0]])
+    writer.writerows([_harmless(value) for value in row.values()] for row in rows)
+    return text.getvalue()
+
+
+def _harmless(value: Any) -> Any:
+    """A cell safe on a terminal, and that no spreadsheet program takes for a formula."""
+    if not isinstance(value, str):
+        return value
+    text = printable(value)
+    return "'" + text if text.lstrip().startswith(("=", "+", "-", "@")) else text
