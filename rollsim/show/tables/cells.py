@@ -141,19 +141,31 @@ def key(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:
 def groups(rows: Sequence[Row], event: Event) -> list[list[Column]]:
     """Statics, outcomes, and where something is random probabilities and rates."""
     random = any(row["failure_probability"] is not None for row in rows)
-    chances_and_rates = [chances(rows, event), rates(rows, event)] if random else []
-    return [statics(rows), outcomes(rows), *(group for group in chances_and_rates if group)]
+    counted = [chances(rows, event), rates(rows, event)] if random else []
+    period = stored(rows, "roll period [s]", "roll_period_s", 1)
+    return [[*statics(rows), *period], outcomes(rows), *(group for group in counted if group)]
 
 
 def statics(rows: Sequence[Row]) -> list[Column]:
-    """The numbers at rest."""
+    """GM, and the angles at rest."""
     return [
         numbers(rows, "GM [m]", "gm_m", 3),
         sides(rows, "loll P / S [°]", "loll_angle"),
         numbers(rows, "static heel [°]", "static_heel_deg", 1),
-        sides(rows, "vanishing P / S [°]", "vanishing_angle"),
-        *stored(rows, "roll period [s]", "roll_period_s", 1),
+        Column("vanishing P / S [°]", [_vanishing(row) for row in rows]),
     ]
+
+
+def _vanishing(row: Row) -> str:
+    """Where stability vanishes on either side, or how far the levers go and still right her."""
+    texts, ends = [], False
+    for side, beyond in (("_port", "<"), ("", ">")):
+        angle, end = row[f"vanishing_angle{side}_deg"], row[f"gz_positive_to{side}_deg"]
+        ends |= end is not None
+        texts.append(number(angle, 1) if end is None else f"{beyond} {end:.4g}")
+    if set(texts) == {MISSING}:
+        return MISSING
+    return " / ".join(texts) + " (end of levers)" * ends
 
 
 def stored(rows: Sequence[Row], header: str, name: str, digits: int) -> list[Column]:

@@ -21,9 +21,6 @@ if TYPE_CHECKING:
 FIRST_ROWS = 40
 """How many rows a table shows unless all are requested."""
 
-StaticRow = tuple[str, str, Sequence[float]]
-"""Name, unit and one value for each case."""
-
 
 def margins_table(
     ds: xr.Dataset, *, event: Event | None = None, all_rows: bool = False
@@ -113,25 +110,17 @@ def _cautions(loll: bool) -> list[Any]:
 
 
 def static_table(
-    rows: Sequence[StaticRow], case_labels: Sequence[str], *, loll: bool = False
+    columns: Sequence[Column], case_labels: Sequence[str], *, loll: bool = False
 ) -> RenderableType:
-    """Static numbers, a row each, a column a case; `loll` adds the warning about loll."""
+    """Numbers at rest, a line for each of `columns`, a column a case.
+
+    `loll` adds the warning about loll.
+    """
     from rich.console import Group
 
-    named = [f"{name} [{unit}]" if unit else name for name, unit, _ in rows]
-    key = Column("", [printable(name) for name in named], words=True)
-    columns = [
-        [
-            Column(
-                printable(label),
-                [cells.number(numbers[i], _digits(unit)) for _, unit, numbers in rows],
-            )
-        ]
+    key = Column("", [column.header for column in columns], words=True)
+    each = [
+        [Column(printable(label), [column.cells[i] for column in columns])]
         for i, label in enumerate(case_labels)
     ]
-    return Group(Split([key], columns), *_cautions(loll))
-
-
-def _digits(unit: str) -> int:
-    """Decimals of a static number: millimetres, tenths of a degree."""
-    return {"°": 1, "m": 3}.get(unit, 4)
+    return Group(Split([key], each), *_cautions(loll))

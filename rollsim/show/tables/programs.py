@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,7 @@ from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.errors import printable
 from rollsim.measures.outcome import Event
 from rollsim.show.query import cases
+from rollsim.show.tables.at_rest import rest_row
 from rollsim.show.tables.pairs import comparisons
 from rollsim.show.tables.summary import Row, case_row, warnings
 
@@ -41,13 +43,32 @@ def summary_json(ds: xr.Dataset, event: Event | None = None) -> dict[str, Any]:
     }
 
 
+def static_json(ds: xr.Dataset, places: Sequence[Sequence[tuple[float, str]]]) -> str:
+    """The numbers at rest of every case with all heels [degree] at which she can rest, as JSON."""
+    count = ds.sizes["case"]
+    equilibria = [[{"heel_deg": heel, "kind": kind} for heel, kind in each] for each in places]
+    whole = {
+        "title": cases.title(ds),
+        "caution": CAUTION,
+        "loll_warning": LOLL_WARNING if cases.has_loll(ds, range(count)) else None,
+        "cases": [rest_row(ds, case) | {"equilibria": equilibria[case]} for case in range(count)],
+    }
+    return json.dumps(whole, indent=2, ensure_ascii=False)
+
+
+def static_csv(ds: xr.Dataset) -> str:
+    """The numbers at rest, one line a case, units in the header, missing numbers empty."""
+    return csv_text([_warned(ds, case, rest_row(ds, case)) for case in range(ds.sizes["case"])])
+
+
+def _warned(ds: xr.Dataset, case: int, row: Row) -> Row:
+    """A row of a case with the cautions that belong to it."""
+    return row | {"caution": f"{CAUTION} {LOLL_WARNING}" if cases.has_loll(ds, [case]) else CAUTION}
+
+
 def summary_csv(ds: xr.Dataset) -> str:
     """One line a case, units in the header, missing numbers empty; pairs are in the JSON only."""
-    rows = [case_row(ds, case) for case in range(ds.sizes["case"])]
-    for case, row in enumerate(rows):
-        loll = cases.has_loll(ds, [case])
-        row["caution"] = f"{CAUTION} {LOLL_WARNING}" if loll else CAUTION
-    return csv_text(rows)
+    return csv_text([_warned(ds, case, case_row(ds, case)) for case in range(ds.sizes["case"])])
 
 
 def csv_text(rows: Sequence[Row]) -> str:

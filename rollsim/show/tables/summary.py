@@ -59,7 +59,25 @@ def static_row(ds: xr.Dataset, case: int) -> Row:
     row: Row = who | axis_values(ds, case)
     for name in (*STATICS, *(name for name in PERIODS if name in ds.variables)):
         row[with_unit(name, VARIABLES[name].units)] = plain(cases.number(ds, name, case=case))
+    return row | _righted_to_the_end(ds, case)
+
+
+def _righted_to_the_end(ds: xr.Dataset, case: int) -> Row:
+    """The ends of the levers [degree] on the sides where GZ still rights her there; else None."""
+    lever = cases.values(ds, "righting_lever", case=case)
+    heel = ds["heel"].values[np.isfinite(lever)]
+    lever = lever[np.isfinite(lever)]
+    row: Row = {"gz_positive_to_port_deg": None, "gz_positive_to_deg": None}
+    if lever.size and lever[0] < 0.0 and _missing(ds, "vanishing_angle_port", case):
+        row["gz_positive_to_port_deg"] = plain(heel[0])
+    if lever.size and lever[-1] > 0.0 and _missing(ds, "vanishing_angle", case):
+        row["gz_positive_to_deg"] = plain(heel[-1])
     return row
+
+
+def _missing(ds: xr.Dataset, name: str, case: int) -> bool:
+    """Whether a case has no such number."""
+    return bool(np.isnan(cases.number(ds, name, case=case)))
 
 
 def case_row(ds: xr.Dataset, case: int) -> Row:
