@@ -11,16 +11,14 @@ from matplotlib.figure import Figure
 from matplotlib.gridspec import GridSpec
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter, NullFormatter
-from numpy.typing import NDArray
 
 from rollsim.errors import Fault, InputError
-from rollsim.measures.extremes.counted import exceedance, greatest_roll
-from rollsim.measures.outcome import capsized
-from rollsim.measures.outcome import solved as outcomes_solved
+from rollsim.measures.extremes.counted import exceedance
+from rollsim.measures.outcome import solved
 from rollsim.show import style
 from rollsim.show.query import cases
 from rollsim.show.query.lineup import Group, Loading, Source, line_up
-from rollsim.show.query.runs import solved
+from rollsim.show.query.rolls import counted_roll
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -30,19 +28,10 @@ ACROSS = 2
 POINTS = 401
 
 
-def counted_roll(loading: Loading) -> NDArray[np.float64]:
-    """The greatest |roll| [degree] of every run that the probabilities count; inf if capsized."""
-    ds, case = loading.ds, loading.case
-    over = capsized(cases.values(ds, "outcome", case=case))
-    most, least = (cases.values(ds, name, case=case) for name in ("roll_max", "roll_min"))
-    greatest = greatest_roll(most, least, over)[solved(ds, case)]
-    return np.asarray(greatest[~np.isnan(greatest)])
-
-
 def result_exceedance(ds: xr.Dataset) -> Figure:
     """The exceedance of all cases of one result; InputError where nothing is random."""
     groups = [group for group in line_up([Source(ds)]) if group.random]
-    if not groups and not np.any(outcomes_solved(cases.values(ds, "outcome"))):
+    if not groups and not np.any(solved(cases.values(ds, "outcome"))):
         raise InputError("", [Fault("", "no run has a result", "the messages stand in the result")])
     if not groups:
         hint = "an irregular sea and more realisations make one"
@@ -106,7 +95,7 @@ def _draw(axes: Axes, group: Group, reach: float) -> None:
     angle = np.linspace(0.0, reach, POINTS)
     for i, loading in enumerate(group.loadings[: style.LINES]):
         cue = style.cue(i)
-        curve = exceedance(counted_roll(loading), angle)
+        curve = exceedance(counted_roll(loading.ds, loading.case), angle)
         # What is nothing has no place on a logarithmic scale; the line ends there.
         share = np.where(curve.probability > 0.0, curve.probability, np.nan)
         axes.plot(angle, share, **cue, linewidth=2.4)
@@ -128,7 +117,7 @@ def _limits(group: Group, reach: float) -> dict[str, float]:
 
 def _reach(loading: Loading) -> float:
     """The angle [degree] up to which something is to be seen."""
-    greatest = counted_roll(loading)
+    greatest = counted_roll(loading.ds, loading.case)
     seen = greatest[np.isfinite(greatest)]
     most = max(float(np.max(seen, initial=0.0)), 1.0)
     limits = cases.limits(loading.ds, loading.case).values()

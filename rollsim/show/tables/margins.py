@@ -11,6 +11,7 @@ from rollsim.measures.outcome import Event
 from rollsim.show.query import cases, inputs
 from rollsim.show.tables import cells
 from rollsim.show.tables.columns import Column, Split
+from rollsim.show.tables.extremes import extremes_table
 from rollsim.show.tables.pairs import pair_tables
 from rollsim.show.tables.summary import Row, case_row, warnings
 
@@ -23,11 +24,16 @@ FIRST_ROWS = 40
 
 
 def margins_table(
-    ds: xr.Dataset, *, event: Event | None = None, all_rows: bool = False
+    ds: xr.Dataset,
+    *,
+    event: Event | None = None,
+    all_rows: bool = False,
+    with_extremes: bool = False,
 ) -> RenderableType:
     """What a study gave, one row a case; the conditions compared in common storms; cautions.
 
-    Rates and comparisons are of the `event`, by default the one that the result is about.
+    Rates and comparisons are of the `event`, by default the one that the result is about. The laws
+    of the greatest roll are fitted `with_extremes` alone: it takes a second a case.
     """
     from rich.console import Group
     from rich.text import Text
@@ -44,6 +50,8 @@ def margins_table(
     parts += [Text(), *(Text(line, style="bold") for line in warnings(ds))]
     parts.append(Text(_meaning(ds, rows, of)))
     parts += pair_tables(ds, of, count * count if all_rows else FIRST_ROWS)
+    if with_extremes:
+        parts += extremes_table(ds, count if all_rows else FIRST_ROWS)
     return Group(*parts, *_cautions(cases.has_loll(ds, range(count))))
 
 

@@ -13,6 +13,7 @@ from rollsim.errors import printable
 from rollsim.measures.outcome import Event
 from rollsim.show.query import cases
 from rollsim.show.tables.at_rest import rest_row
+from rollsim.show.tables.extremes import extremes_row, random_cases
 from rollsim.show.tables.pairs import comparisons
 from rollsim.show.tables.summary import Row, case_row, warnings
 
@@ -20,11 +21,15 @@ if TYPE_CHECKING:
     import xarray as xr
 
 
-def summary_json(ds: xr.Dataset, event: Event | None = None) -> dict[str, Any]:
+def summary_json(
+    ds: xr.Dataset, event: Event | None = None, *, with_extremes: bool = False
+) -> dict[str, Any]:
     """Everything the margins table says, ready for `json.dumps`; missing numbers are None.
 
-    The comparisons are of the `event`, by default the one that the result is about.
+    The comparisons are of the `event`, by default the one that the result is about. The laws of
+    the greatest roll are fitted `with_extremes` alone.
     """
+    laws = [extremes_row(ds, case) for case in random_cases(ds)] if with_extremes else None
     count = ds.sizes["case"]
     pairs, neighbours, omitted = comparisons(ds, event)
     return {
@@ -40,7 +45,7 @@ def summary_json(ds: xr.Dataset, event: Event | None = None) -> dict[str, Any]:
             {"case": cases.number_of(ds, "case", case), "reason": reason}
             for case, reason in omitted
         ],
-    }
+    } | ({} if laws is None else {"extremes": laws})
 
 
 def static_json(ds: xr.Dataset, places: Sequence[Sequence[tuple[float, str]]]) -> str:
