@@ -8,7 +8,7 @@ run ends as capsized, for there the rolls of such runs are at an end.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -39,6 +39,8 @@ class Rival(NamedTuple):
     shape: float
     aic_more: float
     levels: tuple[float, ...]
+    frozen: Any
+    """The law as scipy.stats has it."""
 
 
 class Extremes(NamedTuple):
@@ -74,7 +76,7 @@ def extremes(greatest: ArrayLike, capsized: ArrayLike, ceiling: float) -> Extrem
     fits = goodness(sample, law)
     known = none._replace(law=law, goodness=fits)
     if fits < FITS:
-        return known._replace(reason=f"the law does not fit (goodness {fits:.3g})")
+        return known._replace(reason="the law does not fit")
     if not SHAPES[0] + 0.01 < law.shape < SHAPES[1] - 0.01:
         return known._replace(reason="the shape lies where limits by likelihood do not hold")
     periods = return_periods(roll.size)
@@ -115,4 +117,4 @@ def _rival(name: str, sample: Sample, law: Law, periods: tuple[int, ...], ceilin
     aic = 2.0 * (len(shape) + 1) - 2.0 * float(log_likelihood)
     levels = tuple(_within(float(own.isf(1.0 / runs)), ceiling) for runs in periods)
     more = aic - (6.0 - 2.0 * law.log_likelihood)
-    return Rival(float(scale), float(shape[0]) if shape else math.nan, more, levels)
+    return Rival(float(scale), float(shape[0]) if shape else math.nan, more, levels, own)

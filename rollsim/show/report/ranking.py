@@ -151,7 +151,14 @@ def _order(group: Group, event: Event) -> Table:
     reasons = [left_out(group.loadings[i]) for i in order]
     if any(reasons):
         columns.append(Column("last because", reasons, words=True))
-    return Table(f"Loadings from the safest on, by the {event} probability.", columns)
+    caption = f"Loadings from the safest on, by the {event} probability; {_limits(group, event)}."
+    return Table(caption, columns)
+
+
+def _limits(group: Group, event: Event) -> str:
+    """The limits whose passing is the event, of every result that has a part in it."""
+    every = {id(each.ds): each.ds for each in group.loadings}.values()
+    return " / ".join(dict.fromkeys(cases.limits_text(ds, event) for ds in every))
 
 
 def _duels(group: Group, event: Event) -> list[Block]:
@@ -170,7 +177,9 @@ def _duels(group: Group, event: Event) -> list[Block]:
         *cells.p_values(rows),
         Column("in words", [verdict(duel, "A", "B") for duel in kept], words=True),
     ]
-    table = Table(f"Pairs in common storms: in how many of them which {VERBS[event]}.", columns)
+    verb = VERBS[event]
+    caption = f"Pairs in common storms: in how many of them which {verb}; {_limits(group, event)}."
+    table = Table(caption, columns)
     if len(kept) == len(every):
         return [table]
     note = f"Shown: {MOST_DUELS} of {len(every)} pairs, those next in the ranking first."

@@ -181,12 +181,43 @@ def outcomes(rows: Sequence[Row]) -> list[Column]:
     return [
         *(counts(rows, name) for name in seen),
         *([counts(rows, "failed_before_settle", "of these before settling")] if early else []),
-        numbers(rows, "worst roll [°]", "worst_roll_deg", 1),
+        Column("greatest roll [°]", [_roll(row) for row in rows]),
         *stored(rows, "roll std [°]", "roll_std_deg", 1),
         *([counts(rows, "side_changes")] if flops else []),
         *stored(rows, "least limit margin", "least_limit_margin", 2),
         numbers(rows, "least energy margin", "least_energy_margin", 2),
     ]
+
+
+def rolling(rows: Sequence[Row]) -> list[Column]:
+    """How she rolled: what is stored of every run; nothing of a file that lacks it."""
+    if not all("roll_std_deg" in row and "upcrossings" in row for row in rows):
+        return []
+    passed = ("roll_limit", "flooding", "capsize")
+    return [
+        numbers(rows, "roll mean [°]", "roll_mean_deg", 2),
+        numbers(rows, "roll std [°]", "roll_std_deg", 2),
+        counts(rows, "upcrossings"),
+        *([counts(rows, "side_changes")] if any(row["side_changes"] for row in rows) else []),
+        *(
+            Column(f"{name.replace('_', ' ')} first passed", [_passed(row, name) for row in rows])
+            for name in passed
+            if any(row.get(f"first_{name}_time_s") is not None for row in rows)
+        ),
+    ]
+
+
+def _passed(row: Row, name: str) -> str:
+    """In how many runs a limit was passed, and when in the first of them."""
+    first = row.get(f"first_{name}_time_s")
+    count = row["capsized"] if name == "capsize" else row.get(f"passed_{name}")
+    return MISSING if first is None else f"{count} runs, from {first:.4g} s"
+
+
+def _roll(row: Row) -> str:
+    """The greatest roll; a run that capsized before settle_s has none, and the most of all."""
+    roll = number(row["worst_roll_deg"], 1)
+    return "capsized" if roll == MISSING and row["capsized"] else roll
 
 
 def chances(rows: Sequence[Row], event: Event) -> list[Column]:
