@@ -92,6 +92,8 @@ def _meaning_of_chances(ds: xr.Dataset, rows: Sequence[Row], event: Event) -> li
                 "Gusts or events come at set times here: a rate spreads what they do over the "
                 "whole run and changes with duration_s. Take the probability."
             )
+    if any(row["failure_probability"] is None and _ran(row) for row in rows):
+        lines.append("No probability: nothing is random there, one run stands for all.")
     if rule := inputs.until(ds):
         lines.append(
             f"Counted on until the {rule[2]} probability was known within {100.0 * rule[0]:g} % "
@@ -102,12 +104,17 @@ def _meaning_of_chances(ds: xr.Dataset, rows: Sequence[Row], event: Event) -> li
     return lines
 
 
+def _ran(row: Row) -> bool:
+    """Whether any run of a case has a result."""
+    return bool(row["runs"] > row["not_run"] + row["not_solved"])
+
+
 def event_words(ds: xr.Dataset, event: Event) -> str:
     """What the event is, with its limits."""
     limits = cases.limits_text(ds, event)
     if event == "failure":
         return f"a failure is the passing of any limit: {limits}"
-    return f"a capsize is the passing of {limits}"
+    return f"a capsize counts at {limits.removeprefix('capsize ')}"
 
 
 def _cautions(loll: bool) -> list[Any]:
