@@ -148,14 +148,15 @@ class Storm(NamedTuple):
     group: int
     realisation: int
     capsized: int
+    flooded: int
     failed: int
     roll: float
 
 
 def worst_storms(groups: Sequence[Group], most: int) -> list[Storm]:
-    """The storms from the worst on: most capsizes, then most failures, then greatest |roll|."""
+    """The storms from the worst on: most capsizes, floodings, failures, then greatest |roll|."""
     every = [storm for i, group in enumerate(groups) for storm in _worst(group, i, most)]
-    return sorted(every, key=lambda storm: (-storm.capsized, -storm.failed, -storm.roll))[:most]
+    return sorted(every, key=lambda storm: tuple(-number for number in storm[2:]))[:most]
 
 
 def _worst(group: Group, position: int, most: int) -> list[Storm]:
@@ -169,6 +170,7 @@ def _worst(group: Group, position: int, most: int) -> list[Storm]:
             position,
             int(run),
             int(sums.capsized[run]),
+            int(sums.flooded[run]),
             int(sums.failed[run]),
             float(sums.roll[run]),
         )

@@ -79,6 +79,8 @@ def extremes_of_groups(groups: Sequence[Group]) -> list[Block]:
     loadings = [(group, each) for group in groups for each in group.loadings]
     shown = loadings[:MOST_FITTED]
     rows = [extremes.extremes_row(each.ds, each.case) for _, each in shown]
+    if reason := extremes.without_law(rows):
+        return [Paragraph(reason)]
     key = [Column("loading", [each.name for _, each in shown], words=True)]
     if len(groups) > 1:
         circumstances = [group.circumstances for group, _ in shown]

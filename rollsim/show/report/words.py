@@ -69,8 +69,9 @@ MEANING_OF_RANKING: dict[Event, str] = {
     for event, verb in VERBS.items()
 }
 MEANING_OF_STORMS = (
-    "The worst storms are those in which most loadings capsized, then most failed, then the "
-    "greatest roll was reached. Every loading whose history is kept is drawn in the same storm."
+    "The worst storms are those in which most loadings capsized, then most flooded, then most "
+    "failed, then the greatest roll was reached. Every loading whose history is kept is drawn in "
+    "the same storm."
 )
 NO_HISTORY = (
     "The results keep no history of the worst storms: rollsim replay makes any run again, and "

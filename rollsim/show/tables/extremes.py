@@ -66,6 +66,14 @@ def _rivals(found: Extremes) -> Row:
     }
 
 
+def without_law(rows: Sequence[Row]) -> str:
+    """Why no case has any law, in one sentence; empty where one has."""
+    reasons = dict.fromkeys(row["no_levels_because"] for row in rows)
+    if any(row["shape"] is not None for row in rows):
+        return ""
+    return f"No return levels: {' or '.join(reasons)}."
+
+
 def random_cases(ds: xr.Dataset) -> list[int]:
     """The cases whose runs differ by chance."""
     known = np.isfinite(cases.values(ds, "failure_probability"))
@@ -122,8 +130,10 @@ def extremes_table(ds: xr.Dataset, most: int) -> list[RenderableType]:
     if not chosen:
         return []
     rows = [extremes_row(ds, case) for case in chosen[:most]]
-    table = Split(cells.key(ds, rows), [columns(rows, least_capsize(ds))])
     heading = Text("Greatest roll of a run", style="bold")
+    if reason := without_law(rows):
+        return [Text(), heading, Text(), Text(reason)]
+    table = Split(cells.key(ds, rows), [columns(rows, least_capsize(ds))])
     more = cells.more(len(chosen), len(rows), "cases")
     return [Text(), heading, Text(), table, *more, Text(), Text(MEANING)]
 
