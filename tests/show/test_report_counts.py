@@ -55,6 +55,14 @@ def test_a_sweep_over_the_ship_tells_where_a_difference_is_shown() -> None:
     assert not [cells for cells in page.cells if cells[:2] == ["KG 5.3 m", "KG 5.5 m"]]
 
 
+def test_where_a_sweep_shows_nothing_it_is_told_what_was_compared() -> None:
+    ds = build(["base"], realisations=4, axes={"kg": ("m", (5.3, 5.4, 5.5))})
+    ds["kg"].attrs["scenario_key"] = "ship.gravity.kg_m"
+    ds["outcome"].values[:] = Outcome.SURVIVED
+    page = parts(ds)
+    assert "no difference shown in any of 2 pairs of neighbours and conditions" in page.text
+
+
 def test_captions_name_the_event_and_its_limits() -> None:
     page = parts(study([[1, 4, 1, 1], [1] * 4]))
     limits = "roll limit 40°, capsize 75°"

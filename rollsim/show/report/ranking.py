@@ -61,7 +61,10 @@ def _sentences(group: Group, event: Event) -> list[str]:
         if (words := left_out(group.loadings[i]))
     ]
     if not any(shown(duel) for duel in every):
-        return [f"no difference shown between any of the {len(group.loadings)} loadings", *out]
+        between = f"between any of the {len(group.loadings)} loadings"
+        if _swept(group):
+            between = f"in any of {len(every)} pairs of neighbours and conditions"
+        return [f"no difference shown {between}", *out]
     chosen = [duel for duel in every if shown(duel)] if _swept(group) else _steps(group, event)
     sentences = [_sentence(group, duel) for duel in chosen[:MOST_SENTENCES]]
     if len(chosen) > MOST_SENTENCES:
