@@ -58,6 +58,15 @@ class RollsimAccessor:
         pairs, neighbours, _ = comparisons(self._ds, of)
         return pairs + neighbours
 
+    def extremes(self) -> list[dict[str, Any]]:
+        """The law of the greatest roll in a run and its return levels, for every random case.
+
+        It takes about a second a case.
+        """
+        from rollsim.show.tables.extremes import extremes_row, random_cases
+
+        return [extremes_row(self._ds, case) for case in random_cases(self._ds)]
+
     def summary(self, width: int = 100, of: Event | None = None) -> str:
         """The table that `rollsim summary` prints, as text."""
         import io

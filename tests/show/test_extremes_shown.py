@@ -12,6 +12,7 @@ from rich.console import Console
 from scipy import stats
 from show_samples import build, drawn
 
+import rollsim.accessor  # noqa: F401
 from rollsim.names import Outcome
 from rollsim.show.figures.exceedance import result_exceedance
 from rollsim.show.query.rolls import counted_roll, extremes_of
@@ -66,6 +67,9 @@ def test_json_has_the_laws_where_requested_and_is_plain() -> None:
     ds = rolling()
     assert "extremes" not in summary_json(ds)
     said = json.loads(json.dumps(summary_json(ds, with_extremes=True), allow_nan=False))
+    assert [row["shape"] for row in ds.rollsim.extremes()] == [
+        row["shape"] for row in said["extremes"]
+    ]
     first = said["extremes"][0]
     assert first["case"] == 0
     assert set(first["rivals"]) == {"weibull", "rayleigh"}
