@@ -12,7 +12,7 @@ from rollsim.show.query import cases
 from rollsim.show.query.rolls import extremes_of
 from rollsim.show.tables import cells
 from rollsim.show.tables.columns import Column
-from rollsim.show.tables.summary import Row, axis_values, plain
+from rollsim.show.tables.summary import Row, placed_row, plain
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -33,8 +33,7 @@ MEANING = (
 def extremes_row(ds: xr.Dataset, case: int) -> Row:
     """What is known of the greatest roll of a run of a case, named with its units."""
     found = extremes_of(ds, case)
-    row: Row = {"case": cases.number_of(ds, "case", case), "condition": cases.conditions(ds)[case]}
-    row |= axis_values(ds, case)
+    row = placed_row(ds, case)
     row |= {"runs": found.runs, "capsized": found.capsized}
     law = found.law
     for name in ("location", "scale", "shape"):
