@@ -20,7 +20,6 @@ from rollsim.ship.metacentre import buoyancy, metacentre
 from rollsim.study.equilibrium import about_static_heel, angles, by_hull, period
 from rollsim.study.plan import Plan
 from rollsim.study.shared import Shared
-from rollsim.weather.sea import encounter_period
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -69,7 +68,7 @@ def _given(cases: Sequence[Case]) -> Arrays:
     return {
         "gm": gm,
         "roll_period_upright": period(inertia, gm),
-        "encounter_period": np.array([encounter_period(case.storm.sea) for case in cases]),
+        "encounter_period": np.array([case.storm.encounter_period for case in cases]),
         "beam": np.array([case.beam for case in cases]),
         "draught": np.array([case.draught for case in cases]),
         "depth": np.array([case.depth for case in cases]),

@@ -84,19 +84,6 @@ def encounter_frequency(omega: Array, speed: float, heading: float) -> Array:
     return omega - omega**2 * (speed * _snapped(math.cos(heading)) / GRAVITY)
 
 
-def encounter_period(sea: SeaState) -> float:
-    """Period [s] at which the ship meets the regular wave, or the peak of the spectrum.
-
-    NaN in a calm, and where she keeps pace with the wave.
-    """
-    if sea.waves is None:
-        return math.nan
-    waves = sea.waves
-    omega = waves.peak_frequency if isinstance(waves, Spectrum) else math.tau / waves.period
-    met = abs(float(encounter_frequency(np.array([omega]), sea.speed, sea.heading)[0]))
-    return math.tau / met if met > 1e-12 else math.nan
-
-
 @compiled
 def section_coefficient(
     omega: float, length: float, beam: float, draught: float, heading: float
