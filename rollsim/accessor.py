@@ -47,13 +47,25 @@ class RollsimAccessor:
         )
 
     def comparisons(self, of: Event | None = None) -> list[dict[str, Any]]:
-        """The conditions compared two by two over the storms that both met.
+        """The conditions compared two by two over the storms that both met, then neighbours.
+
+        Neighbours are cases of one condition side by side along an axis of the ship.
 
         `of`: "capsize" or "failure", by default failure where a roll or flooding limit is set.
         """
-        from rollsim.show.tables.summary import pair_rows
+        from rollsim.show.tables.pairs import comparisons
 
-        return pair_rows(self._ds, of)
+        pairs, neighbours, _ = comparisons(self._ds, of)
+        return pairs + neighbours
+
+    def extremes(self) -> list[dict[str, Any]]:
+        """The law of the greatest roll in a run and its return levels, for every random case.
+
+        It takes about a second a case.
+        """
+        from rollsim.show.tables.extremes import extremes_row, random_cases
+
+        return [extremes_row(self._ds, case) for case in random_cases(self._ds)]
 
     def summary(self, width: int = 100, of: Event | None = None) -> str:
         """The table that `rollsim summary` prints, as text."""

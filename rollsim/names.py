@@ -115,6 +115,9 @@ VARIABLES: dict[str, Variable] = {
     "static_heel": Variable(("case",), "degree", "static heel under mean wind and off-centre G"),
     "roll_period": Variable(("case",), "s", "period of small undamped rolls about static heel"),
     "roll_period_upright": Variable(("case",), "s", "period of small undamped rolls about upright"),
+    "encounter_period": Variable(
+        ("case",), "s", "period at which she meets the waves, or the peak of their spectrum"
+    ),
     "righting_lever": Variable(CURVE, "m", "righting lever GZ"),
     "steady_heeling_lever": Variable(CURVE, "m", "steady heeling lever"),
     "metacentre_y": Variable(CURVE, "m", "metacentre off the centreline, to starboard"),

@@ -33,7 +33,7 @@ CONTRACT = (
     ("failure_probability failure_probability_lower failure_probability_upper", "case", "1"),
     ("capsize_rate capsize_rate_lower capsize_rate_upper", "case", "h-1"),
     ("failure_rate failure_rate_lower failure_rate_upper", "case", "h-1"),
-    ("roll_period roll_period_upright", "case", "s"),
+    ("roll_period roll_period_upright encounter_period", "case", "s"),
 )
 EXPECTED = {
     name: (tuple(dims.split()), units) for names, dims, units in CONTRACT for name in names.split()

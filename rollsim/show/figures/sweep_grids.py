@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     import xarray as xr
 
 MISSING = "–"
+UNSTABLE = "nothing\nstable"
+"""What stands where at some moment no heel is stable, so that there is no energy margin."""
 ACROSS = 4
 """How many grids stand beside each other."""
 SHADES = LinearSegmentedColormap.from_list("shades", ["#ffffff", "#9db8d6"])
@@ -50,7 +52,7 @@ def draw(ds: xr.Dataset, axes: Sequence[str], event: Event) -> Figure:
     figure = style.new_figure(
         cases.title(ds),
         "margins over the study",
-        notes=_notes(len(names), len(groups), measures, _missing(ds)),
+        notes=_notes(len(names), len(groups), measures, _missing(ds), _counted(ds, event)),
         loll=cases.has_loll(ds, range(ds.sizes["case"])),
         height=2.2 + len(measures) * _height(ds, up),
     )
@@ -87,8 +89,13 @@ def _missing(ds: xr.Dataset) -> list[str]:
     return [word for word in dict.fromkeys(words) if word]
 
 
+def _counted(ds: xr.Dataset, event: Event) -> str:
+    """What the probabilities are of."""
+    return f"{event.capitalize()}: {cases.limits_text(ds, event)}."
+
+
 def _notes(
-    shown: int, count: int, measures: Sequence[Measure], missing: Sequence[str]
+    shown: int, count: int, measures: Sequence[Measure], missing: Sequence[str], counted: str
 ) -> list[str]:
     notes = [
         "Darker is worse. "
@@ -96,7 +103,7 @@ def _notes(
         "water had energy enough to go over."
     ]
     if any("probability" in measure.heading for measure in measures):
-        notes.append("Probabilities are for one run, with exact 95 % limits.")
+        notes.append(f"Probabilities are for one run, with exact 95 % limits. {counted}")
     if missing:
         notes.append(f"Hatched: no result, {' or '.join(missing)}.")
     if shown < count:
@@ -116,7 +123,7 @@ def _groups(ds: xr.Dataset, further: Sequence[str]) -> dict[str, list[int]]:
 def _measures(ds: xr.Dataset, event: Event) -> list[Measure]:
     """The measures that say something in this study."""
     margin = np.fmin.reduce(cases.values(ds, "energy_margin"), axis=1)
-    measures = [Measure("least energy margin", -margin, [f"{v:.2f}" for v in margin])]
+    measures = [_full("least energy margin", -margin, [f"{v:.2f}" for v in margin], ds, UNSTABLE)]
     names = [f"{each}_probability" for each in EVENTS if each in ("capsize", event)]
     for name in names:
         p, low, high = cases.interval(ds, name)
@@ -125,8 +132,21 @@ def _measures(ds: xr.Dataset, event: Event) -> list[Measure]:
             measures.append(Measure(name.replace("_", " "), p, text))
     if len(measures) == 1:
         worst = np.array([greatest_worst_roll(ds, case) for case in range(ds.sizes["case"])])
-        measures.append(Measure("worst roll [°]", np.abs(worst), [f"{v:.1f}" for v in worst]))
+        text = [f"{v:.1f}" for v in worst]
+        measures.append(_full("greatest roll [°]", np.abs(worst), text, ds, "capsized"))
     return measures
+
+
+def _full(
+    heading: str, value: NDArray[np.float64], text: list[str], ds: xr.Dataset, reason: str
+) -> Measure:
+    """A measure without holes: a case that ran and has no number is the worst, with the reason."""
+    ran = np.array([not without_result(ds, case) for case in range(value.size)])
+    nameless = ran & ~np.isfinite(value)
+    worst = np.max(value[np.isfinite(value)], initial=-np.inf)
+    filled = np.where(nameless, worst if np.isfinite(worst) else 0.0, value)
+    words = [reason if gap else known for gap, known in zip(nameless, text, strict=True)]
+    return Measure(heading, filled, words)
 
 
 def _draw_grid(
