@@ -22,7 +22,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.cautions import CAUTION
-from rollsim.names import COORDINATES, HISTORY, KEPT, VARIABLES, Outcome, Variable, histories_kept
+from rollsim.names import (
+    COORDINATES,
+    HISTORY,
+    KEPT,
+    VARIABLES,
+    Outcome,
+    SeverityFound,
+    Variable,
+    histories_kept,
+)
 from rollsim.store.disk import replacing
 
 FORMAT = 1
@@ -34,6 +43,7 @@ TEXT_BYTES = 64
 FLAGS = {
     "outcome": {int(code): code.label for code in Outcome},
     "failed_before_settle": {0: "no", 1: "yes"},
+    "severity_found": {int(code): code.label for code in SeverityFound},
 }
 PACKAGES = ("rollsim", "numpy", "scipy", "numba", "netCDF4")
 
