@@ -54,9 +54,10 @@ def command(
         _tell(result, path)
         unsolved = int(np.count_nonzero(result["outcome"].values == Outcome.NOT_SOLVED))
         if plots and whole:
-            from rollsim.cli.plot import draw
+            from rollsim.cli.plot import KINDS, draw
 
-            for picture in draw(result, path):
+            searched = ("severity",) if "severity_factor" in result else ()
+            for picture in draw(result, path, (*KINDS, *searched)):
                 click.echo(f"drew {printable(str(picture))}", err=True)
     if not whole:
         click.echo(

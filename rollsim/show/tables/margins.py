@@ -9,7 +9,7 @@ from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.errors import printable
 from rollsim.measures.outcome import Event
 from rollsim.show.query import cases, inputs
-from rollsim.show.tables import cells
+from rollsim.show.tables import cells, severity
 from rollsim.show.tables.columns import Column, Split
 from rollsim.show.tables.summary import Row, case_row, pair_rows, warnings
 
@@ -42,19 +42,23 @@ def margins_table(
     rows = [case_row(ds, case) for case in range(shown)]
     of = event or cases.event_of(ds)
     parts: list[Any] = [Text(printable(cases.title(ds)), style="bold"), Text()]
-    parts += [Split(cells.key(ds, rows), cells.groups(rows, of)), *_more(shown, count, "cases")]
+    searched = [severity.columns(ds, rows)] if severity.columns(ds, rows) else []
+    groups = cells.groups(rows, of)
+    tables = Split(cells.key(ds, rows), [*groups[:1], *searched, *groups[1:]])
+    parts += [tables, *_more(shown, count, "cases")]
     parts += [Text(), *(Text(line, style="bold") for line in warnings(ds))]
     parts.append(Text(_meaning(ds, rows, of)))
-    parts += _pairs(ds, of, all_rows)
+    parts += severity.parts(ds, all_rows=all_rows) + _pairs(ds, of, all_rows)
     return Group(*parts, *_cautions(cases.has_loll(ds, range(count))))
 
 
 def _meaning(ds: xr.Dataset, rows: Sequence[Row], event: Event) -> str:
     """What the columns mean, in a few lines."""
     lines = [
+        *severity.meaning(ds),
         "P port (negative), S starboard. Energy margin: 1 at rest, 0 at the barrier, negative "
         "where the motion relative to the water had energy enough to go over; the least of all "
-        "runs. In steep seas a ship may survive with a negative one: short waves move the water."
+        "runs. In steep seas a ship may survive with a negative one: short waves move the water.",
     ]
     if "least_limit_margin" in rows[0]:
         lines.append(

@@ -21,6 +21,7 @@ from rollsim.names import VARIABLES, Outcome
 from rollsim.show.query import cases
 from rollsim.show.query.lineup import storms
 from rollsim.show.query.runs import greatest_worst_roll
+from rollsim.show.tables.severity import severity_json, severity_row
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -92,6 +93,7 @@ def case_row(ds: xr.Dataset, case: int) -> Row:
             row[name] = _plain(cases.number(ds, name, case=case))
     return (
         row
+        | severity_row(ds, case)
         | _passings(ds, case)
         | _motion(ds, case)
         | {k: v for event in EVENTS for k, v in _rates(ds, case, event)}
@@ -225,6 +227,7 @@ def summary_json(ds: xr.Dataset, event: Event | None = None) -> dict[str, Any]:
         "loll_warning": LOLL_WARNING if cases.has_loll(ds, range(count)) else None,
         "cases": [case_row(ds, case) for case in range(count)],
         "pairs": pair_rows(ds, event),
+        "severity": severity_json(ds),
     }
 
 
