@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from rollsim.engines.at_outputs import AtOutputs
 from rollsim.engines.base import Case, RunList
+from rollsim.engines.block.drawn import Drawn
 from rollsim.engines.block.lanes import LANES
 from rollsim.engines.block.step import (
     AS_GIVEN,
@@ -19,7 +20,7 @@ from rollsim.engines.block.step import (
     reach_of,
     step_of,
 )
-from rollsim.engines.block.stepper import Bounds, Drawn, Stepper
+from rollsim.engines.block.stepper import Bounds, Stepper
 from rollsim.engines.block.stretches import LONGEST_SAMPLE, SAMPLES, Grid
 from rollsim.engines.limits import Tolerances
 from rollsim.engines.runs import Measured, Runs, arranged, in_units, put_together, replaced

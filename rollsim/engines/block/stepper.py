@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from rollsim.engines.at_outputs import AtOutputs
 from rollsim.engines.base import FIRST_LIMIT, WHOLE, RunList
 from rollsim.engines.block import lanes as at
-from rollsim.engines.block.closer import close
+from rollsim.engines.block.counting import begin_counting, flag_start, set_bounds
+from rollsim.engines.block.drawn import Drawn
 from rollsim.engines.block.heart import Ship
 from rollsim.engines.block.lanes import LANES, Block, new_block
 from rollsim.engines.block.steps import (
@@ -26,7 +27,7 @@ from rollsim.engines.block.steps import (
 )
 from rollsim.engines.block.stretches import Grid, Piece, pieces
 from rollsim.engines.block.tables import Tables, make_tables, own_tables, remake
-from rollsim.engines.limits import AT_REST, Limits
+from rollsim.engines.limits import AT_REST
 from rollsim.engines.runs import Measured
 from rollsim.forcing.interpolation import band_for
 from rollsim.forcing.synthesis import Channels, channels
@@ -42,29 +43,6 @@ class Bounds:
 
     miss: float
     damping: float
-
-
-@dataclass
-class Drawn:
-    """The channels' rows of the block before, for the `realisations` of its lanes.
-
-    A list of runs that meets the same storms with many factors then makes them once.
-    """
-
-    realisations: NDArray[np.uint64] = field(default_factory=lambda: np.zeros(0, dtype=np.uint64))
-    rows: tuple[Any, ...] = ()
-
-    def of(self, realisations: NDArray[np.uint64]) -> tuple[Any, ...] | None:
-        """The rows of these realisations, None where not all of them are there."""
-        if np.array_equal(realisations, self.realisations):
-            return self.rows
-        if not np.isin(realisations, self.realisations).all():
-            return None
-        order = np.argsort(self.realisations, kind="stable")
-        lane = order[np.searchsorted(self.realisations, realisations, sorter=order)]
-        return tuple(
-            None if rows is None else np.ascontiguousarray(rows[:, lane]) for rows in self.rows
-        )
 
 
 class Course(NamedTuple):
@@ -170,16 +148,16 @@ class Stepper:
         pieces, watch = self._sought if sought else self._whole
         limits, tables = watch.limits, own_tables(self.tables)
         c = self.outputs.case.coefficients
-        _set_bounds(block, limits)
+        set_bounds(block, limits)
         counting = False
         for piece in pieces:
             stretch, segment = piece.stretch, piece.segment
             complete_state(block, *storms, piece.start, stretch.start, segment, c)
             if piece is pieces[0] and not stretch.counts:
-                _flag_start(block, limits, self.ship)
+                flag_start(block, limits, self.ship)
             if stretch.counts and not counting:
                 counting = True
-                _begin_counting(block, stretch.start, limits, self.ship, None if sought else levels)
+                begin_counting(block, stretch.start, limits, self.ship, None if sought else levels)
             height, across = stretch.height[-1], stretch.across[-1]
             remake(tables, height, across, stretch.steady[-1], stretch.lever[-1])
             if not sought:
@@ -298,69 +276,3 @@ def _ship(outputs: AtOutputs, tables: Tables, grid: Grid, bounds: Bounds) -> Shi
     # A damping beyond single precision is infinite: the guard sees what comes of it.
     with np.errstate(over="ignore"):
         return Ship(**{name: grid.kind(number) for name, number in numbers.items()})
-
-
-def _angles(block: Block, ship: Ship) -> tuple[Floats, Floats, Floats, Floats]:
-    """Roll, its rate, heel and its rate of every lane."""
-    y, rate, slope, slope_rate = np.asarray(block.states[0], dtype=np.float64)
-    added, share = float(ship.added), float(ship.share)
-    return (
-        y + added * slope,
-        rate + added * slope_rate,
-        y - share * slope,
-        rate - share * slope_rate,
-    )
-
-
-def _past(
-    block: Block, limits: Limits, ship: Ship
-) -> tuple[NDArray[np.bool_], NDArray[np.bool_], Floats, Floats]:
-    """Which lanes stand past the roll limit, which past the flooding limit; roll and heel.
-
-    Limits are rounded as the angles are: what stands at a limit exactly is past it.
-    """
-    roll, _, heel, _ = _angles(block, ship)
-    kind = block.states.dtype.type
-    past_roll = np.abs(roll) >= kind(limits.roll)
-    return past_roll, np.abs(heel) >= kind(limits.flooding), roll, heel
-
-
-def _flag_start(block: Block, limits: Limits, ship: Ship) -> None:
-    """Flag what starts past a limit before limits count: a ship at rest never passes it."""
-    past_roll, past_flooding, _, _ = _past(block, limits, ship)
-    block.record[at.EARLY, past_roll | past_flooding] = 1.0
-
-
-def _begin_counting(
-    block: Block, time: float, limits: Limits, ship: Ship, levels: Floats | None
-) -> None:
-    """From here on extremes and limits count; what is past a limit already passes it now.
-
-    Without `levels` a search is under way, which asks for no extremes.
-    """
-    record, keep = block.record, block.keep
-    live = record[at.LIVE] > 0.0
-    past_roll, past_flooding, roll, heel = _past(block, limits, ship)
-    rate = _angles(block, ship)[1]
-    if levels is not None:
-        keep[at.ROLL_MAX, live] = keep[at.ROLL_MIN, live] = roll[live]
-        keep[at.HEEL_MOST, live] = np.abs(heel[live])
-        keep[at.LEVEL, live] = np.where(np.isnan(levels[live]), math.inf, levels[live])
-    record[at.LAST], record[at.LAST_RATE] = roll, rate
-    record[at.PASSED_ROLL, live & past_roll] = time
-    record[at.PASSED_FLOODING, live & past_flooding] = time
-    _set_bounds(block, limits)
-    for lane in np.flatnonzero(live & (past_roll | past_flooding) & (record[at.STOPS] > 0.0)):
-        close(block, int(lane), time)
-
-
-def _set_bounds(block: Block, limits: Limits) -> None:
-    """From which |roll| and |heel| on a step needs a closer look: the limits not yet passed."""
-    record = block.record
-    live = record[at.LIVE] > 0.0
-    for bound, passed, limit in (
-        (at.ROLL_BOUND, at.PASSED_ROLL, limits.roll),
-        (at.HEEL_BOUND, at.PASSED_FLOODING, limits.flooding),
-    ):
-        ahead = np.where(np.isnan(record[passed]), limit, math.inf)
-        block.keep[bound] = np.where(live, np.minimum(ahead, limits.capsize), math.inf)

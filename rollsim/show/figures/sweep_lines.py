@@ -49,7 +49,7 @@ class Line:
 
 @style.styled
 def draw(ds: xr.Dataset, axis: str, event: Event) -> Figure:
-    """Severity factor or else energy margin, roll extremes and, where something is random, the probabilities."""
+    """Severity factor or energy margin, roll extremes and, where something is random, chances."""
     lines, ticks = _lines(ds, axis)
     shown = lines[: style.LINES]
     random = cases.random(ds)
@@ -168,7 +168,7 @@ def _draw_margin(axes: Axes, ds: xr.Dataset, lines: Sequence[Line]) -> None:
 
 
 def _draw_severity(axes: Axes, ds: xr.Dataset, lines: Sequence[Line]) -> None:
-    """The median and the least factor of the storms; what lies beyond the range stands at its end."""
+    """The median and the least factor; what lies beyond the range stands at its end."""
     asked = severity.asked(ds)
     assert asked is not None
     axes.axhline(1.0, color=style.INK, linewidth=1.2)

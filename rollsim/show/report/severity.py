@@ -27,9 +27,10 @@ MEANING = (
     "incremental dynamic analysis (Vamvatsikos and Cornell, Earthquake Engng Struct. Dyn. 31, "
     "2002, 491). Factors are tried in steps below 5 % and then refined to 0.3 %; narrower failures "
     "below are not sought. The median and the 5 % quantile over the storms have limits by order "
-    "statistics, which hold whatever the distribution is; a dash: too few storms for one (the lower limit of the 5 % quantile needs 72). Ratios compare two loadings storm by "
-    "storm. A factor is no forecast: waves made higher keep their period and shape, which seas do "
-    "not."
+    "statistics, which hold whatever the distribution is; a dash stands where there are too few "
+    "storms for one (the lower limit of the 5 % quantile needs 72). Ratios compare two loadings "
+    "storm by storm. A factor is no forecast: waves made higher keep their period and shape, which "
+    "seas do not."
 )
 
 
