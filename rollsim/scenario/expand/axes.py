@@ -99,7 +99,10 @@ def axis_fault(key: str, value: Any, *, near: bool = True) -> Finding | None:
         hint = "an axis is a key that holds one number or one word; use [[conditions]] for more"
         return Finding(at, "cannot be an axis", hint, at_key=True)
     if fixed(path) or path in (("title",), ("ship", "name")) or path[0] == "lesson":
-        hint = "format, title, names and [run] keys other than method are the same for all cases"
+        hint = (
+            "format, title, names, [severity] and [run] keys other than method are the same for "
+            "all cases"
+        )
         hint = "use [[conditions]] for a lesson" if path[0] == "lesson" else hint
         return Finding(at, "cannot be an axis", hint, at_key=True)
     return None
