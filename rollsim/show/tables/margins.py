@@ -54,12 +54,12 @@ def margins_table(
 
 def _meaning(ds: xr.Dataset, rows: Sequence[Row], event: Event) -> str:
     """What the columns mean, in a few lines."""
-    lines = [
-        *severity.meaning(ds),
-        "P port (negative), S starboard. Energy margin: 1 at rest, 0 at the barrier, negative "
-        "where the motion relative to the water had energy enough to go over; the least of all "
-        "runs. In steep seas a ship may survive with a negative one: short waves move the water.",
-    ]
+    energy = (
+        " Energy margin: 1 at rest, 0 at the barrier, negative where the motion relative to the "
+        "water had energy enough to go over; the least of all runs."
+    )
+    sides = "P port (negative), S starboard." + ("" if cases.random(ds) else energy)
+    lines = [*severity.meaning(ds), sides]
     if "least_limit_margin" in rows[0]:
         lines.append(
             "Limit margin: 1 upright, 0 where the first limit is passed; the least of all runs."

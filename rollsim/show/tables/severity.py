@@ -87,7 +87,7 @@ def columns(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:
     named = [
         text
         if row["severity_least_realisation"] is None
-        else f"{text} in {row['severity_least_realisation']}"
+        else f"{text} ({row['severity_least_realisation']})"
         for text, row in zip(least, rows, strict=True)
     ]
     counted = {
@@ -99,7 +99,7 @@ def columns(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:
     return [
         Column("median severity", quantiles("median")),
         Column(f"{LOW} severity", quantiles("low")),
-        Column("weakest storm", named),
+        Column("weakest (realisation)", named),
         *(
             Column(header, [str(row[name]) for row in rows])
             for name, header in counted.items()
@@ -145,7 +145,7 @@ def parts(ds: xr.Dataset, *, all_rows: bool = False) -> list[Any]:
         words = [printable(group.circumstances) for group, _ in shown]
         key.insert(0, Column("circumstances", words, words=True))
     pairs = [pair for _, pair in shown]
-    heading = "Common storms: by how much more severe a storm A stands than B"
+    heading = "Common storms: how much stronger weather A stands than B"
     notes = (
         "A ÷ B: median ratio of the severity factors, storm by storm, with distribution-free 95 % "
         "limits, each pair by itself; above 1 A stands more. A factor beyond the range counts as "
