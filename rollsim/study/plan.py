@@ -122,6 +122,13 @@ class Plan:
         return self.search.trials if self.search else 0
 
     @property
+    def work(self) -> int:
+        """Runs of the first batches, those of the search for them included."""
+        each = [self.realisations if self.random[members[0]] else 1 for members in self.groups]
+        ran = sum(len(members) * n for members, n in zip(self.groups, each, strict=True))
+        return self.runs + self.trials * ran
+
+    @property
     def runs(self) -> int:
         """Number of runs in the first batches."""
         return (len(self.cases) - len(self.skipped)) * self.realisations

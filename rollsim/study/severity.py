@@ -82,30 +82,26 @@ class SeveritySearch:
 
     def batch(self) -> Iterator[Chunk] | None:
         """The whole grid first, then what lies between survival and failure."""
-        if self._trials is not None:
+        if self._stage > 0:
             self._learn()
-        self._trials = None if self.finished else self._next()
-        if self._trials is None:
-            self._finish()
-            return None
-        self._outcome = np.zeros(self._trials.factor.size, dtype=np.int8)
+            if self._stage > REFINEMENTS or not np.any(self.found == SeverityFound.FOUND):
+                self._finish()
+                return None
         self._stage += 1
-        return self._chunks(self._trials)
+        return self._chunks()
 
     def take(self, chunk: Chunk, runs: Runs) -> None:
         """What became of some trials."""
         self._outcome[self._places.pop(id(chunk))] = runs.numbers["outcome"]
         self.tried += len(chunk)
 
-    def _next(self) -> Trials | None:
-        """What is tried next, None where there is nothing."""
-        if self._stage == 0:
+    def _tried_now(self) -> Trials:
+        """What is tried in this stage."""
+        if self._stage == 1:
             self._factors = np.repeat(self.grid[:, None], self.realisations.size, axis=1)
             trials = _trials(self._factors)
             return Trials(*(values[trials.factor != 1.0] for values in trials))
         which = np.flatnonzero(self.found == SeverityFound.FOUND)
-        if self._stage > REFINEMENTS or not which.size:
-            return None
         low, high = self._low[which], self._high[which]
         part = np.arange(PARTS + 1)[:, None] / PARTS
         self._factors = np.full((PARTS + 1, self.realisations.size), np.nan)
@@ -131,13 +127,17 @@ class SeveritySearch:
         inside = np.flatnonzero(self.found == SeverityFound.FOUND)
         self._low[inside] = self._factors[first[inside] - 1, inside]
         self._high[inside] = self._factors[first[inside], inside]
+        self._trials, self._factors = None, np.zeros((0, self.realisations.size))
 
     def _finish(self) -> None:
         inside = self.found == SeverityFound.FOUND
         self.factor = np.where(inside, self._high, np.nan)
         self.finished = True
 
-    def _chunks(self, trials: Trials) -> Iterator[Chunk]:
+    def _chunks(self) -> Iterator[Chunk]:
+        """The runs of a stage; made as they are asked for, for there may be many searches."""
+        trials = self._trials = self._tried_now()
+        self._outcome = np.zeros(trials.factor.size, dtype=np.int8)
         for first, last in cut(0, trials.factor.size, self._plan.task_size(self._lead)):
             part = slice(first, last)
             runs = self._runs(trials.which[part], trials.factor[part])

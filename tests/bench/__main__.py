@@ -19,7 +19,7 @@ BENCHES: dict[str, tuple[str, str, str]] = {
     "severity": ("Severity factors", "tests.bench.severity", "rows"),
     "precision": ("Work and precision", "tests.bench.precision", "rows"),
 }
-USUAL = ("main", "block", "histories", "animation")
+USUAL = ("main", "block", "severity", "histories", "animation")
 
 
 def run(names: Iterable[str]) -> bool:

@@ -71,7 +71,9 @@ def test_the_bits_of_a_run_do_not_depend_on_what_stands_beside_it(until: int) ->
     together = engine.run(runs, histories=False)
     order = np.random.default_rng(1).permutation(runs.size)
     shuffled = engine.run(runs.part(order), histories=False)
-    alone = [BlockEngine(case_of(GALE)).run(runs.part([i]), histories=False) for i in (3, 100)]
+    alone = [
+        BlockEngine(case_of(GALE)).run(runs.part(np.array([i])), histories=False) for i in (3, 100)
+    ]
     for name in NUMBERS:
         if name == "message":
             continue

@@ -168,7 +168,7 @@ def _draw_margin(axes: Axes, ds: xr.Dataset, lines: Sequence[Line]) -> None:
 
 
 def _draw_severity(axes: Axes, ds: xr.Dataset, lines: Sequence[Line]) -> None:
-    """The median and the least factor; what lies beyond the range stands at its end."""
+    """The median with its limits and the least factor, clipped to the range of the search."""
     asked = severity.asked(ds)
     assert asked is not None
     axes.axhline(1.0, color=style.INK, linewidth=1.2)
@@ -177,8 +177,10 @@ def _draw_severity(axes: Axes, ds: xr.Dataset, lines: Sequence[Line]) -> None:
         least = [float(np.min(each)) if each.size else math.nan for each in samples]
         _plot(axes, line, np.clip(least, *asked.tried), i, hollow=True)
         if cases.random(ds):
-            medians = [severity.middle(ds, case).value for case in line.cases]
-            _plot(axes, line, np.clip(medians, *asked.tried), i)
+            middle = np.clip([severity.middle(ds, case) for case in line.cases], *asked.tried)
+            value, lower, upper = middle.T
+            axes.vlines(line.x, lower, upper, color=style.cue(i)["color"], linewidth=1.4)
+            _plot(axes, line, value, i)
     what = severity.WHAT.get(asked.on, asked.on)
     axes.set_ylabel(f"severity factor\non {what} [–]")
     axes.set_title("severity factor", loc="left")

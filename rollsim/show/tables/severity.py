@@ -45,7 +45,10 @@ def severity_row(ds: xr.Dataset, case: int) -> Row:
     row["severity_least_realisation"] = (
         cases.number_of(ds, "realisation", weakest[0].realisation) if weakest else None
     )
-    for name, quantile in (("median", severity.middle(ds, case)), ("low", severity.low(ds, case))):
+    for name, quantile in (
+        ("median", severity.middle(ds, case)),
+        ("5_percent", severity.low(ds, case)),
+    ):
         for part, value in zip(("", "_lower", "_upper"), quantile, strict=True):
             row |= _number(f"severity_{name}{part}", value)
     islands = cases.values(ds, "severity_islands", case=case)
@@ -98,7 +101,7 @@ def columns(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:
     }
     return [
         Column("median severity", quantiles("median")),
-        Column(f"{LOW} severity", quantiles("low")),
+        Column(f"{LOW} severity", quantiles("5_percent")),
         Column("weakest (realisation)", named),
         *(
             Column(header, [str(row[name]) for row in rows])

@@ -55,8 +55,8 @@ def test_no_line_is_wider_than_asked(ds: xr.Dataset, width: int) -> None:
 
 def test_sixteen_storms_have_no_lower_limit_of_the_twentieth() -> None:
     row = case_row(with_factors(16), 0)
-    assert row["severity_low_lower"] is None
-    assert row["severity_low_lower_beyond"] == ""
+    assert row["severity_5_percent_lower"] is None
+    assert row["severity_5_percent_lower_beyond"] == ""
     assert ", " in severity.quantile_text(severity.low(with_factors(16), 0), TRIED)
     assert "[–, " in printed(margins_table(with_factors(16)), 140)
 

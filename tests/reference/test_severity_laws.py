@@ -117,7 +117,7 @@ def test_a_linear_ship_in_waves_stands_limit_over_greatest_roll() -> None:
     base = ship([C1], 0.1) + STORM.format(height=1.5)
     base += "[run]\nduration_s = 300.0\nrealisations = 40\noutput_step_s = 1.0\nseed = 4\n"
     free = rollsim.loads(base).run(workers=1)
-    greatest = np.fmax(free["roll_max"], -free["roll_min"]).values.ravel()
+    greatest = np.fmax(free["roll_max"].values, -free["roll_min"].values).ravel()
     limit = 1.4 * float(np.median(greatest))
     limited = f"{base}[limits]\nroll_deg = {limit}\n[severity]\n"
     ds = rollsim.loads(limited).run(workers=1)
