@@ -143,6 +143,11 @@ def _first_passing(series: Floats, limit: float) -> float:
     """First x in [0, 1] at which |series| reaches the limit; 2 where it does not."""
     if limit == math.inf:
         return 2.0
+    bound = 0.0  # x is at most 1
+    for k in range(series.size):
+        bound += abs(series[k])
+    if bound < limit:
+        return 2.0
     low = 0.0
     if abs(_value(series, low)) >= limit:
         return low
@@ -234,7 +239,7 @@ def _passes(
     if record[STOPS, lane] > 0.0 and step.counts:
         closing = min(capsize, past_roll, past_flooding)
     end = min(closing, 1.0)
-    if step.counts:
+    if step.counts and keep[ROLL_MAX, lane] < math.inf:  # a search asks for no extremes
         least, most = _range(roll, end)
         keep[ROLL_MAX, lane] = max(keep[ROLL_MAX, lane], most)
         keep[ROLL_MIN, lane] = min(keep[ROLL_MIN, lane], least)
