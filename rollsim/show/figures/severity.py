@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 PANELS = 6
 ACROSS = 2
 POINTS = 241
+FILLED = 3
+"""Bands that can be filled over each other and still be told apart."""
 FIT: dict[str, Any] = {"linestyle": (0, (1, 1)), "linewidth": 1.6}
 AS_IT_IS: dict[str, Any] = {
     "color": style.INK, "linestyle": (0, (8, 3, 1, 3)), "linewidth": 1.2,
@@ -139,8 +141,9 @@ def _drawn(
         name = style.literal(group.circumstances, 50) if len(groups) > 1 else ""
         axes = style.panel(figure, grid[divmod(i, across)], name, sharex=first, sharey=first)
         first = first or axes
+        filled = len(group.loadings) <= FILLED
         for line, loading in enumerate(group.loadings[: style.LINES]):
-            _draw(axes, loading, style.cue(line), measure, fitted=fitted)
+            _draw(axes, loading, style.cue(line), measure, fitted=fitted, filled=filled)
         _marks(axes, group, measure)
         axes.set_ylabel(_ordinate(group, fitted=fitted))
         axes.set_xlabel(measure.label)
@@ -170,7 +173,13 @@ def curve_of(loading: Loading) -> Fragility:
 
 
 def _draw(
-    axes: Axes, loading: Loading, cue: dict[str, Any], measure: Measure, *, fitted: bool
+    axes: Axes,
+    loading: Loading,
+    cue: dict[str, Any],
+    measure: Measure,
+    *,
+    fitted: bool,
+    filled: bool,
 ) -> None:
     asked = severity.asked(loading.ds)
     known = severity.sample(loading.ds, loading.case)
@@ -181,7 +190,8 @@ def _draw(
     x: NDArray[np.float64] = unit * curve.factor
     colour = str(cue["color"])
     if severity.is_random(loading.ds, loading.case):
-        axes.fill_between(x, curve.lower, curve.upper, color=colour, alpha=0.14, linewidth=0.0)
+        if filled:
+            axes.fill_between(x, curve.lower, curve.upper, color=colour, alpha=0.14, linewidth=0.0)
         for limit in (curve.lower, curve.upper):
             axes.plot(x, limit, **cue | {"linewidth": 0.7})
     axes.plot(x, curve.share, **cue, linewidth=2.4)
@@ -225,8 +235,8 @@ def _notes(groups: Sequence[Group], shown: Sequence[Group], *, fitted: bool) -> 
     notes = [
         f"Each storm with {what} multiplied until she first "
         f"{'capsizes' if asked.of == 'capsize' else 'fails'}, searched from {asked.first:g} to "
-        f"{asked.last:g}. Shaded: 95 % limits whatever the distribution is (Clopper-Pearson), each "
-        f"place by itself. Dashed across: {100 * LOW_QUANTILE:g} % and 50 %."
+        f"{asked.last:g}. Thin lines: 95 % limits whatever the distribution is (Clopper-Pearson), "
+        f"each place by itself. Dashed across: {100 * LOW_QUANTILE:g} % and 50 %."
     ]
     if fitted:
         steep = "The period stays that of the scenario: much higher seas are steeper than seas get."

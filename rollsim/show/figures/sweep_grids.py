@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from rollsim.measures.outcome import EVENTS, Event
 from rollsim.show import style
-from rollsim.show.query import cases
+from rollsim.show.query import cases, severity
 from rollsim.show.query.runs import greatest_worst_roll, without_result
 
 if TYPE_CHECKING:
@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 
 MISSING = "–"
 ACROSS = 4
+ENERGY = (
+    "Energy margin: 1 at rest, 0 at the barrier, negative where the motion relative to the water "
+    "had energy enough to go over."
+)
 """How many grids stand beside each other."""
 SHADES = LinearSegmentedColormap.from_list("shades", ["#ffffff", "#9db8d6"])
 """Light throughout, so that black numbers can be read on every shade, in grey too."""
@@ -31,11 +35,13 @@ SHADES = LinearSegmentedColormap.from_list("shades", ["#ffffff", "#9db8d6"])
 
 @dataclass(frozen=True)
 class Measure:
-    """A measure of every case: its heading, its number, and the text that a cell shows."""
+    """A measure of every case: its heading, its number, the text that a cell shows, and what it
+    means where that must be told."""
 
     heading: str
     value: NDArray[np.float64]
     text: list[str]
+    meaning: str = ""
 
 
 @style.styled
@@ -90,11 +96,7 @@ def _missing(ds: xr.Dataset) -> list[str]:
 def _notes(
     shown: int, count: int, measures: Sequence[Measure], missing: Sequence[str]
 ) -> list[str]:
-    notes = [
-        "Darker is worse. "
-        "Energy margin: 1 at rest, 0 at the barrier, negative where the motion relative to the "
-        "water had energy enough to go over."
-    ]
+    notes = ["Darker is worse.", measures[0].meaning]
     if any("probability" in measure.heading for measure in measures):
         notes.append("Probabilities are for one run, with exact 95 % limits.")
     if missing:
@@ -113,10 +115,28 @@ def _groups(ds: xr.Dataset, further: Sequence[str]) -> dict[str, list[int]]:
     return groups
 
 
+def _margin(ds: xr.Dataset) -> Measure:
+    """The severity factor where the result holds it, else the energy margin."""
+    asked = severity.asked(ds)
+    if asked is None:
+        margin = np.fmin.reduce(cases.values(ds, "energy_margin"), axis=1)
+        return Measure("least energy margin", -margin, [f"{v:.2f}" for v in margin], ENERGY)
+    middle = [severity.middle(ds, case) for case in range(ds.sizes["case"])]
+    random = cases.random(ds)
+    texts = [
+        severity.quantile_text(each, asked.tried).replace(" [", "\n[")
+        if random
+        else severity.text(each.value, asked.tried)
+        for each in middle
+    ]
+    value = np.clip([each.value for each in middle], *asked.tried)
+    heading = "median severity factor" if random else "severity factor"
+    return Measure(heading, -value, texts, asked.meaning)
+
+
 def _measures(ds: xr.Dataset, event: Event) -> list[Measure]:
     """The measures that say something in this study."""
-    margin = np.fmin.reduce(cases.values(ds, "energy_margin"), axis=1)
-    measures = [Measure("least energy margin", -margin, [f"{v:.2f}" for v in margin])]
+    measures = [_margin(ds)]
     names = [f"{each}_probability" for each in EVENTS if each in ("capsize", event)]
     for name in names:
         p, low, high = cases.interval(ds, name)
