@@ -99,7 +99,10 @@ def axis_fault(key: str, value: Any, *, near: bool = True) -> Finding | None:
         hint = "an axis is a key that holds one number or one word; use [[conditions]] for more"
         return Finding(at, "cannot be an axis", hint, at_key=True)
     if fixed(path) or path in (("title",), ("ship", "name")) or path[0] == "lesson":
-        hint = "format, title, names and [run] keys other than method are the same for all cases"
+        hint = (
+            "format, title, names, [severity] and [run] keys other than method are the same for "
+            "all cases"
+        )
         hint = "use [[conditions]] for a lesson" if path[0] == "lesson" else hint
         return Finding(at, "cannot be an axis", hint, at_key=True)
     return None
@@ -107,6 +110,6 @@ def axis_fault(key: str, value: Any, *, near: bool = True) -> Finding | None:
 
 def fixed(path: KeyPath) -> bool:
     """Whether a key must be the same for all cases: they share one file form and one clock."""
-    return path[0] in ("format", "output", "sweep", "conditions") or (
+    return path[0] in ("format", "output", "severity", "sweep", "conditions") or (
         path[0] == "run" and path != ("run", "method")
     )
