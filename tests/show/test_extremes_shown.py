@@ -81,6 +81,8 @@ def test_a_case_without_chance_has_no_law() -> None:
     ds = rolling()
     ds["failure_probability"].values[0] = np.nan
     assert [row["case"] for row in summary_json(ds, with_extremes=True)["extremes"]] == [1]
+    ds["failure_probability"].values[1] = np.nan
+    assert "nothing is random, there is no law of it" in printed(ds)
 
 
 def test_a_run_that_capsized_before_anything_counts_is_beyond_every_angle() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -43,12 +44,12 @@ class Loading:
     kind: str = ""
     place: tuple[tuple[str, float | str], ...] = ()
 
-    @property
+    @cached_property
     def random(self) -> bool:
         """Whether anything differs between its runs; not denied where none of them is solved."""
-        chance = cases.number(self.ds, "failure_probability", case=self.case)
-        unknown = not runs.solved(self.ds, self.case).any() and cases.random(self.ds)
-        return bool(np.isfinite(chance)) or unknown
+        if np.isfinite(cases.number(self.ds, "failure_probability", case=self.case)):
+            return True
+        return not runs.solved(self.ds, self.case).any() and cases.random(self.ds)
 
     @property
     def early(self) -> float:
@@ -77,8 +78,10 @@ def line_up(sources: Sequence[Source]) -> list[Group]:
     """
     groups: dict[tuple[str, str], list[tuple[str, Loading]]] = {}
     for source, name in zip(sources, _names(sources), strict=True):
-        for case in range(source.ds.sizes["case"]):
-            condition, place, words = _labels(source.ds, case)
+        alone = set(cases.conditions(source.ds)) == {cases.NO_CONDITION}
+        for case, named in enumerate(cases.conditions(source.ds)):
+            condition = "" if alone else named
+            place, words = _labels(source.ds, case)
             texts = [condition, *(cases.position_text(source.ds, axis, case) for axis, _ in place)]
             called = _loading(name, ", ".join(text for text in texts if text))
             one = Loading(source.ds, case, called, _loading(name, condition), place)
@@ -118,11 +121,8 @@ def _names(sources: Sequence[Source]) -> list[str]:
     return [f"{stem} {i + 1}" if stem in twice else stem for i, stem in enumerate(stems)]
 
 
-def _labels(ds: xr.Dataset, case: int) -> tuple[str, tuple[tuple[str, float | str], ...], str]:
-    """The condition of a case, "" for the base alone, its place on the ship's axes, the rest."""
-    condition = cases.conditions(ds)[case]
-    if set(cases.conditions(ds)) == {cases.NO_CONDITION}:
-        condition = ""
+def _labels(ds: xr.Dataset, case: int) -> tuple[tuple[tuple[str, float | str], ...], str]:
+    """The place of a case on the ship's axes, and its circumstances."""
     place: list[tuple[str, float | str]] = []
     circumstances: list[str] = []
     for axis in cases.sweep_axes(ds):
@@ -130,7 +130,7 @@ def _labels(ds: xr.Dataset, case: int) -> tuple[str, tuple[tuple[str, float | st
             place.append((axis, ds[axis].values[[case]].tolist()[0]))
         else:
             circumstances.append(cases.position_text(ds, axis, case))
-    return condition, tuple(place), ", ".join(circumstances)
+    return tuple(place), ", ".join(circumstances)
 
 
 def storms(ds: xr.Dataset, case: int) -> str:

@@ -121,14 +121,14 @@ def _level(row: Row, runs: int, ceiling: float) -> str:
 
 
 def extremes_table(ds: xr.Dataset, most: int) -> list[RenderableType]:
-    """The laws of at most so many cases for the terminal; nothing where nothing is random."""
+    """The laws of at most so many cases for the terminal, or why there are none."""
     from rich.text import Text
 
     from rollsim.show.tables.columns import Split
 
     chosen = random_cases(ds)
     if not chosen:
-        return []
+        return [Text(), Text("Greatest roll of a run: nothing is random, there is no law of it.")]
     rows = [extremes_row(ds, case) for case in chosen[:most]]
     heading = Text("Greatest roll of a run", style="bold")
     if reason := without_law(rows):

@@ -44,24 +44,28 @@ def comparisons(ds: xr.Dataset, event: Event | None = None) -> Comparisons:
     pairs: list[Row] = []
     neighbours: list[Row] = []
     omitted: list[tuple[int, str]] = []
+    names = cases.conditions(ds)
     for group in line_up([Source(ds)]):
         every, seen = duels(group, of), set()
         for duel in every:
             seen |= {duel.a, duel.b}
             axis = differing_axis(group, duel)
-            (neighbours if axis else pairs).append(_row(ds, group, duel, axis))
+            (neighbours if axis else pairs).append(_row(ds, names, group, duel, axis))
         for i, loading in enumerate(group.loadings):
             reason = left_out(loading) or ("" if i in seen else ALONE)
             omitted += [(loading.case, reason)] if reason else []
-    order = {name: i for i, name in enumerate(dict.fromkeys(cases.conditions(ds)))}
+    order = {name: i for i, name in enumerate(dict.fromkeys(names))}
     pairs.sort(key=lambda row: (order[row["first"]], order[row["second"]]))
     return Comparisons(pairs, neighbours, omitted if pairs or neighbours else [])
 
 
-def _row(ds: xr.Dataset, group: Group, duel: Duel, axis: str) -> Row:
-    """A comparison with its place: of two conditions, or of neighbours along an axis."""
+def _row(ds: xr.Dataset, names: Sequence[str], group: Group, duel: Duel, axis: str) -> Row:
+    """A comparison with its place: of two conditions, or of neighbours along an axis.
+
+    `names` are the conditions of all cases.
+    """
     both = [group.loadings[i].case for i in (duel.a, duel.b)]
-    place, names = axis_values(ds, both[0]), cases.conditions(ds)
+    place = axis_values(ds, both[0])
     if axis:
         del place[axis_name(ds, axis)]
         place = {"condition": names[both[0]], **place, "axis": axis_name(ds, axis)}
