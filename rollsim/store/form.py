@@ -74,9 +74,6 @@ def _strange_search(dataset: xarray.Dataset) -> str:
         return "severity_found holds unknown codes"
     if (np.isfinite(factor) != (found == SeverityFound.FOUND)).any() or (factor <= 0.0).any():
         return "severity_factor does not fit severity_found"
-    ends = [dataset.attrs.get(f"severity_{end}") for end in ("from", "to")]
-    if not all(isinstance(end, float) and np.isfinite(end) and end > 0.0 for end in ends):
-        return "severity_from or severity_to is missing"
     return ""
 
 

@@ -55,7 +55,10 @@ def asked(ds: xr.Dataset) -> Asked | None:
     if "severity_found" not in ds.variables or not cases.values(ds, "severity_found").any():
         return None
     on, of = (str(ds.attrs.get(f"severity_{name}", "")) for name in ("on", "of"))
-    return Asked(on, of, float(ds.attrs["severity_from"]), float(ds.attrs["severity_to"]))
+    ends = [ds.attrs.get(f"severity_{end}") for end in ("from", "to")]
+    first, last = (float(end) if isinstance(end, float) else math.nan for end in ends)
+    # Another hand may have been at the attributes.
+    return Asked(on, of, first, last) if 0.0 < first < last < math.inf else None
 
 
 def sample(ds: xr.Dataset, case: int) -> Floats:

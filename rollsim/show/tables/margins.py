@@ -62,7 +62,9 @@ def _meaning(ds: xr.Dataset, rows: Sequence[Row], event: Event) -> str:
         " Energy margin: 1 at rest, 0 at the barrier, negative where the motion relative to the "
         "water had energy enough to go over; the least of all runs."
     )
-    sides = "P port (negative), S starboard." + ("" if cases.random(ds) else energy)
+    sides = "P port (negative), S starboard." + (
+        "" if any(row.get("severity_found") for row in rows) else energy
+    )
     lines = [*severity.meaning(ds), sides]
     if "least_limit_margin" in rows[0]:
         lines.append(
