@@ -126,6 +126,25 @@ class RollsimAccessor:
 
         return _saved(result_exceedance(self._ds), out)
 
+    def plot_severity(self, out: FilePath | None = None) -> Figure:
+        """The distribution of the severity factors over storms, with its limits."""
+        from rollsim.show.figures.severity import severity_figure
+
+        return _saved(severity_figure(self._ds), out)
+
+    def plot_fragility(self, out: FilePath | None = None) -> Figure:
+        """The probability of failing over the significant height or the wind speed."""
+        from rollsim.show.figures.severity import fragility_figure
+
+        return _saved(fragility_figure(self._ds), out)
+
+    def severity(self) -> dict[str, Any] | None:
+        """What was searched for, conditions compared by the ratio of their severity factors in
+        common storms, and the weakest storms; None where the result holds no factors."""
+        from rollsim.show.tables.severity import severity_json
+
+        return severity_json(self._ds)
+
     def animate(
         self,
         out: FilePath,

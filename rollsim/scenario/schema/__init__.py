@@ -25,6 +25,7 @@ from rollsim.scenario.schema.levers import (
     levers_of,
 )
 from rollsim.scenario.schema.run import METHODS, Limits, Method, Output, Run, Start, Until
+from rollsim.scenario.schema.severity import Severity, Strengthened
 from rollsim.scenario.schema.ship import (
     Damping,
     Extinction,
@@ -88,8 +89,10 @@ __all__ = [
     "Run",
     "Scenario",
     "Sea",
+    "Severity",
     "Ship",
     "Start",
+    "Strengthened",
     "Table",
     "Turbulence",
     "Until",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -17,7 +18,7 @@ from numpy.typing import NDArray
 
 from rollsim.measures.outcome import Event, capsized, solved
 from rollsim.show import style
-from rollsim.show.query import cases
+from rollsim.show.query import cases, severity
 from rollsim.show.query.runs import without_result
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ class Line:
 
 @style.styled
 def draw(ds: xr.Dataset, axis: str, event: Event) -> Figure:
-    """Energy margin, roll extremes and, where something is random, the probabilities."""
+    """Severity factor or energy margin, roll extremes and, where something is random, chances."""
     lines, ticks = _lines(ds, axis)
     shown = lines[: style.LINES]
     random = cases.random(ds)
@@ -61,7 +62,7 @@ def draw(ds: xr.Dataset, axis: str, event: Event) -> Figure:
     figure = style.new_figure(
         cases.title(ds),
         "margins over the study",
-        notes=_notes(len(shown), len(lines), random, cases.limits_text(ds, event)),
+        notes=_notes(ds, len(shown), len(lines), random, cases.limits_text(ds, event)),
         loll=cases.has_loll(ds, range(ds.sizes["case"])),
         height=style.HEIGHT + (1.4 if random else 0.0) + strip,
     )
@@ -70,7 +71,7 @@ def draw(ds: xr.Dataset, axis: str, event: Event) -> Figure:
     height = (figure.get_figheight() - 2.0 - strip) / rows
     grid = GridSpec(rows + 1, 2, figure, height_ratios=[height] * rows + [strip])
     panels = [style.panel(figure, grid[i // 2, i % 2]) for i in range(2 + len(names))]
-    _draw_margin(panels[0], ds, shown)
+    (_draw_severity if severity.asked(ds) else _draw_margin)(panels[0], ds, shown)
     _draw_extremes(panels[1], ds, shown)
     for axes, name in zip(panels[2:], names, strict=True):
         _draw_chance(axes, ds, shown, name)
@@ -115,11 +116,13 @@ def _over_at_once(ds: xr.Dataset, case: int) -> bool:
     return bool(capsized(outcome).any() and not np.isfinite(rolls[solved(outcome)]).any())
 
 
-def _notes(shown: int, count: int, random: bool, limits: str) -> list[str]:
-    notes = [
+def _notes(ds: xr.Dataset, shown: int, count: int, random: bool, limits: str) -> list[str]:
+    asked = severity.asked(ds)
+    energy = (
         "Energy margin: 1 at rest, 0 at the barrier, negative where the motion relative to the "
         "water had energy enough to go over."
-    ]
+    )
+    notes = [asked.meaning if asked else energy]
     if random:
         notes.append(f"Probabilities are for one run; bars: exact 95 % limits. Limits: {limits}.")
     if shown < count:
@@ -186,6 +189,25 @@ def _draw_margin(axes: Axes, ds: xr.Dataset, lines: Sequence[Line]) -> None:
             _plot(axes, line, np.array(median), i)
     axes.set_ylabel("energy margin\nagainst capsize [–]")
     axes.set_title("energy margin", loc="left")
+
+
+def _draw_severity(axes: Axes, ds: xr.Dataset, lines: Sequence[Line]) -> None:
+    """The median with its limits and the least factor, clipped to the range of the search."""
+    asked = severity.asked(ds)
+    assert asked is not None
+    axes.axhline(1.0, color=style.INK, linewidth=1.2)
+    for i, line in enumerate(lines):
+        samples = [severity.sample(ds, case) for case in line.cases]
+        least = [float(np.min(each)) if each.size else math.nan for each in samples]
+        _plot(axes, line, np.clip(least, *asked.tried), i, hollow=True)
+        if cases.random(ds):
+            middle = np.clip([severity.middle(ds, case) for case in line.cases], *asked.tried)
+            value, lower, upper = middle.T
+            axes.vlines(line.x, lower, upper, color=style.cue(i)["color"], linewidth=1.4)
+            _plot(axes, line, value, i)
+    what = severity.WHAT.get(asked.on, asked.on)
+    axes.set_ylabel(f"severity factor\non {what} [–]")
+    axes.set_title("severity factor", loc="left")
 
 
 def _median(values: NDArray[np.float64]) -> float:

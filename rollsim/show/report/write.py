@@ -19,7 +19,7 @@ from rollsim.show.figures.sweep import sweep_figure
 from rollsim.show.html import asset, digest, render
 from rollsim.show.query import cases
 from rollsim.show.query.lineup import Group, Source, line_up, worst_storms
-from rollsim.show.report import words
+from rollsim.show.report import severity, words
 from rollsim.show.report.blocks import Block, Heading, Items, Paragraph, Section, Verbatim
 from rollsim.show.report.criteria import criteria_of
 from rollsim.show.report.inputs import inputs_of
@@ -91,10 +91,11 @@ def _sections(sources: Sequence[Source], event: Event) -> list[Section]:
     margins = _each(sources, lambda source, name: _margins(source, name, event))
     at_rest = [*_each(sources, _statics), Paragraph(words.MEANING_OF_STATICS)]
     return [
-        Section("Findings", findings(groups, event)),
+        Section("Findings", [*severity.headline(groups), *findings(groups, event)]),
         Section("Inputs", _each(sources, lambda source, _: inputs_of(source.ds))),
         Section("At rest", at_rest),
         *criteria_of([(_name(source), source.ds) for source in sources]),
+        *severity.sections(sources, groups),
         Section("Margins and probabilities", [*margins, *meaning]),
         *_exceedance(groups),
         Section("Ranking with its uncertainty", ranking_of(groups, event)),

@@ -178,6 +178,8 @@ def outcomes(rows: Sequence[Row]) -> list[Column]:
     seen = [code.label for code in Outcome if any(row[code.label] for row in rows)]
     early = any(row["failed_before_settle"] for row in rows)
     flops = any(row.get("side_changes") for row in rows)
+    energy = numbers(rows, "least energy margin", "least_energy_margin", 2)
+    better = any(row.get("severity_found") for row in rows)
     return [
         *(counts(rows, name) for name in seen),
         *([counts(rows, "failed_before_settle", "of these before settling")] if early else []),
@@ -185,7 +187,7 @@ def outcomes(rows: Sequence[Row]) -> list[Column]:
         *stored(rows, "roll std [°]", "roll_std_deg", 1),
         *([counts(rows, "side_changes")] if flops else []),
         *stored(rows, "least limit margin", "least_limit_margin", 2),
-        numbers(rows, "least energy margin", "least_energy_margin", 2),
+        *([] if better else [energy]),  # a figure of calm water and gusts
     ]
 
 

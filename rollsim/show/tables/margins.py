@@ -10,7 +10,7 @@ from rollsim.errors import printable
 from rollsim.measures.outcome import Event
 from rollsim.show.query import cases, inputs
 from rollsim.show.query.criteria import rows_of
-from rollsim.show.tables import cells, criteria
+from rollsim.show.tables import cells, criteria, severity
 from rollsim.show.tables.columns import Column, Split
 from rollsim.show.tables.extremes import extremes_table
 from rollsim.show.tables.pairs import pair_tables
@@ -44,12 +44,13 @@ def margins_table(
     rows = [case_row(ds, case) for case in range(shown)]
     of = event or cases.event_of(ds)
     parts: list[Any] = [Text(printable(cases.title(ds)), style="bold"), Text()]
-    parts += [
-        Split(cells.key(ds, rows), cells.groups(rows, of)),
-        *cells.more(count, shown, "cases"),
-    ]
+    searched = [severity.columns(ds, rows)] if severity.columns(ds, rows) else []
+    groups = cells.groups(rows, of)
+    tables = Split(cells.key(ds, rows), [*groups[:1], *searched, *groups[1:]])
+    parts += [tables, *cells.more(count, shown, "cases")]
     parts += [Text(), *(Text(line, style="bold") for line in warnings(ds))]
     parts.append(Text(_meaning(ds, rows, of)))
+    parts += severity.parts(ds, all_rows=all_rows)
     parts += pair_tables(ds, of, count * count if all_rows else FIRST_ROWS)
     if with_extremes:
         parts += extremes_table(ds, count if all_rows else FIRST_ROWS)
@@ -59,11 +60,14 @@ def margins_table(
 
 def _meaning(ds: xr.Dataset, rows: Sequence[Row], event: Event) -> str:
     """What the columns mean, in a few lines."""
-    lines = [
-        "P port (negative), S starboard. Energy margin: 1 at rest, 0 at the barrier, negative "
-        "where the motion relative to the water had energy enough to go over; the least of all "
-        "runs. In steep seas a ship may survive with a negative one: short waves move the water."
-    ]
+    energy = (
+        " Energy margin: 1 at rest, 0 at the barrier, negative where the motion relative to the "
+        "water had energy enough to go over; the least of all runs."
+    )
+    sides = "P port (negative), S starboard." + (
+        "" if any(row.get("severity_found") for row in rows) else energy
+    )
+    lines = [*severity.meaning(ds), sides]
     if "least_limit_margin" in rows[0]:
         lines.append(
             "Limit margin: 1 upright, 0 where the first limit is passed; the least of all runs."

@@ -15,6 +15,7 @@ from rollsim.show.query import cases
 from rollsim.show.tables.at_rest import rest_row
 from rollsim.show.tables.extremes import extremes_row, random_cases
 from rollsim.show.tables.pairs import comparisons
+from rollsim.show.tables.severity import severity_json
 from rollsim.show.tables.summary import Row, case_row, warnings
 
 if TYPE_CHECKING:
@@ -45,6 +46,7 @@ def summary_json(
             {"case": cases.number_of(ds, "case", case), "reason": reason}
             for case, reason in omitted
         ],
+        "severity": severity_json(ds),
     } | ({} if laws is None else {"extremes": laws})
 
 

@@ -13,6 +13,7 @@ from rollsim.measures.rates import Rate, mean_time
 from rollsim.names import VARIABLES, Outcome
 from rollsim.show.query import cases
 from rollsim.show.query.runs import greatest_worst_roll
+from rollsim.show.tables.severity import severity_row
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -107,6 +108,7 @@ def case_row(ds: xr.Dataset, case: int) -> Row:
             row[name] = plain(cases.number(ds, name, case=case))
     return (
         row
+        | severity_row(ds, case)
         | _passings(ds, case)
         | _motion(ds, case)
         | {k: v for event in EVENTS for k, v in _rates(ds, case, event)}
