@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from pydantic import Field
+from typing import Any
+
+from pydantic import Field, ModelWrapValidatorHandler, model_validator
 
 from rollsim.constants import SEA_WATER_DENSITY
 from rollsim.scenario.schema.base import Table
 from rollsim.scenario.schema.levers import LeverKind, Levers, levers_of
+from rollsim.scenario.schema.papers import following
 from rollsim.ship import levers as curves
 
 
@@ -142,6 +145,17 @@ class Ship(Table):
     windage: Windage | None = Field(
         default=None, description="the area for the wind; none where left out"
     )
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _with_following(cls, given: Any, handler: ModelWrapValidatorHandler[Ship]) -> Ship:
+        """Put in what follows from her papers, as keys that are left out."""
+        values = following(given)
+        if not values:
+            return handler(given)
+        ship = handler(given | values)
+        ship.__pydantic_fields_set__.difference_update(values)
+        return ship
 
     @property
     def gyradius(self) -> float | None:
