@@ -57,7 +57,7 @@ class Once:
 def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Case:
     """A case's physics without its start; what needs GM > 0 is converted at `base`'s gravity."""
     ship, run = scenario.ship, scenario.run
-    levers = once(levers_of, ship.levers)
+    levers = once(levers_of, ship.own_levers)
     gravity = once(gravity_of, ship.gravity)
     gyradius, damping = once(_dynamics, ship.inertia, ship.damping, ship.beam_m, base.ship)
     weight = ship.displacement_t * TONNE * GRAVITY
@@ -74,7 +74,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         depth=math.nan if ship.depth_m is None else ship.depth_m,
         levers=levers,
         gravity=gravity,
-        kb=height_of_buoyancy(ship.levers),
+        kb=height_of_buoyancy(ship.own_levers),
         heeling=Heeling(wind * mean_wind**2, law),
         coefficients=coefficients,
         segments=once(_segments, *changing, run),
@@ -103,7 +103,7 @@ def _coefficients(
 ) -> Coefficients:
     """The equation's constants; `wind` is the lever per V² [s²/m] and its law of heel."""
     ship, sea = scenario.ship, scenario.sea
-    levers, relative = levers_of(ship.levers), sea.excitation == "relative"
+    levers, relative = levers_of(ship.own_levers), sea.excitation == "relative"
     calm = calm_coefficients(levers, inertia, damping, *wind, gm_per_m=_gm_per_m(ship))
     gm = 0.0 if relative else metacentric_height(levers, gravity_of(ship.gravity))
     return calm._replace(
@@ -188,7 +188,7 @@ def _turbulence(wind: schema.Wind | None, run: schema.Run) -> WindLines | None:
     return wind_lines(spectrum, run.duration_s)
 
 
-def height_of_buoyancy(levers: schema.LeverKind) -> float | None:
+def height_of_buoyancy(levers: schema.SingleKind) -> float | None:
     """KB upright [m] where the levers say it; a wall-sided hull's follows from KM and BM."""
     if isinstance(levers, schema.WallSidedLevers):
         return levers.km_m - levers.bm_m
@@ -231,7 +231,7 @@ def _dynamics(
     inertia: schema.Inertia, damping: schema.Damping, beam: float, base: schema.Ship
 ) -> tuple[float, Damping]:
     """Gyradius [m] and damping; what needs GM > 0 takes the base file's (checked before)."""
-    gm = gm_of(base.levers, base.gravity)
+    gm = gm_of(base.own_levers, base.gravity)
     gyradius = inertia.gyradius_m
     if inertia.beam_fraction is not None:
         gyradius = inertia.beam_fraction * beam

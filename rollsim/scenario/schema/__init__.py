@@ -15,12 +15,15 @@ from rollsim.scenario.schema.events import (
     ValueChange,
 )
 from rollsim.scenario.schema.levers import (
+    CrossCurveLevers,
     GzLevers,
     KnLevers,
     LeverKind,
     Levers,
     PolynomialLevers,
+    SingleKind,
     WallSidedLevers,
+    levers_at,
     levers_of,
 )
 from rollsim.scenario.schema.run import METHODS, Limits, Method, Output, Run, Start, Until
@@ -61,6 +64,7 @@ __all__ = [
     "AxisValues",
     "CalmSea",
     "Condition",
+    "CrossCurveLevers",
     "Damping",
     "Event",
     "Extinction",
@@ -87,6 +91,7 @@ __all__ = [
     "Scenario",
     "Sea",
     "Ship",
+    "SingleKind",
     "Start",
     "Table",
     "Turbulence",
@@ -97,5 +102,6 @@ __all__ = [
     "Windage",
     "gm_of",
     "gravity_of",
+    "levers_at",
     "levers_of",
 ]

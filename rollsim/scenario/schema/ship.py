@@ -8,7 +8,7 @@ from pydantic import Field, ModelWrapValidatorHandler, model_validator
 
 from rollsim.constants import SEA_WATER_DENSITY
 from rollsim.scenario.schema.base import Table
-from rollsim.scenario.schema.levers import LeverKind, Levers, levers_of
+from rollsim.scenario.schema.levers import Levers, SingleKind, levers_at, levers_of
 from rollsim.scenario.schema.papers import following
 from rollsim.ship import levers as curves
 
@@ -158,6 +158,11 @@ class Ship(Table):
         return ship
 
     @property
+    def own_levers(self) -> SingleKind:
+        """Her levers at her displacement, which must lie within the curves."""
+        return levers_at(self.levers, self.displacement_t)
+
+    @property
     def gyradius(self) -> float | None:
         """Roll radius of gyration [m], None where it follows from a period."""
         if self.inertia.beam_fraction is not None:
@@ -176,6 +181,6 @@ def gravity_of(table: Gravity) -> curves.Gravity:
     return table.position
 
 
-def gm_of(levers: LeverKind, gravity: Gravity) -> float:
+def gm_of(levers: SingleKind, gravity: Gravity) -> float:
     """Metacentric height [m] of a [ship.levers] and a [ship.gravity] table."""
     return curves.metacentric_height(levers_of(levers), gravity.position)
