@@ -10,6 +10,7 @@ from contextlib import suppress
 
 from rollsim.scenario.checks.base import Check
 from rollsim.scenario.checks.curves import CURVE_CHECKS
+from rollsim.scenario.checks.hull import HULL_CHECKS, HULL_DOUBTS
 from rollsim.scenario.checks.lesson import LESSON_CHECKS
 from rollsim.scenario.checks.parts import Parts, UnparsedError
 from rollsim.scenario.checks.plausible import DOUBTS
@@ -20,6 +21,7 @@ from rollsim.scenario.text.faults import Finding
 
 CHECKS: tuple[Check, ...] = (
     *CURVE_CHECKS,
+    *HULL_CHECKS,
     *SHIP_CHECKS,
     *WEATHER_CHECKS,
     *TIME_CHECKS,
@@ -27,7 +29,7 @@ CHECKS: tuple[Check, ...] = (
 )
 """What refuses a file or a case."""
 
-WARNINGS: tuple[Check, ...] = (*TIME_WARNINGS, *DOUBTS)
+WARNINGS: tuple[Check, ...] = (*TIME_WARNINGS, *DOUBTS, *HULL_DOUBTS)
 """What is allowed and yet likely not meant."""
 
 

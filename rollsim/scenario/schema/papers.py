@@ -16,7 +16,7 @@ SOURCES = (("ship", "levers"), ("ship", "displacement_t"))
 """Keys that others of [ship] may follow from."""
 FOLLOWING = ("length_m", "beam_m", "depth_m", "draught_m")
 """The keys of [ship] that may follow."""
-KINDS: frozenset[str] = frozenset({"cross-curves"})
+KINDS: frozenset[str] = frozenset({"cross-curves", "hull"})
 """The kinds of levers that others follow from."""
 
 _LEVERS: TypeAdapter[LeverKind] = TypeAdapter(Levers)
