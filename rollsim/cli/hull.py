@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -57,7 +58,7 @@ def command(
         displacement=tuple(sorted(set(displacements))) or wanted.displacement,
         heel_step=heel_step or wanted.heel_step,
         heel_max=heel_max or wanted.heel_max,
-        trim=wanted.trim if trim is None else wanted.trim._replace(free=trim == "free"),
+        trim=wanted.trim if trim is None else dataclasses.replace(wanted.trim, free=trim == "free"),
     )
     path = out or Path("results") / f"{file.stem.removesuffix('-hull')}-hull.nc"
     require_replaceable_map(path, "hull", wanted.text, replace)

@@ -16,6 +16,7 @@ from rollsim.ship.damping import Damping
 from rollsim.ship.lever_table import LeverTable, tabulated
 from rollsim.ship.levers import Levers
 from rollsim.ship.righting import HEELING_LAWS
+from rollsim.ship.wave_levers import WaveLevers
 
 Floats = NDArray[np.float64]
 
@@ -80,8 +81,8 @@ NO_GRID: Floats = np.zeros((0, 3))
 
 
 @lru_cache(maxsize=256)
-def _table(levers: Levers, gm_per_m: float) -> LeverTable:
-    return tabulated(levers, gm_per_m=gm_per_m)
+def _table(levers: Levers, gm_per_m: float, waves: WaveLevers | None) -> LeverTable:
+    return tabulated(levers, gm_per_m=gm_per_m, waves=waves)
 
 
 def calm_coefficients(
@@ -91,12 +92,13 @@ def calm_coefficients(
     wind: float = 0.0,
     heel_law: str = "constant",
     gm_per_m: float = 0.0,
+    waves: WaveLevers | None = None,
 ) -> Coefficients:
     """Coefficients of a ship in calm water; a storm is put in by `forcing.single.with_storm`.
 
-    `gm_per_m`: change of GM per metre of effective elevation.
+    `gm_per_m`: change of GM per metre of effective elevation, or levers in `waves` instead.
     """
-    table = _table(levers, gm_per_m)
+    table = _table(levers, gm_per_m, waves)
     return Coefficients(
         inertia=gyradius_squared_over_g,
         linear=damping.linear,

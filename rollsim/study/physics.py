@@ -17,11 +17,12 @@ from rollsim.motion.coefficients import Coefficients, calm_coefficients
 from rollsim.motion.timeline import Base, Change, Setting, timeline
 from rollsim.motion.timeline import mean_wind as mean_wind_rows
 from rollsim.scenario import schema
-from rollsim.scenario.schema import gm_of, gravity_of, levers_of
+from rollsim.scenario.schema import gm_of, gravity_of, levers_in_waves, levers_of
 from rollsim.ship.damping import Damping, from_critical_fraction, from_extinction
 from rollsim.ship.inertia import gyradius_from_period, natural_frequency
 from rollsim.ship.levers import Levers, metacentric_height
 from rollsim.ship.righting import Heeling
+from rollsim.ship.wave_levers import WaveLevers
 from rollsim.weather.sea import RegularWave, SeaState
 from rollsim.weather.spectra import SPECTRA, Spectrum
 from rollsim.weather.wind import (
@@ -81,7 +82,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         mean_wind=once(_mean_wind, ship.gravity, *changing[1:], run),
         storm=Storm(
             sea_of(scenario),
-            _gm_per_m(ship) != 0.0,
+            _gm_per_m(ship) != 0.0 or _wave_levers(scenario) is not None,
             once(_turbulence, scenario.wind, run) if wind != 0.0 else None,
         ),
         start=(math.nan, math.nan),
@@ -95,6 +96,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         ),
         accuracy=math.radians(run.accuracy_deg),
         gm_per_m=_gm_per_m(ship),
+        waves=_wave_levers(scenario),
     )
 
 
@@ -104,7 +106,8 @@ def _coefficients(
     """The equation's constants; `wind` is the lever per V² [s²/m] and its law of heel."""
     ship, sea = scenario.ship, scenario.sea
     levers, relative = levers_of(ship.own_levers), sea.excitation == "relative"
-    calm = calm_coefficients(levers, inertia, damping, *wind, gm_per_m=_gm_per_m(ship))
+    waves = _wave_levers(scenario)
+    calm = calm_coefficients(levers, inertia, damping, *wind, _gm_per_m(ship), waves)
     gm = 0.0 if relative else metacentric_height(levers, gravity_of(ship.gravity))
     return calm._replace(
         relative=relative,
@@ -116,7 +119,16 @@ def _coefficients(
 
 def _gm_per_m(ship: schema.Ship) -> float:
     """Change of GM per metre of effective elevation, 0 where the levers do not feel the wave."""
-    return ship.levers_in_waves.gm_per_m if ship.levers_in_waves else 0.0
+    table = ship.levers_in_waves
+    if table is None:
+        return 0.0
+    waves = levers_in_waves(ship)
+    return (table.gm_per_m or 0.0) if waves is None else waves.gm_per_m
+
+
+def _wave_levers(scenario: schema.Scenario) -> WaveLevers | None:
+    """Her levers in waves by her hull; in still water they are not made."""
+    return None if scenario.sea.kind == "calm" else levers_in_waves(scenario.ship)
 
 
 def _segments(

@@ -74,5 +74,52 @@ def draught_of_the_hull(parts: Parts) -> Findings:
         yield Finding(DRAUGHT, problem, hint, (DISPLACEMENT, ("ship", "levers")))
 
 
-HULL_CHECKS: tuple[Check, ...] = (floats, volume_at_the_draught)
+WAVES = ("ship", "levers_in_waves")
+STEEPEST_WAVE = 0.1
+"""Greatest elevation over her length: a wave breaks at a seventh of its length in height."""
+
+
+def wave_table(parts: Parts) -> Findings:
+    """Levers in waves by one number, or by the hull with elevations."""
+    table = parts("ship.levers_in_waves")
+    if table is None:
+        return
+    if (table.from_ is None) == (table.gm_per_m is None):
+        problem = 'must hold exactly one of gm_per_m and from = "hull"'
+        yield Finding(WAVES, problem, "one number, or the hull's own levers")
+    elif table.from_ is None and table.elevations_m is not None:
+        problem = "belongs to levers from the hull"
+        yield Finding((*WAVES, "elevations_m"), problem, 'add from = "hull", or leave it out')
+    elif table.from_ is not None:
+        yield from _hull_in_waves(parts)
+
+
+def _hull_in_waves(parts: Parts) -> Findings:
+    elevations = parts("ship.levers_in_waves.elevations_m")
+    levers, length = parts("ship.levers"), parts("ship.length_m")
+    if elevations is None:
+        hint = "elevations amidships: { from = -3.0, to = 3.0, steps = 13 }"
+        yield Finding((*WAVES, "elevations_m"), "is missing", hint)
+        return
+    if not isinstance(levers, HullLevers):
+        problem = 'needs levers of kind "hull"'
+        hint = "with other levers give gm_per_m"
+        yield Finding((*WAVES, "from"), problem, hint, (("ship", "levers"),))
+        return
+    greatest = max(-elevations.from_, elevations.to)
+    if greatest > STEEPEST_WAVE * length:
+        problem = f"must lie within {STEEPEST_WAVE * length:.3g} m, a tenth of her length, got "
+        hint = "elevation amidships in metres, half the height of a wave of her length"
+        yield Finding((*WAVES, "elevations_m"), f"{problem}{greatest:g}", hint)
+        return
+    if hull_in(levers.file).hull is None:
+        return
+    displacement = parts("ship.displacement_t")
+    try:
+        levers.in_waves(displacement, elevations.values)
+    except UnfloatableError as error:
+        yield Finding((*WAVES, "elevations_m"), error.problem, error.hint, (DISPLACEMENT,))
+
+
+HULL_CHECKS: tuple[Check, ...] = (floats, volume_at_the_draught, wave_table)
 HULL_DOUBTS: tuple[Check, ...] = (draught_of_the_hull,)

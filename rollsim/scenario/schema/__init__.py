@@ -37,6 +37,7 @@ from rollsim.scenario.schema.ship import (
     Windage,
     gm_of,
     gravity_of,
+    levers_in_waves,
 )
 from rollsim.scenario.schema.study import (
     AxisValues,
@@ -103,5 +104,6 @@ __all__ = [
     "gm_of",
     "gravity_of",
     "levers_at",
+    "levers_in_waves",
     "levers_of",
 ]

@@ -19,6 +19,7 @@ from rollsim.ship import levers as curves
 
 if TYPE_CHECKING:
     from rollsim.ship.hull.curves import Curves
+    from rollsim.ship.wave_levers import WaveLevers
 
 # A list of the file becomes a tuple; strict would only take a tuple, so it is lax for the container
 # alone: the items stay strict by the model's configuration.
@@ -319,6 +320,27 @@ class HullLevers(Table):
             km_m=float(upright.km[0]),
             kb_m=float(upright.kb[0]),
         )
+
+    def in_waves(
+        self, displacement: float, elevation: tuple[float, ...], along: float | None = None
+    ) -> WaveLevers:
+        """Levers in a wave of her length over `elevation` [m], 0 among them."""
+        return waves_of(self, displacement, elevation, along)
+
+
+@lru_cache(maxsize=64)
+def waves_of(
+    table: HullLevers, displacement: float, elevation: tuple[float, ...], along: float | None
+) -> WaveLevers:
+    """The levers of a hull in waves, made once."""
+    from rollsim.ship.wave_levers import from_tables
+
+    still = table.at(displacement, along)
+    heel, row = np.radians(still.heel_deg), np.array(elevation)
+    afloat = table.afloat(displacement, along)
+    kn = afloat.kn(heel, row)[0]
+    kn[:, heel == 0.0] = np.where(afloat.hull.symmetric, 0.0, kn[:, heel == 0.0])
+    return from_tables(row, heel, kn, afloat.at(0.0, row)[0, :, 0, 4])
 
 
 @lru_cache(maxsize=256)
