@@ -123,7 +123,7 @@ def _gm_per_m(ship: schema.Ship) -> float:
     if table is None:
         return 0.0
     waves = levers_in_waves(ship)
-    return (table.gm_per_m or 0.0) if waves is None else waves.gm_per_m
+    return (table.gm_per_m or 0.0) if waves is None else waves.simple_form.gm_per_m
 
 
 def _wave_levers(scenario: schema.Scenario) -> WaveLevers | None:
