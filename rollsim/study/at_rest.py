@@ -61,6 +61,8 @@ def weather_digest(scenario: Scenario) -> str:
 def _given(cases: Sequence[Case]) -> Arrays:
     """What the scenario gives, and what follows from it at once: m, s and degrees."""
     limits = np.array([case.limits for case in cases], dtype=np.float64)
+    # Of a limit that differs by side the lesser is told; a side without openings has none.
+    limits[:, 1] = np.minimum(limits[:, 1], limits[:, 1] / limits[:, 3])
     degrees = np.degrees(np.where(np.isfinite(limits), limits, math.nan))
     inertia = np.array([case.coefficients.inertia for case in cases])
     gm = np.array([metacentric_height(case.levers, case.gravity) for case in cases])

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
-from rollsim.engines.limits import Limits, Tolerances
+from rollsim.engines.limits import Limits, Tolerances, flooding_limits
 from rollsim.forcing.storm import Storm
 from rollsim.motion.coefficients import Coefficients, calm_coefficients
 from rollsim.motion.timeline import Base, Change, Setting, timeline
@@ -86,7 +86,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
             once(_turbulence, scenario.wind, run) if wind != 0.0 else None,
         ),
         start=(math.nan, math.nan),
-        limits=_limits(scenario.limits, levers),
+        limits=_limits(scenario.limits, levers, ship),
         settle=run.settle_s,
         output_step=run.output_step_s,
         seed=run.seed,
@@ -281,11 +281,19 @@ def _gusts(wind: schema.Wind | None) -> tuple[Gust, ...]:
     return tuple(Gust(g.at_s, g.rise_s, g.hold_s, g.speed_factor) for g in gusts)
 
 
-def _limits(limits: schema.Limits, levers: Levers) -> Limits:
+def _limits(limits: schema.Limits, levers: Levers, ship: schema.Ship) -> Limits:
+    """The angles that count; where no flooding angle is given, those of the hull's openings."""
     end = min(-levers.heel_min, levers.heel_max)
+    sides = math.inf, math.inf
+    if limits.flooding_deg is not None:
+        sides = (math.radians(limits.flooding_deg),) * 2
+    elif isinstance(ship.levers, schema.HullLevers):
+        sides = ship.levers.flooding(ship.displacement_t)
+    flooding, port = flooding_limits(*sides)
     return Limits(
         roll=math.inf if limits.roll_deg is None else math.radians(limits.roll_deg),
-        flooding=math.inf if limits.flooding_deg is None else math.radians(limits.flooding_deg),
+        flooding=flooding,
+        port=port,
         capsize=end if limits.capsize_deg is None else min(math.radians(limits.capsize_deg), end),
     )
 

@@ -38,9 +38,7 @@ HEAD_SEA = Recipe(
 )
 SEAS = {
     "head sea": HEAD_SEA,
-    "quartering": Recipe(
-        **{**HEAD_SEA.__dict__, "heading": math.radians(40.0), "speed": 3.0}
-    ),
+    "quartering": Recipe(**{**HEAD_SEA.__dict__, "heading": math.radians(40.0), "speed": 3.0}),
     "regular, past the levels": Recipe(
         **{
             **HEAD_SEA.__dict__,

@@ -38,8 +38,13 @@ def floats(parts: Parts) -> Findings:
     displacement = parts("ship.displacement_t")
     try:
         levers.at(displacement)
+        flooding = min(levers.flooding(displacement))
     except UnfloatableError as error:
         yield Finding(DISPLACEMENT, error.problem, error.hint, (("ship", "levers"),))
+        return
+    if flooding == 0.0:
+        problem = f"an opening of the hull is under water upright, got {displacement:g} t"
+        yield Finding(DISPLACEMENT, problem, "rollsim hull tells which", (("ship", "levers"),))
 
 
 def volume_at_the_draught(parts: Parts) -> Findings:

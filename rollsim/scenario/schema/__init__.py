@@ -17,6 +17,7 @@ from rollsim.scenario.schema.events import (
 from rollsim.scenario.schema.levers import (
     CrossCurveLevers,
     GzLevers,
+    HullLevers,
     KnLevers,
     LeverKind,
     Levers,
@@ -73,6 +74,7 @@ __all__ = [
     "Gust",
     "GzLevers",
     "HeelingLever",
+    "HullLevers",
     "Inertia",
     "IrregularSea",
     "KnLevers",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 from itertools import pairwise
-from math import ceil, radians
+from math import ceil, inf, radians
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import numpy as np
@@ -321,11 +321,41 @@ class HullLevers(Table):
             kb_m=float(upright.kb[0]),
         )
 
+    def flooding(self, displacement: float, along: float | None = None) -> tuple[float, float]:
+        """Least heels [rad] to starboard and to port at which openings flood; infinite if none."""
+        return flooding_of(self, displacement, along)
+
     def in_waves(
         self, displacement: float, elevation: tuple[float, ...], along: float | None = None
     ) -> WaveLevers:
         """Levers in a wave of her length over `elevation` [m], 0 among them."""
         return waves_of(self, displacement, elevation, along)
+
+
+@lru_cache(maxsize=256)
+def flooding_of(table: HullLevers, displacement: float, along: float | None) -> tuple[float, float]:
+    """The heels at which the openings of a hull flood, starboard and port; found once."""
+    afloat = table.afloat(displacement, along)
+    sides = []
+    for side in (1.0, -1.0):
+        points = [
+            # One on the centreline counts for both sides.
+            (each.along, each.across or side * 1e-9, each.height)
+            for each in afloat.hull.openings
+            if side * each.across >= 0.0
+        ]
+        heels = np.abs(
+            afloat.immersion(
+                np.array(points).reshape(-1, 3),
+                radians(table.heel_max_deg),
+                radians(table.heel_step_deg),
+            )
+        )
+        known = heels[np.isfinite(heels)]
+        sides.append(float(known.min()) if known.size else inf)
+    starboard, port = sides
+    same = abs(starboard - port) < 1e-6
+    return (starboard, starboard) if same else (starboard, port)
 
 
 @lru_cache(maxsize=64)
