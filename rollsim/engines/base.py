@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from rollsim.forcing.storm import Storm
     from rollsim.motion.coefficients import Coefficients
     from rollsim.ship.levers import Gravity, Levers
+    from rollsim.ship.midship import Midship
     from rollsim.ship.righting import Heeling
     from rollsim.ship.wave_levers import WaveLevers
 
@@ -61,6 +62,7 @@ class Case:
     accuracy: float
     gm_per_m: float = 0.0
     waves: WaveLevers | None = None
+    midship: Midship | None = None
 
     @property
     def curve(self) -> RightingCurve:

@@ -41,6 +41,7 @@ def of_cases(plan: Plan, cases: Sequence[int]) -> Arrays:
         variables[name] = Shared(partial(_curve, name, alone, plan.heel), which, plan.heel.size)
     for name, column in PATH_OF_G.items():
         variables[name] = Shared(partial(_path, column, alone, plan.times), which, plan.times.size)
+    variables |= _sections(alone, plan.heel, which)
     variables |= about_static_heel(alone, which, plan.starts[list(cases), 0])
     variables["condition"] = np.array([plan.cases[i].condition for i in cases])
     digests = np.array([weather_digest(plan.study.cases[lead].scenario) for lead in leads])
@@ -78,6 +79,32 @@ def _given(cases: Sequence[Case]) -> Arrays:
         "roll_limit": degrees[:, 0],
         "flooding_limit": degrees[:, 1],
         "capsize_limit": degrees[:, 2],
+    }
+
+
+def _sections(cases: Sequence[Case], heel: Floats, which: Indices) -> Arrays:
+    """Midship sections and the water at them; nothing where no hull tells them.
+
+    Outlines are closed, the shorter ones filled up with NaN.
+    """
+    longest = max((len(c.midship.outline) for c in cases if c.midship is not None), default=0)
+    if not longest:
+        return {}
+    outlines = np.full((len(cases), longest + 1, 2), math.nan)
+    levels = np.full((len(cases), heel.size), math.nan)
+    for case, outline, level in zip(cases, outlines, levels, strict=True):
+        if case.midship is not None:
+            own = case.midship
+            closed = np.concatenate((own.outline, own.outline[:1]))
+            outline[: len(closed)] = closed
+            sides = np.radians(heel)
+            if own.heel[0] == 0.0:  # alike on both sides
+                sides = np.abs(sides)
+            level[:] = np.interp(sides, own.heel, own.level, math.nan, math.nan)
+    return {
+        "section_y": outlines[which, :, 0],
+        "section_z": outlines[which, :, 1],
+        "water_level": levels[which],
     }
 
 

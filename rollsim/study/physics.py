@@ -21,6 +21,7 @@ from rollsim.scenario.schema import gm_of, gravity_of, levers_in_waves, levers_o
 from rollsim.ship.damping import Damping, from_critical_fraction, from_extinction
 from rollsim.ship.inertia import gyradius_from_period, natural_frequency
 from rollsim.ship.levers import Levers, metacentric_height
+from rollsim.ship.midship import Midship
 from rollsim.ship.righting import Heeling
 from rollsim.ship.wave_levers import WaveLevers
 from rollsim.weather.sea import RegularWave, SeaState
@@ -97,6 +98,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         accuracy=math.radians(run.accuracy_deg),
         gm_per_m=_gm_per_m(ship),
         waves=_wave_levers(scenario),
+        midship=_midship(ship),
     )
 
 
@@ -129,6 +131,13 @@ def _gm_per_m(ship: schema.Ship) -> float:
 def _wave_levers(scenario: schema.Scenario) -> WaveLevers | None:
     """Her levers in waves by her hull; in still water they are not made."""
     return None if scenario.sea.kind == "calm" else levers_in_waves(scenario.ship)
+
+
+def _midship(ship: schema.Ship) -> Midship | None:
+    """Her own midship section, where her hull tells it."""
+    if isinstance(ship.levers, schema.HullLevers):
+        return ship.levers.midship(ship.displacement_t)
+    return None
 
 
 def _segments(

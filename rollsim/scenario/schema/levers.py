@@ -19,6 +19,7 @@ from rollsim.ship import levers as curves
 
 if TYPE_CHECKING:
     from rollsim.ship.hull.curves import Curves
+    from rollsim.ship.midship import Midship
     from rollsim.ship.wave_levers import WaveLevers
 
 # A list of the file becomes a tuple; strict would only take a tuple, so it is lax for the container
@@ -324,6 +325,16 @@ class HullLevers(Table):
     def flooding(self, displacement: float, along: float | None = None) -> tuple[float, float]:
         """Least heels [rad] to starboard and to port at which openings flood; infinite if none."""
         return flooding_of(self, displacement, along)
+
+    def midship(self, displacement: float, along: float | None = None) -> Midship:
+        """Her midship section, and where the water stands at it as she heels."""
+        from rollsim.ship.midship import Midship
+
+        afloat = self.afloat(displacement, along)
+        heel = np.radians(self.at(displacement, along).heel_deg)
+        states = afloat.at(heel)[0, 0]
+        level = states[:, 1] + states[:, 2] * afloat.hull.middle
+        return Midship(afloat.hull.midship, heel, level)
 
     def in_waves(
         self, displacement: float, elevation: tuple[float, ...], along: float | None = None
