@@ -20,6 +20,8 @@ WIDEST_STEP = math.radians(0.1)
 MOST_ROWS = 1 << 18
 LEVER_ERROR = 1e-10
 """How far a lever from the table may be off [m]: nothing that any roll could show."""
+LIQUID_ERROR = 1e-7
+"""The same with liquid in tanks, whose lever bends where a surface comes to a corner."""
 KINK = 1.4e-3
 """The quintic over a cell misses a jump J of the third derivative in it by at most KINK J step³."""
 
@@ -110,12 +112,20 @@ def _good(levers: Levers, longest: float) -> bool:
         return False
     first, last = math.ceil(levers.heel_min / step), math.floor(levers.heel_max / step)
     heel: Floats = np.asarray(step * np.arange(first, last), dtype=np.float64)
+    if levers.liquid is not None:
+        return _good_with_liquid(levers, heel, step)
     between = _quintic_middle(levers, heel, step)
     miss = np.abs(between - levers.kn(heel + 0.5 * step))
     has_knot = np.zeros(heel.size, dtype=bool)
     cells = np.floor(levers.knots / step - heel[0] / step).astype(int) if knots.size else []
     has_knot[[cell for cell in cells if 0 <= cell < heel.size]] = True
     return bool(np.all(miss[~has_knot] <= LEVER_ERROR))
+
+
+def _good_with_liquid(levers: Levers, heel: Floats, step: float) -> bool:
+    """Whether cells hold within LIQUID_ERROR, those in which a surface comes to a corner too."""
+    miss = np.abs(_quintic_middle(levers, heel, step) - levers.kn(heel + 0.5 * step))
+    return bool(np.all(miss <= LIQUID_ERROR))
 
 
 def _quintic_middle(levers: Levers, heel: Floats, step: float) -> Floats:

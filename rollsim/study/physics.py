@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -21,6 +22,7 @@ from rollsim.scenario.schema import gm_of, gravity_of, levers_of
 from rollsim.ship.damping import Damping, from_critical_fraction, from_extinction
 from rollsim.ship.inertia import gyradius_from_period, natural_frequency
 from rollsim.ship.levers import Levers, metacentric_height
+from rollsim.ship.liquid import LiquidLever
 from rollsim.ship.righting import Heeling
 from rollsim.weather.sea import RegularWave, SeaState
 from rollsim.weather.spectra import SPECTRA, Spectrum
@@ -57,13 +59,14 @@ class Once:
 def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Case:
     """A case's physics without its start; what needs GM > 0 is converted at `base`'s gravity."""
     ship, run = scenario.ship, scenario.run
-    levers = once(levers_of, ship.own_levers)
+    levers = once(_levers, ship)
     gravity = once(gravity_of, ship.gravity)
-    gyradius, damping = once(_dynamics, ship.inertia, ship.damping, ship.beam_m, base.ship)
+    sizes = ship if ship.inertia.from_masses else ship.beam_m
+    gyradius, damping = once(_dynamics, ship.inertia, ship.damping, sizes, base.ship)
     weight = ship.displacement_t * TONNE * GRAVITY
     wind, law = _wind_per_speed_squared(scenario) / weight, _heel_law(scenario)
     mean_wind = scenario.wind.speed_mps if scenario.wind else 0.0
-    coefficients = _coefficients(scenario, gyradius**2 / GRAVITY, damping, (wind, law))
+    coefficients = _coefficients(scenario, levers, gyradius**2 / GRAVITY, damping, (wind, law))
     changing = ship, scenario.events, scenario.wind, scenario.sea
     return Case(
         index=-1,
@@ -98,12 +101,27 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
     )
 
 
+def _levers(ship: schema.Ship) -> Levers:
+    """Her levers with the liquid that moves in her tanks."""
+    hull = levers_of(ship.own_levers)
+    tanks = ship.loading.tanks if ship.loading else ()
+    moving = [tank for tank in tanks if tank.free_surface == "liquid" and tank.filling > 0.0]
+    if not moving:
+        return hull
+    tanks_of, fillings = [tank.tank for tank in moving], [tank.filling for tank in moving]
+    return replace(hull, liquid=LiquidLever.of(tanks_of, fillings, ship.displacement_t * TONNE))
+
+
 def _coefficients(
-    scenario: schema.Scenario, inertia: float, damping: Damping, wind: tuple[float, str]
+    scenario: schema.Scenario,
+    levers: Levers,
+    inertia: float,
+    damping: Damping,
+    wind: tuple[float, str],
 ) -> Coefficients:
     """The equation's constants; `wind` is the lever per V² [s²/m] and its law of heel."""
     ship, sea = scenario.ship, scenario.sea
-    levers, relative = levers_of(ship.own_levers), sea.excitation == "relative"
+    relative = sea.excitation == "relative"
     calm = calm_coefficients(levers, inertia, damping, *wind, gm_per_m=_gm_per_m(ship))
     gm = 0.0 if relative else metacentric_height(levers, gravity_of(ship.gravity))
     return calm._replace(
@@ -228,13 +246,22 @@ def _waves(
 
 
 def _dynamics(
-    inertia: schema.Inertia, damping: schema.Damping, beam: float, base: schema.Ship
+    inertia: schema.Inertia,
+    damping: schema.Damping,
+    sizes: float | schema.Ship,
+    base: schema.Ship,
 ) -> tuple[float, Damping]:
-    """Gyradius [m] and damping; what needs GM > 0 takes the base file's (checked before)."""
+    """Gyradius [m] and damping; what needs GM > 0 takes the base file's (checked before).
+
+    `sizes` is the beam [m], or the ship where her masses tell the gyradius.
+    """
     gm = gm_of(base.own_levers, base.gravity)
     gyradius = inertia.gyradius_m
     if inertia.beam_fraction is not None:
-        gyradius = inertia.beam_fraction * beam
+        assert isinstance(sizes, float | int)
+        gyradius = inertia.beam_fraction * sizes
+    if isinstance(sizes, schema.Ship):
+        gyradius = sizes.gyradius
     if gyradius is None:
         assert inertia.period_s is not None
         gyradius = gyradius_from_period(inertia.period_s, gm)
@@ -251,12 +278,10 @@ def _dynamics(
 
 def _wind_per_speed_squared(scenario: schema.Scenario) -> float:
     """Wind moment per V² [N m s²/m²], + to starboard for a wind from port."""
-    wind, windage = scenario.wind, scenario.ship.windage
+    wind, windage = scenario.wind, scenario.ship.whole_windage
     if wind is None or windage is None:
         return 0.0
-    moment = moment_per_speed_squared(
-        Windage(windage.area_m2, windage.lever_m), wind.drag_coefficient
-    )
+    moment = moment_per_speed_squared(Windage(*windage), wind.drag_coefficient)
     return moment if wind.from_ == "port" else -moment
 
 

@@ -125,18 +125,22 @@ def displacement(parts: Parts) -> Findings:
         yield Finding(split("ship.displacement_t"), problem, hint, causes)
 
 
-INERTIA = ("gyradius_m", "beam_fraction", "period_s")
+INERTIA = ("gyradius_m", "beam_fraction", "period_s", "from_masses")
 
 
 def inertia(parts: Parts) -> Findings:
-    """Exactly one of gyradius_m, beam_fraction and period_s."""
+    """Exactly one of gyradius_m, beam_fraction, period_s and from_masses."""
     table = parts("ship.inertia")
     given = [key for key in INERTIA if getattr(table, key) is not None]
     if len(given) != 1:
         got = f"{listed(given)} are given" if given else "none is given"
-        problem = f"must hold exactly one of gyradius_m, beam_fraction and period_s; {got}"
+        problem = f"must hold exactly one of {listed(INERTIA)}; {got}"
         hint = "the gyradius, added inertia included, in metres or over the beam, or the period"
         yield Finding(split("ship.inertia"), problem, hint)
+    if table.from_masses is not None and not parts.given("ship.loading"):
+        path = split("ship.inertia.from_masses")
+        hint = "give gyradius_m or beam_fraction, or the masses"
+        yield Finding(path, "needs [ship.loading]", hint, (split("ship.loading"),))
 
 
 def added_share(parts: Parts) -> Findings:
