@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.ship.levers import Levers
+from rollsim.ship.liquid import FillingLevers
 
 Floats = NDArray[np.float64]
 
@@ -77,6 +78,19 @@ def tabulated(levers: Levers, longest: float | None = None, gm_per_m: float = 0.
         return LeverTable(calm[None], step, port)
     sine = np.stack([np.sin(heel), np.cos(heel), -np.sin(heel)], axis=1)
     return LeverTable(np.stack([calm, calm + gm_per_m * sine]), step, port)
+
+
+def filled_rows(filling: FillingLevers, table: LeverTable, last: str = "curvature") -> Floats:
+    """What tanks that fill add, in the rows of `table`: (states, rows, 3).
+
+    Value [m], slope [m/rad] and, as `last`, curvature or "integral".
+    """
+    columns = [0, 1, 3 if last == "integral" else 2]
+    heel = table.heel
+    rows = np.array([np.stack(filling.state(i).numbers(heel), -1) for i in range(filling.states)])
+    if filling.start:
+        rows -= np.stack(filling.start.numbers(heel), -1)
+    return np.ascontiguousarray(rows[:, :, columns])
 
 
 def _mirrored(rows: Floats) -> Floats:

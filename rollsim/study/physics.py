@@ -14,15 +14,17 @@ from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
 from rollsim.engines.limits import Limits, Tolerances
 from rollsim.forcing.storm import Storm
-from rollsim.motion.coefficients import Coefficients, calm_coefficients
+from rollsim.motion.coefficients import Coefficients, calm_coefficients, lever_table
+from rollsim.motion.filling import Fill, Filling, FillingPath, Flow, filling_path
 from rollsim.motion.timeline import Base, Change, Setting, timeline
 from rollsim.motion.timeline import mean_wind as mean_wind_rows
 from rollsim.scenario import schema
 from rollsim.scenario.schema import gm_of, gravity_of, levers_of
 from rollsim.ship.damping import Damping, from_critical_fraction, from_extinction
 from rollsim.ship.inertia import gyradius_from_period, natural_frequency
+from rollsim.ship.lever_table import filled_rows
 from rollsim.ship.levers import Levers, metacentric_height
-from rollsim.ship.liquid import LiquidLever
+from rollsim.ship.liquid import FillingLevers, LiquidLever
 from rollsim.ship.righting import Heeling
 from rollsim.weather.sea import RegularWave, SeaState
 from rollsim.weather.spectra import SPECTRA, Spectrum
@@ -66,7 +68,11 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
     weight = ship.displacement_t * TONNE * GRAVITY
     wind, law = _wind_per_speed_squared(scenario) / weight, _heel_law(scenario)
     mean_wind = scenario.wind.speed_mps if scenario.wind else 0.0
+    filling = once(_filling, ship, scenario.events, run)
     coefficients = _coefficients(scenario, levers, gyradius**2 / GRAVITY, damping, (wind, law))
+    if filling and filling.levers:
+        rows = once(_filled_rows, levers, filling.levers, _gm_per_m(ship))
+        coefficients = coefficients._replace(filling=rows)
     changing = ship, scenario.events, scenario.wind, scenario.sea
     return Case(
         index=-1,
@@ -80,7 +86,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         kb=height_of_buoyancy(ship.own_levers),
         heeling=Heeling(wind * mean_wind**2, law),
         coefficients=coefficients,
-        segments=once(_segments, *changing, run),
+        segments=once(_segments, *changing, run, filling),
         mean_wind=once(_mean_wind, ship.gravity, *changing[1:], run),
         storm=Storm(
             sea_of(scenario),
@@ -98,6 +104,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         ),
         accuracy=math.radians(run.accuracy_deg),
         gm_per_m=_gm_per_m(ship),
+        filling=filling.levers if filling else None,
     )
 
 
@@ -143,6 +150,7 @@ def _segments(
     wind: schema.Wind | None,
     sea: schema.Sea,
     run: schema.Run,
+    filling: FillingPath | None,
 ) -> Floats:
     """What changes in time, cut at every corner."""
     return timeline(
@@ -151,12 +159,39 @@ def _segments(
         [
             _change(event, ship.displacement_t)
             for event in events
-            if not isinstance(event, schema.ValueChange)
+            if not isinstance(event, schema.ValueChange | schema.FillTank)
         ],
         _settings(events, sea),
         _gusts(wind),
         (run.settle_s, sea.ramp_s),
+        filling,
     )
+
+
+def _filling(
+    ship: schema.Ship, events: tuple[schema.Event, ...], run: schema.Run
+) -> FillingPath | None:
+    """Tanks that fill or flow into each other."""
+    if ship.loading is None:
+        return None
+    tanks = ship.loading.tanks
+    number = {tank.name: index for index, tank in enumerate(tanks)}
+    fills = [
+        Fill(number[event.tank], event.to_percent / 100.0, event.at_s, event.over_s)
+        for event in events
+        if isinstance(event, schema.FillTank)
+    ]
+    flows = [
+        Flow(index, number[tank.crossflow.with_], tank.crossflow.time_constant_s)
+        for index, tank in enumerate(tanks)
+        if tank.crossflow
+    ]
+    start = [Filling(tank.tank, tank.filling, tank.free_surface == "liquid") for tank in tanks]
+    return filling_path(start, fills, flows, ship.displacement_t * TONNE, run.duration_s)
+
+
+def _filled_rows(levers: Levers, filling: FillingLevers, gm_per_m: float) -> Floats:
+    return filled_rows(filling, lever_table(levers, gm_per_m))
 
 
 def _mean_wind(

@@ -110,7 +110,7 @@ def test_a_tank_that_is_not_slack_has_no_free_surface(filling: float) -> None:
 
 
 def test_slope_curvature_and_integral_are_those_of_the_value() -> None:
-    liquid = LiquidLever(*np.array([[0.03, 0.02], [6.5, 3.0], [1.2, 4.0], [0.4, 0.7]]))
+    liquid = LiquidLever.of([TANK, Tank(0, 9, 0, 3, 2, 6, density=1000.0)], [0.4, 0.7], SHIP)
     heel = np.linspace(-3.0, 3.0, 1001)
     heel = heel[np.min(np.abs(heel[:, None] - liquid.kinks), axis=1) > 1e-4]
     step = 1e-6

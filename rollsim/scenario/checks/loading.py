@@ -8,6 +8,7 @@ from typing import Any
 
 from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.parts import Parts, split
+from rollsim.scenario.schema.events import FillTank
 from rollsim.scenario.schema.loading import TONNE, Loading, TankTable, Weight
 from rollsim.scenario.text.faults import Finding, listed
 from rollsim.scenario.text.positions import KeyPath
@@ -83,6 +84,28 @@ def names_of_tanks(parts: Parts) -> Findings:
             yield Finding(path, problem, "the two tanks hold one liquid", (TANKS,))
 
 
+def tanks_to_fill(parts: Parts) -> Findings:
+    """An event fills a tank that there is, and no other fills it at the same time."""
+    events = [(i, e) for i, e in enumerate(parts("events")) if isinstance(e, FillTank)]
+    if not events:
+        return
+    names = [tank.name for _, tank in _tanks(parts)]
+    last: dict[str, FillTank] = {}
+    for index, event in sorted(events, key=lambda each: each[1].at_s):
+        path = split(f"events.{index}")
+        if event.tank not in names:
+            known = listed(f'"{name}"' for name in names) if names else "none"
+            problem = f'there is no tank "{event.tank}" in [ship.loading]'
+            yield Finding((*path, "tank"), problem, f"tanks here: {known}", (TANKS,))
+        before = last.get(event.tank)
+        last[event.tank] = event
+        end = before.at_s + before.over_s if before else -1.0
+        if before and (event.at_s < end or event.at_s == before.at_s):
+            problem = f"begins at {event.at_s:g} s, and that before of the tank ends at {end:g} s"
+            hint = f'fillings of "{event.tank}" may not overlap'
+            yield Finding((*path, "at_s"), problem, hint, (split("events"),))
+
+
 def far_from_the_ship(parts: Parts) -> Findings:
     """Nothing on board lies a beam or a length away from her."""
     loading, beam, length = (parts(f"ship.{key}") for key in ("loading", "beam_m", "length_m"))
@@ -119,6 +142,7 @@ LOADING_CHECKS: tuple[Check, ...] = (
     tank_boxes,
     tank_fillings,
     names_of_tanks,
+    tanks_to_fill,
     far_from_the_ship,
 )
 
