@@ -16,6 +16,7 @@ from rollsim.ship.damping import Damping
 from rollsim.ship.lever_table import LeverTable, tabulated
 from rollsim.ship.levers import Levers
 from rollsim.ship.righting import HEELING_LAWS
+from rollsim.ship.wave_levers import WaveLevers
 
 Floats = NDArray[np.float64]
 
@@ -84,9 +85,9 @@ NO_FILLING: Floats = np.zeros((0, 0, 3))
 
 
 @lru_cache(maxsize=256)
-def lever_table(levers: Levers, gm_per_m: float) -> LeverTable:
+def lever_table(levers: Levers, gm_per_m: float, waves: WaveLevers | None) -> LeverTable:
     """The table of the levers that coefficients hold."""
-    return tabulated(levers, gm_per_m=gm_per_m)
+    return tabulated(levers, gm_per_m=gm_per_m, waves=waves)
 
 
 def calm_coefficients(
@@ -96,12 +97,13 @@ def calm_coefficients(
     wind: float = 0.0,
     heel_law: str = "constant",
     gm_per_m: float = 0.0,
+    waves: WaveLevers | None = None,
 ) -> Coefficients:
     """Coefficients of a ship in calm water; a storm is put in by `forcing.single.with_storm`.
 
-    `gm_per_m`: change of GM per metre of effective elevation.
+    `gm_per_m`: change of GM per metre of effective elevation, or levers in `waves` instead.
     """
-    table = lever_table(levers, gm_per_m)
+    table = lever_table(levers, gm_per_m, waves)
     return Coefficients(
         inertia=gyradius_squared_over_g,
         linear=damping.linear,

@@ -7,6 +7,7 @@ ends. A second axis carries the effective wave elevation where the levers change
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -14,6 +15,7 @@ from numpy.typing import NDArray
 
 from rollsim.ship.levers import Levers
 from rollsim.ship.liquid import FillingLevers
+from rollsim.ship.wave_levers import WaveLevers
 
 Floats = NDArray[np.float64]
 
@@ -32,7 +34,8 @@ class LeverTable(NamedTuple):
 
     `kn` (levels, rows, 3): value [m], slope [m/rad] and curvature [m/rad²]; row `upright` lies at
     heel 0 exactly, rows are `step` [rad] apart. Level j holds for the elevation first_level + j
-    level_step [m]; levels differ where the levers change with the wave.
+    level_step [m]; levels differ where the levers change with the wave. Two levels are a straight
+    line that goes on; of more the first and the last hold beyond them.
     """
 
     kn: Floats
@@ -40,6 +43,11 @@ class LeverTable(NamedTuple):
     upright: int
     first_level: float = 0.0
     level_step: float = 1.0
+
+    @property
+    def still(self) -> int:
+        """The level of still water."""
+        return round(-self.first_level / self.level_step)
 
     @property
     def heel(self) -> Floats:
@@ -57,14 +65,35 @@ def even_rows(levers: Levers, longest: float) -> tuple[int, int, float]:
     return port, starboard, max(sides[0] / port, sides[1] / starboard)
 
 
-def tabulated(levers: Levers, longest: float | None = None, gm_per_m: float = 0.0) -> LeverTable:
+def tabulated(
+    levers: Levers,
+    longest: float | None = None,
+    gm_per_m: float = 0.0,
+    waves: WaveLevers | None = None,
+) -> LeverTable:
     """The table of `levers`, rows at most `longest` [rad] apart, by default as fine as they need.
 
-    `gm_per_m`: KN(φ, ζ) = KN(φ) + gm_per_m ζ sin φ, linear in the elevation ζ, hence two levels.
-    Past an end the lever goes on straight for the part of a step that is left.
+    `gm_per_m`: KN(φ, ζ) = KN(φ) + gm_per_m ζ sin φ, linear in the elevation ζ, hence two levels;
+    `waves` has levels of its own instead.
     """
     port, starboard, step = even_rows(levers, longest or fine_step(levers))
-    heel = step * np.arange(-port, starboard + 1)
+    heel: Floats = np.asarray(step * np.arange(-port, starboard + 1), dtype=np.float64)
+    if waves is not None:
+        levels = (replace(level, liquid=levers.liquid) for level in waves.levels)
+        rows = np.stack([_rows(level, heel) for level in levels])
+        return LeverTable(rows, step, port, waves.first, waves.step)
+    calm = _rows(levers, heel)
+    if gm_per_m == 0.0:
+        return LeverTable(calm[None], step, port)
+    sine = np.stack([np.sin(heel), np.cos(heel), -np.sin(heel)], axis=1)
+    return LeverTable(np.stack([calm, calm + gm_per_m * sine]), step, port)
+
+
+def _rows(levers: Levers, heel: Floats) -> Floats:
+    """Value, slope and curvature at the heels of the rows (n, 3).
+
+    Past an end the lever goes on straight for the part of a step that is left.
+    """
     known = np.clip(heel, levers.heel_min, levers.heel_max)
     beyond = heel - known
     slope = levers.slope(known)
@@ -73,11 +102,7 @@ def tabulated(levers: Levers, longest: float | None = None, gm_per_m: float = 0.
         slope,
         np.where(beyond == 0.0, levers.curvature(known), 0.0),
     ]
-    calm = _mirrored(np.stack(rows, axis=1))
-    if gm_per_m == 0.0:
-        return LeverTable(calm[None], step, port)
-    sine = np.stack([np.sin(heel), np.cos(heel), -np.sin(heel)], axis=1)
-    return LeverTable(np.stack([calm, calm + gm_per_m * sine]), step, port)
+    return _mirrored(np.stack(rows, axis=1))
 
 
 def filled_rows(filling: FillingLevers, table: LeverTable, last: str = "curvature") -> Floats:

@@ -19,13 +19,14 @@ from rollsim.motion.filling import Fill, Filling, FillingPath, Flow, filling_pat
 from rollsim.motion.timeline import Base, Change, Setting, timeline
 from rollsim.motion.timeline import mean_wind as mean_wind_rows
 from rollsim.scenario import schema
-from rollsim.scenario.schema import gm_of, gravity_of, levers_of
+from rollsim.scenario.schema import gm_of, gravity_of, levers_in_waves, levers_of
 from rollsim.ship.damping import Damping, from_critical_fraction, from_extinction
 from rollsim.ship.inertia import gyradius_from_period, natural_frequency
 from rollsim.ship.lever_table import filled_rows
 from rollsim.ship.levers import Levers, metacentric_height
-from rollsim.ship.liquid import FillingLevers, LiquidLever
+from rollsim.ship.liquid import LiquidLever
 from rollsim.ship.righting import Heeling
+from rollsim.ship.wave_levers import WaveLevers
 from rollsim.weather.sea import RegularWave, SeaState
 from rollsim.weather.spectra import SPECTRA, Spectrum
 from rollsim.weather.wind import (
@@ -71,7 +72,8 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
     filling = once(_filling, ship, scenario.events, run)
     coefficients = _coefficients(scenario, levers, gyradius**2 / GRAVITY, damping, (wind, law))
     if filling and filling.levers:
-        rows = once(_filled_rows, levers, filling.levers, _gm_per_m(ship))
+        table = lever_table(levers, _gm_per_m(ship), _wave_levers(scenario))
+        rows = once(filled_rows, filling.levers, table)
         coefficients = coefficients._replace(filling=rows)
     changing = ship, scenario.events, scenario.wind, scenario.sea
     return Case(
@@ -90,7 +92,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         mean_wind=once(_mean_wind, ship.gravity, *changing[1:], run),
         storm=Storm(
             sea_of(scenario),
-            _gm_per_m(ship) != 0.0,
+            _gm_per_m(ship) != 0.0 or _wave_levers(scenario) is not None,
             once(_turbulence, scenario.wind, run) if wind != 0.0 else None,
         ),
         start=(math.nan, math.nan),
@@ -105,6 +107,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         accuracy=math.radians(run.accuracy_deg),
         gm_per_m=_gm_per_m(ship),
         filling=filling.levers if filling else None,
+        waves=_wave_levers(scenario),
     )
 
 
@@ -128,8 +131,8 @@ def _coefficients(
 ) -> Coefficients:
     """The equation's constants; `wind` is the lever per V² [s²/m] and its law of heel."""
     ship, sea = scenario.ship, scenario.sea
-    relative = sea.excitation == "relative"
-    calm = calm_coefficients(levers, inertia, damping, *wind, gm_per_m=_gm_per_m(ship))
+    relative, waves = sea.excitation == "relative", _wave_levers(scenario)
+    calm = calm_coefficients(levers, inertia, damping, *wind, _gm_per_m(ship), waves)
     gm = 0.0 if relative else metacentric_height(levers, gravity_of(ship.gravity))
     return calm._replace(
         relative=relative,
@@ -141,7 +144,16 @@ def _coefficients(
 
 def _gm_per_m(ship: schema.Ship) -> float:
     """Change of GM per metre of effective elevation, 0 where the levers do not feel the wave."""
-    return ship.levers_in_waves.gm_per_m if ship.levers_in_waves else 0.0
+    table = ship.levers_in_waves
+    if table is None:
+        return 0.0
+    waves = levers_in_waves(ship)
+    return (table.gm_per_m or 0.0) if waves is None else waves.gm_per_m
+
+
+def _wave_levers(scenario: schema.Scenario) -> WaveLevers | None:
+    """Her levers in waves by her hull; in still water they are not made."""
+    return None if scenario.sea.kind == "calm" else levers_in_waves(scenario.ship)
 
 
 def _segments(
@@ -188,10 +200,6 @@ def _filling(
     ]
     start = [Filling(tank.tank, tank.filling, tank.free_surface == "liquid") for tank in tanks]
     return filling_path(start, fills, flows, ship.displacement_t * TONNE, run.duration_s)
-
-
-def _filled_rows(levers: Levers, filling: FillingLevers, gm_per_m: float) -> Floats:
-    return filled_rows(filling, lever_table(levers, gm_per_m))
 
 
 def _mean_wind(

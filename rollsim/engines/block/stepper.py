@@ -235,6 +235,8 @@ def _ship(outputs: AtOutputs, tables: Tables, grid: Grid, bounds: Bounds) -> Shi
         "first_level": tables.first_level,
         "per_level": 1.0 / tables.level_step,
         "last_level": max(tables.kn.shape[0] - 2, 0),
+        "least_level": 0.0 if tables.kn.shape[0] > 2 else -math.inf,
+        "most_level": tables.kn.shape[0] - 1.0 if tables.kn.shape[0] > 2 else math.inf,
         "per_most_miss": 1.0 / bounds.miss,
         "per_most_damping": grid.step / bounds.damping,
         "zero": 0.0,

@@ -391,6 +391,8 @@ def adams_steps(
                     lever = lever_here - (levers[k] + along * lever_slope)
                 else:
                     level = (work[ZETA, i] - ship.first_level) * ship.per_level
+                    level = level if level > ship.least_level else ship.least_level
+                    level = level if level < ship.most_level else ship.most_level
                     below = np.floor(level)
                     below = below if below > zero else zero
                     below = below if below < ship.last_level else ship.last_level

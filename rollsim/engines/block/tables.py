@@ -32,9 +32,10 @@ class Tables(NamedTuple):
 
     `righting` (levels, 2, n) GZ [m] and its slope for the loading now, a level for each elevation
     in the levers' table; `potential` (2, n) of the residual lever [m rad] and its slope; both
-    remade when G moves from `kn` (levels, n, 2), KN and slope, and `shape` (n, 5): heel, sine,
-    cosine, ∫ KN, ∫ law. `law` (2, n): the wind's law of heel and its slope. `filling` (states, n,
-    3) is what tanks that fill add over their coordinate: value, slope, integral.
+    remade when G moves from `kn` (levels, n, 2), KN and slope, and `shape` (n, 6): heel, sine,
+    cosine, ∫ KN, ∫ law, KN, all of still water. `law` (2, n): the wind's law of heel and its slope.
+    `filling` (states, n, 3) is what tanks that fill add over their coordinate: value, slope,
+    integral.
     """
 
     upright: int
@@ -55,12 +56,13 @@ def make_tables(case: Case, kind: type, periods: float) -> Tables:
     `periods` is how many of her shortest rolls an error lasts for.
     """
     levers, c = case.levers, case.coefficients
-    table = tabulated(levers, _step(case, periods), case.gm_per_m)
+    table = tabulated(levers, _step(case, periods), case.gm_per_m, case.waves)
     heel = table.heel
     known: Floats = np.asarray(np.clip(heel, levers.heel_min, levers.heel_max))
     law = HEELING_LAWS[case.heeling.law]
     integral = levers.integral(known) + levers.kn(known) * (heel - known)
-    shape = [heel, np.sin(heel), np.cos(heel), integral, law.integral(heel)]
+    still = table.kn[table.still, :, 0]
+    shape = [heel, np.sin(heel), np.cos(heel), integral, law.integral(heel), still]
     levels, count = table.kn.shape[:2]
     assert law.power == c.heel_law
     return Tables(
@@ -120,5 +122,5 @@ def remake(
             tables.righting[level, 1, k] = tables.kn[level, k, 1] - g * t + y * s + rate
         stored = tables.shape[k, 3] - g * (1.0 - t) - y * s + area
         tables.potential[0, k] = stored - mean_wind * tables.shape[k, 4] - lever * heel
-        lever_now = tables.kn[0, k, 0] - g * s - y * t + value
+        lever_now = tables.shape[k, 5] - g * s - y * t + value
         tables.potential[1, k] = lever_now - mean_wind * tables.law[0, k] - lever

@@ -5,11 +5,19 @@ from __future__ import annotations
 from rollsim.constants import SEA_WATER_DENSITY
 from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.curves import file_of_curves, heels_of_table, rows_of_curves
+from rollsim.scenario.checks.hull import file_of_hull
 from rollsim.scenario.checks.parts import Parts, UnparsedError, split
-from rollsim.scenario.schema.levers import CrossCurveLevers, LeverKind, SingleKind, levers_at
+from rollsim.scenario.schema.levers import (
+    CrossCurveLevers,
+    HullLevers,
+    LeverKind,
+    SingleKind,
+    levers_at,
+)
 from rollsim.scenario.schema.ship import gm_of
 from rollsim.scenario.schema.units import with_unit
 from rollsim.scenario.text.faults import Finding, listed
+from rollsim.ship.hull.form import UnfloatableError
 
 CONVERTED = ("ship.inertia.period_s", "ship.damping.critical_fraction", "ship.damping.extinction")
 """Keys that are converted once, at the base file's gravity."""
@@ -20,12 +28,15 @@ def sound_levers(parts: Parts) -> SingleKind:
     levers: LeverKind = parts("ship.levers")
     if next(table_of_levers(parts), None):
         raise UnparsedError
-    if not isinstance(levers, CrossCurveLevers):
-        return levers
-    displacement = parts("ship.displacement_t")
-    if not levers.covers(displacement):
-        raise UnparsedError
-    return levers_at(levers, displacement)
+    if isinstance(levers, CrossCurveLevers | HullLevers):
+        displacement = parts("ship.displacement_t")
+        if isinstance(levers, CrossCurveLevers) and not levers.covers(displacement):
+            raise UnparsedError
+        try:
+            return levers_at(levers, displacement)
+        except UnfloatableError:
+            raise UnparsedError from None
+    return levers
 
 
 def metacentric_height(parts: Parts) -> float:
@@ -55,6 +66,8 @@ def table_of_levers(parts: Parts) -> Findings:
     if kind == "cross-curves":
         of_file = [*file_of_curves(parts)]
         yield from of_file or [*heels_of_table(parts), *rows_of_curves(parts)]
+    if kind == "hull":
+        yield from file_of_hull(parts)
     levers = {"kn": "kn_m", "gz": "gz_m"}.get(kind)
     if levers is None:
         return

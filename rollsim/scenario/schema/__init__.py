@@ -38,6 +38,7 @@ from rollsim.scenario.schema.ship import (
     Windage,
     gm_of,
     gravity_of,
+    levers_in_waves,
 )
 from rollsim.scenario.schema.study import (
     AxisValues,
@@ -105,5 +106,6 @@ __all__ = [
     "gm_of",
     "gravity_of",
     "levers_at",
+    "levers_in_waves",
     "levers_of",
 ]

@@ -18,7 +18,7 @@ SOURCES = (("ship", "levers"), ("ship", "displacement_t"), ("ship", "loading"))
 """Keys that others of [ship] may follow from."""
 FOLLOWING = ("length_m", "beam_m", "depth_m", "draught_m", "displacement_t", "gravity")
 """The keys of [ship] that may follow."""
-KINDS: frozenset[str] = frozenset({"cross-curves"})
+KINDS: frozenset[str] = frozenset({"cross-curves", "hull"})
 """The kinds of levers that others follow from."""
 
 _LOADING: TypeAdapter[Loading] = TypeAdapter(Loading)

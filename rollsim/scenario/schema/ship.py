@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Literal
 
 from pydantic import Field, ModelWrapValidatorHandler, model_validator
 
 from rollsim.constants import SEA_WATER_DENSITY
 from rollsim.scenario.schema.base import Table
-from rollsim.scenario.schema.levers import Levers, SingleKind, levers_at, levers_of
+from rollsim.scenario.schema.levers import HullLevers, Levers, SingleKind, levers_at, levers_of
 from rollsim.scenario.schema.loading import Loading
 from rollsim.scenario.schema.papers import following
 from rollsim.ship import levers as curves
 from rollsim.ship.loading import gyradius
+from rollsim.ship.wave_levers import WaveLevers
 
 
 class Gravity(Table):
@@ -34,10 +35,41 @@ class Gravity(Table):
         return curves.Gravity(self.kg_m, self.off_centre_m, self.free_surface_m)
 
 
-class LeversInWaves(Table):
-    """How the levers change with the effective wave elevation, KN + gm_per_m · ζ · sin φ."""
+class Elevations(Table):
+    """Evenly spaced elevations of a wave of the ship's length, still water between them."""
 
-    gm_per_m: float = Field(
+    from_: float = Field(
+        alias="from", gt=-50, lt=0, description="the deepest trough amidships in metres, below 0"
+    )
+    to: float = Field(gt=0, lt=50, description="the highest crest amidships in metres")
+    steps: int = Field(
+        ge=3, le=201, description="number of elevations, both ends included; 0 is added to them"
+    )
+
+    @property
+    def values(self) -> tuple[float, ...]:
+        """The elevations [m], 0 among them."""
+        step = (self.to - self.from_) / (self.steps - 1)
+        even = [self.from_ + step * i for i in range(self.steps)]
+        return tuple(sorted({0.0, *(each for each in even if abs(each) > 1e-6 * step)}))
+
+
+class LeversInWaves(Table):
+    """How the levers change with the effective wave elevation ζ amidships.
+
+    Either KN + gm_per_m · ζ · sin φ, or from the hull in a wave of her length.
+    """
+
+    from_: Literal["hull"] | None = Field(
+        default=None,
+        alias="from",
+        description='"hull": KN over heel and elevation from the hull of ship.levers',
+    )
+    elevations_m: Elevations | None = Field(
+        default=None, description="the elevations at which the hull is balanced, with from"
+    )
+    gm_per_m: float | None = Field(
+        default=None,
         gt=-10,
         lt=10,
         description="change of GM in metres for each metre of effective wave elevation amidships, "
@@ -231,6 +263,14 @@ class Ship(Table):
         """Displaced volume over length, beam and draught."""
         volume = self.displacement_t * 1000.0 / SEA_WATER_DENSITY
         return volume / (self.length_m * self.beam_m * self.draught_m)
+
+
+def levers_in_waves(ship: Ship) -> WaveLevers | None:
+    """Her levers in waves by her hull, None where they are not asked for."""
+    table = ship.levers_in_waves
+    if table is None or table.elevations_m is None or not isinstance(ship.levers, HullLevers):
+        return None
+    return ship.levers.in_waves(ship.displacement_t, table.elevations_m.values)
 
 
 def gravity_of(table: Gravity) -> curves.Gravity:
