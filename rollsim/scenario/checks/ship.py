@@ -14,6 +14,7 @@ from rollsim.scenario.schema.levers import (
     SingleKind,
     levers_at,
 )
+from rollsim.scenario.schema.loading import along_of
 from rollsim.scenario.schema.ship import gm_of
 from rollsim.scenario.schema.units import with_unit
 from rollsim.scenario.text.faults import Finding, listed
@@ -33,7 +34,8 @@ def sound_levers(parts: Parts) -> SingleKind:
         if isinstance(levers, CrossCurveLevers) and not levers.covers(displacement):
             raise UnparsedError
         try:
-            return levers_at(levers, displacement)
+            along = along_of(parts("ship.loading"), parts("ship.length_m"))
+            return levers_at(levers, displacement, along)
         except UnfloatableError:
             raise UnparsedError from None
     return levers

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Discriminator, Field, Tag
 
 from rollsim.scenario.schema.base import Table
-from rollsim.ship.loading import Ice, Item, iced
+from rollsim.ship.loading import Ice, Item, iced, total
 from rollsim.ship.tanks import Tank
 
 TONNE = 1000.0
@@ -243,3 +243,10 @@ class Loading(Table):
         )
         weights = (weight.item(amidships) for weight in self.weights)
         return (first, *weights, *(tank.item() for tank in self.tanks))
+
+
+def along_of(loading: Loading | None, length: float) -> float | None:
+    """Where G lies along the ship [m], None where the light ship's place is left out."""
+    if loading is None or loading.lightship.along_m is None or not loading.sound:
+        return None
+    return total(loading.items(0.5 * length)).along

@@ -9,7 +9,7 @@ from pydantic import Field, ModelWrapValidatorHandler, model_validator
 from rollsim.constants import SEA_WATER_DENSITY
 from rollsim.scenario.schema.base import Table
 from rollsim.scenario.schema.levers import HullLevers, Levers, SingleKind, levers_at, levers_of
-from rollsim.scenario.schema.loading import Loading
+from rollsim.scenario.schema.loading import Loading, along_of
 from rollsim.scenario.schema.papers import following
 from rollsim.ship import levers as curves
 from rollsim.ship.loading import gyradius
@@ -228,7 +228,12 @@ class Ship(Table):
     @property
     def own_levers(self) -> SingleKind:
         """Her levers at her displacement, which must lie within the curves."""
-        return levers_at(self.levers, self.displacement_t)
+        return levers_at(self.levers, self.displacement_t, self.along)
+
+    @property
+    def along(self) -> float | None:
+        """Where G lies along her [m], where the loading tells it."""
+        return along_of(self.loading, self.length_m)
 
     @property
     def gyradius(self) -> float | None:
@@ -270,7 +275,7 @@ def levers_in_waves(ship: Ship) -> WaveLevers | None:
     table = ship.levers_in_waves
     if table is None or table.elevations_m is None or not isinstance(ship.levers, HullLevers):
         return None
-    return ship.levers.in_waves(ship.displacement_t, table.elevations_m.values)
+    return ship.levers.in_waves(ship.displacement_t, table.elevations_m.values, ship.along)
 
 
 def gravity_of(table: Gravity) -> curves.Gravity:
