@@ -74,6 +74,9 @@ VARIABLES: dict[str, Variable] = {
     "centre_of_gravity_z": Variable(
         ("case", "t"), "m", "centre of gravity above the keel, free surface not included"
     ),
+    "free_surface_rise": Variable(
+        ("case", "t"), "m", "virtual rise of the centre of gravity by free surfaces"
+    ),
     "outcome": Variable(RUN, "1", "how the run ended", "i1", "status_flag"),
     "failed_before_settle": Variable(RUN, "1", "whether a limit was passed before settle_s", "i1"),
     "failure_time": Variable(RUN, "s", "time of the first passing of any limit"),
@@ -127,6 +130,10 @@ VARIABLES: dict[str, Variable] = {
     "roll_period_upright": Variable(("case",), "s", "period of small undamped rolls about upright"),
     "righting_lever": Variable(CURVE, "m", "righting lever GZ"),
     "steady_heeling_lever": Variable(CURVE, "m", "steady heeling lever"),
+    "filling_time": Variable(("case", "filling"), "s", "time of a lever of tanks that fill"),
+    "filled_lever": Variable(
+        ("case", "filling", "heel"), "m", "what moving liquid adds to GZ while tanks fill"
+    ),
     "metacentre_y": Variable(CURVE, "m", "metacentre off the centreline, to starboard"),
     "metacentre_z": Variable(CURVE, "m", "metacentre above the keel"),
     "buoyancy_y": Variable(CURVE, "m", "centre of buoyancy off the centreline, to starboard"),
@@ -170,6 +177,8 @@ UNIT_TEXT = {
     "m s-1": "m/s",
     "m2": "m²",
     "h-1": "1/h",
+    "percent": "%",
+    "t m-3": "t/m³",
 }
 """How a unit of the file is written in tables and pictures, where that differs."""
 

@@ -52,6 +52,20 @@ def righting_lever(
     return kn(heel, elevation, c) - weight
 
 
+@compiled
+def filled(heel: float, coordinate: float, c: Coefficients) -> float:
+    """What tanks that fill add to the righting lever [m], 0 where none does."""
+    if c.filling.shape[0] < 2:
+        return 0.0
+    x = min(max(heel, c.heel_min), c.heel_max) / c.lever_step + c.lever_upright
+    i = min(max(int(x), 0), c.filling.shape[1] - 2)
+    j = min(max(int(coordinate), 0), c.filling.shape[0] - 2)
+    below = _between_rows(c.filling[j], i, x - i, c.lever_step)[0]
+    above = _between_rows(c.filling[j + 1], i, x - i, c.lever_step)[0]
+    lever: float = below + (coordinate - j) * (above - below)
+    return lever
+
+
 @inlined
 def damping(rate: float, linear: float, quadratic: float, cubic: float) -> float:
     """b1 p + b2 |p| p + b3 p³ [rad/s²] at the rate p [rad/s] through the water."""

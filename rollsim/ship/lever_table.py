@@ -7,12 +7,14 @@ ends. A second axis carries the effective wave elevation where the levers change
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.ship.levers import Levers
+from rollsim.ship.liquid import FillingLevers
 from rollsim.ship.wave_levers import WaveLevers
 
 Floats = NDArray[np.float64]
@@ -21,6 +23,8 @@ WIDEST_STEP = math.radians(0.1)
 MOST_ROWS = 1 << 18
 LEVER_ERROR = 1e-10
 """How far a lever from the table may be off [m]: nothing that any roll could show."""
+LIQUID_ERROR = 1e-7
+"""The same with liquid in tanks, whose lever bends where a surface comes to a corner."""
 KINK = 1.4e-3
 """The quintic over a cell misses a jump J of the third derivative in it by at most KINK J step³."""
 
@@ -75,7 +79,8 @@ def tabulated(
     port, starboard, step = even_rows(levers, longest or fine_step(levers))
     heel: Floats = np.asarray(step * np.arange(-port, starboard + 1), dtype=np.float64)
     if waves is not None:
-        rows = np.stack([_rows(level, heel) for level in waves.levels])
+        levels = (replace(level, liquid=levers.liquid) for level in waves.levels)
+        rows = np.stack([_rows(level, heel) for level in levels])
         return LeverTable(rows, step, port, waves.first, waves.step)
     calm = _rows(levers, heel)
     if gm_per_m == 0.0:
@@ -98,6 +103,19 @@ def _rows(levers: Levers, heel: Floats) -> Floats:
         np.where(beyond == 0.0, levers.curvature(known), 0.0),
     ]
     return _mirrored(np.stack(rows, axis=1))
+
+
+def filled_rows(filling: FillingLevers, table: LeverTable, last: str = "curvature") -> Floats:
+    """What tanks that fill add, in the rows of `table`: (states, rows, 3).
+
+    Value [m], slope [m/rad] and, as `last`, curvature or "integral".
+    """
+    columns = [0, 1, 3 if last == "integral" else 2]
+    heel = table.heel
+    rows = np.array([np.stack(filling.state(i).numbers(heel), -1) for i in range(filling.states)])
+    if filling.start:
+        rows -= np.stack(filling.start.numbers(heel), -1)
+    return np.ascontiguousarray(rows[:, :, columns])
 
 
 def _mirrored(rows: Floats) -> Floats:
@@ -133,12 +151,20 @@ def _good(levers: Levers, longest: float) -> bool:
         return False
     first, last = math.ceil(levers.heel_min / step), math.floor(levers.heel_max / step)
     heel: Floats = np.asarray(step * np.arange(first, last), dtype=np.float64)
+    if levers.liquid is not None:
+        return _good_with_liquid(levers, heel, step)
     between = _quintic_middle(levers, heel, step)
     miss = np.abs(between - levers.kn(heel + 0.5 * step))
     has_knot = np.zeros(heel.size, dtype=bool)
     cells = np.floor(levers.knots / step - heel[0] / step).astype(int) if knots.size else []
     has_knot[[cell for cell in cells if 0 <= cell < heel.size]] = True
     return bool(np.all(miss[~has_knot] <= LEVER_ERROR))
+
+
+def _good_with_liquid(levers: Levers, heel: Floats, step: float) -> bool:
+    """Whether cells hold within LIQUID_ERROR, those in which a surface comes to a corner too."""
+    miss = np.abs(_quintic_middle(levers, heel, step) - levers.kn(heel + 0.5 * step))
+    return bool(np.all(miss <= LIQUID_ERROR))
 
 
 def _quintic_middle(levers: Levers, heel: Floats, step: float) -> Floats:

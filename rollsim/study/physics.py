@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -13,14 +14,17 @@ from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
 from rollsim.engines.limits import Limits, Tolerances, flooding_limits
 from rollsim.forcing.storm import Storm
-from rollsim.motion.coefficients import Coefficients, calm_coefficients
+from rollsim.motion.coefficients import Coefficients, calm_coefficients, lever_table
+from rollsim.motion.filling import Fill, Filling, FillingPath, Flow, filling_path
 from rollsim.motion.timeline import Base, Change, Setting, timeline
 from rollsim.motion.timeline import mean_wind as mean_wind_rows
 from rollsim.scenario import schema
 from rollsim.scenario.schema import gm_of, gravity_of, levers_in_waves, levers_of
 from rollsim.ship.damping import Damping, from_critical_fraction, from_extinction
 from rollsim.ship.inertia import gyradius_from_period, natural_frequency
+from rollsim.ship.lever_table import filled_rows
 from rollsim.ship.levers import Levers, metacentric_height
+from rollsim.ship.liquid import LiquidLever
 from rollsim.ship.midship import Midship
 from rollsim.ship.righting import Heeling
 from rollsim.ship.wave_levers import WaveLevers
@@ -59,13 +63,19 @@ class Once:
 def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Case:
     """A case's physics without its start; what needs GM > 0 is converted at `base`'s gravity."""
     ship, run = scenario.ship, scenario.run
-    levers = once(levers_of, ship.own_levers)
+    levers = once(_levers, ship)
     gravity = once(gravity_of, ship.gravity)
-    gyradius, damping = once(_dynamics, ship.inertia, ship.damping, ship.beam_m, base.ship)
+    sizes = ship if ship.inertia.from_masses else ship.beam_m
+    gyradius, damping = once(_dynamics, ship.inertia, ship.damping, sizes, base.ship)
     weight = ship.displacement_t * TONNE * GRAVITY
     wind, law = _wind_per_speed_squared(scenario) / weight, _heel_law(scenario)
     mean_wind = scenario.wind.speed_mps if scenario.wind else 0.0
-    coefficients = _coefficients(scenario, gyradius**2 / GRAVITY, damping, (wind, law))
+    filling = once(_filling, ship, scenario.events, run)
+    coefficients = _coefficients(scenario, levers, gyradius**2 / GRAVITY, damping, (wind, law))
+    if filling and filling.levers:
+        table = lever_table(levers, _gm_per_m(ship), _wave_levers(scenario))
+        rows = once(filled_rows, filling.levers, table)
+        coefficients = coefficients._replace(filling=rows)
     changing = ship, scenario.events, scenario.wind, scenario.sea
     return Case(
         index=-1,
@@ -79,7 +89,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         kb=height_of_buoyancy(ship.own_levers),
         heeling=Heeling(wind * mean_wind**2, law),
         coefficients=coefficients,
-        segments=once(_segments, *changing, run),
+        segments=once(_segments, *changing, run, filling),
         mean_wind=once(_mean_wind, ship.gravity, *changing[1:], run),
         storm=Storm(
             sea_of(scenario),
@@ -97,18 +107,33 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         ),
         accuracy=math.radians(run.accuracy_deg),
         gm_per_m=_gm_per_m(ship),
+        filling=filling.levers if filling else None,
         waves=_wave_levers(scenario),
         midship=_midship(ship),
     )
 
 
+def _levers(ship: schema.Ship) -> Levers:
+    """Her levers with the liquid that moves in her tanks."""
+    hull = levers_of(ship.own_levers)
+    tanks = ship.loading.tanks if ship.loading else ()
+    moving = [tank for tank in tanks if tank.free_surface == "liquid" and tank.filling > 0.0]
+    if not moving:
+        return hull
+    tanks_of, fillings = [tank.tank for tank in moving], [tank.filling for tank in moving]
+    return replace(hull, liquid=LiquidLever.of(tanks_of, fillings, ship.displacement_t * TONNE))
+
+
 def _coefficients(
-    scenario: schema.Scenario, inertia: float, damping: Damping, wind: tuple[float, str]
+    scenario: schema.Scenario,
+    levers: Levers,
+    inertia: float,
+    damping: Damping,
+    wind: tuple[float, str],
 ) -> Coefficients:
     """The equation's constants; `wind` is the lever per V² [s²/m] and its law of heel."""
     ship, sea = scenario.ship, scenario.sea
-    levers, relative = levers_of(ship.own_levers), sea.excitation == "relative"
-    waves = _wave_levers(scenario)
+    relative, waves = sea.excitation == "relative", _wave_levers(scenario)
     calm = calm_coefficients(levers, inertia, damping, *wind, _gm_per_m(ship), waves)
     gm = 0.0 if relative else metacentric_height(levers, gravity_of(ship.gravity))
     return calm._replace(
@@ -136,7 +161,7 @@ def _wave_levers(scenario: schema.Scenario) -> WaveLevers | None:
 def _midship(ship: schema.Ship) -> Midship | None:
     """Her own midship section, where her hull tells it."""
     if isinstance(ship.levers, schema.HullLevers):
-        return ship.levers.midship(ship.displacement_t)
+        return ship.levers.midship(ship.displacement_t, ship.along)
     return None
 
 
@@ -146,6 +171,7 @@ def _segments(
     wind: schema.Wind | None,
     sea: schema.Sea,
     run: schema.Run,
+    filling: FillingPath | None,
 ) -> Floats:
     """What changes in time, cut at every corner."""
     return timeline(
@@ -154,12 +180,35 @@ def _segments(
         [
             _change(event, ship.displacement_t)
             for event in events
-            if not isinstance(event, schema.ValueChange)
+            if not isinstance(event, schema.ValueChange | schema.FillTank)
         ],
         _settings(events, sea),
         _gusts(wind),
         (run.settle_s, sea.ramp_s),
+        filling,
     )
+
+
+def _filling(
+    ship: schema.Ship, events: tuple[schema.Event, ...], run: schema.Run
+) -> FillingPath | None:
+    """Tanks that fill or flow into each other."""
+    if ship.loading is None:
+        return None
+    tanks = ship.loading.tanks
+    number = {tank.name: index for index, tank in enumerate(tanks)}
+    fills = [
+        Fill(number[event.tank], event.to_percent / 100.0, event.at_s, event.over_s)
+        for event in events
+        if isinstance(event, schema.FillTank)
+    ]
+    flows = [
+        Flow(index, number[tank.crossflow.with_], tank.crossflow.time_constant_s)
+        for index, tank in enumerate(tanks)
+        if tank.crossflow
+    ]
+    start = [Filling(tank.tank, tank.filling, tank.free_surface == "liquid") for tank in tanks]
+    return filling_path(start, fills, flows, ship.displacement_t * TONNE, run.duration_s)
 
 
 def _mean_wind(
@@ -249,13 +298,22 @@ def _waves(
 
 
 def _dynamics(
-    inertia: schema.Inertia, damping: schema.Damping, beam: float, base: schema.Ship
+    inertia: schema.Inertia,
+    damping: schema.Damping,
+    sizes: float | schema.Ship,
+    base: schema.Ship,
 ) -> tuple[float, Damping]:
-    """Gyradius [m] and damping; what needs GM > 0 takes the base file's (checked before)."""
+    """Gyradius [m] and damping; what needs GM > 0 takes the base file's (checked before).
+
+    `sizes` is the beam [m], or the ship where her masses tell the gyradius.
+    """
     gm = gm_of(base.own_levers, base.gravity)
     gyradius = inertia.gyradius_m
     if inertia.beam_fraction is not None:
-        gyradius = inertia.beam_fraction * beam
+        assert isinstance(sizes, float | int)
+        gyradius = inertia.beam_fraction * sizes
+    if isinstance(sizes, schema.Ship):
+        gyradius = sizes.gyradius
     if gyradius is None:
         assert inertia.period_s is not None
         gyradius = gyradius_from_period(inertia.period_s, gm)
@@ -272,12 +330,10 @@ def _dynamics(
 
 def _wind_per_speed_squared(scenario: schema.Scenario) -> float:
     """Wind moment per V² [N m s²/m²], + to starboard for a wind from port."""
-    wind, windage = scenario.wind, scenario.ship.windage
+    wind, windage = scenario.wind, scenario.ship.whole_windage
     if wind is None or windage is None:
         return 0.0
-    moment = moment_per_speed_squared(
-        Windage(windage.area_m2, windage.lever_m), wind.drag_coefficient
-    )
+    moment = moment_per_speed_squared(Windage(*windage), wind.drag_coefficient)
     return moment if wind.from_ == "port" else -moment
 
 
@@ -297,7 +353,7 @@ def _limits(limits: schema.Limits, levers: Levers, ship: schema.Ship) -> Limits:
     if limits.flooding_deg is not None:
         sides = (math.radians(limits.flooding_deg),) * 2
     elif isinstance(ship.levers, schema.HullLevers):
-        sides = ship.levers.flooding(ship.displacement_t)
+        sides = ship.levers.flooding(ship.displacement_t, ship.along)
     flooding, port = flooding_limits(*sides)
     return Limits(
         roll=math.inf if limits.roll_deg is None else math.radians(limits.roll_deg),

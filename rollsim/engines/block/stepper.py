@@ -133,7 +133,9 @@ class Stepper:
                 counting = True
                 _begin_counting(block, stretch.start, limits, self.ship, levels)
             height, across = stretch.height[-1], stretch.across[-1]
-            remake(tables, height, across, stretch.steady[-1], stretch.lever[-1])
+            remake(
+                tables, height, across, stretch.steady[-1], stretch.lever[-1], stretch.filling[-1]
+            )
             self._note_output(block, piece, storms, tables)
             count = stretch.output.size
             made = adams_steps(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import Any
 
 from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.parts import Parts, split
@@ -13,10 +14,17 @@ from rollsim.scenario.text.faults import Finding
 LEVERS = ("ship", "levers")
 
 
+def of_levers(parts: Parts, key: str) -> Any:
+    """A list of the levers' table, in the scenario or in the file that the table names."""
+    if parts("ship.levers.kind") == "cross-curves" and parts("ship.levers.file") is not None:
+        return getattr(parts("ship.levers"), key)
+    return parts(f"ship.levers.{key}")
+
+
 def heels_of_table(parts: Parts) -> Findings:
     """The heels of a table increase from 0, or lie over both sides with 0 among them."""
     path = split("ship.levers.heel_deg")
-    heel = parts("ship.levers.heel_deg")
+    heel = of_levers(parts, "heel_deg")
     if len(heel) < 3:
         yield Finding(path, f"must hold at least 3 angles, got {len(heel)}")
     for index, (before, after) in enumerate(pairwise(heel)):
@@ -48,7 +56,7 @@ def file_of_curves(parts: Parts) -> Findings:
 
 def rows_of_curves(parts: Parts) -> Findings:
     """Cross-curves have a row for each displacement, in it a value for each heel, 0 at heel 0."""
-    displacement = parts("ship.levers.displacement_t")
+    displacement = of_levers(parts, "displacement_t")
     path = (*LEVERS, "displacement_t")
     if len(displacement) < 2:
         problem = f"must hold at least 2 displacements, got {len(displacement)}"
@@ -59,11 +67,11 @@ def rows_of_curves(parts: Parts) -> Findings:
             hint = "each displacement must be larger than the last, its rows beside it"
             yield Finding((*path, index + 1), problem, hint)
     for key in BY_DISPLACEMENT:
-        values = parts(f"ship.levers.{key}")
+        values = of_levers(parts, key)
         if values is not None and len(values) != len(displacement):
             problem = f"must be as long as displacement_t: {len(values)} for {len(displacement)}"
             yield Finding((*LEVERS, key), problem, "each displacement needs one", (path,))
-    heel, rows = parts("ship.levers.heel_deg"), parts("ship.levers.kn_m")
+    heel, rows = (of_levers(parts, key) for key in ("heel_deg", "kn_m"))
     yield from _in_centimetres(rows)
     for index, row in enumerate(rows):
         at = f"row {index + 1}"

@@ -27,6 +27,7 @@ UNIONS = {
     ("sea", "slope_coefficient"),
     ("start", "roll_deg"),
     ("events", "*"),
+    ("ship", "loading", "weights", "*"),
     ("sweep", "*"),
     ("sweep", "*", "*"),
 }

@@ -6,6 +6,7 @@ from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.parts import Parts, split
 from rollsim.scenario.schema.hull_file import hull_in
 from rollsim.scenario.schema.levers import HullLevers
+from rollsim.scenario.schema.loading import along_of
 from rollsim.scenario.text.faults import Finding
 from rollsim.ship.hull.form import UnfloatableError
 
@@ -36,11 +37,13 @@ def floats(parts: Parts) -> Findings:
     if not isinstance(levers, HullLevers) or hull_in(levers.file).hull is None:
         return
     displacement = parts("ship.displacement_t")
+    along = along_of(parts("ship.loading"), parts("ship.length_m"))
     try:
-        levers.at(displacement)
-        flooding = min(levers.flooding(displacement))
+        levers.at(displacement, along)
+        flooding = min(levers.flooding(displacement, along))
     except UnfloatableError as error:
-        yield Finding(DISPLACEMENT, error.problem, error.hint, (("ship", "levers"),))
+        causes = (("ship", "levers"), ("ship", "loading"))
+        yield Finding(DISPLACEMENT, error.problem, error.hint, causes)
         return
     if flooding == 0.0:
         problem = f"an opening of the hull is under water upright, got {displacement:g} t"
@@ -121,7 +124,8 @@ def _hull_in_waves(parts: Parts) -> Findings:
         return
     displacement = parts("ship.displacement_t")
     try:
-        levers.in_waves(displacement, elevations.values)
+        along = along_of(parts("ship.loading"), parts("ship.length_m"))
+        levers.in_waves(displacement, elevations.values, along)
     except UnfloatableError as error:
         yield Finding((*WAVES, "elevations_m"), error.problem, error.hint, (DISPLACEMENT,))
 

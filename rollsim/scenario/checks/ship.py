@@ -14,6 +14,7 @@ from rollsim.scenario.schema.levers import (
     SingleKind,
     levers_at,
 )
+from rollsim.scenario.schema.loading import along_of
 from rollsim.scenario.schema.ship import gm_of
 from rollsim.scenario.schema.units import with_unit
 from rollsim.scenario.text.faults import Finding, listed
@@ -33,7 +34,8 @@ def sound_levers(parts: Parts) -> SingleKind:
         if isinstance(levers, CrossCurveLevers) and not levers.covers(displacement):
             raise UnparsedError
         try:
-            return levers_at(levers, displacement)
+            along = along_of(parts("ship.loading"), parts("ship.length_m"))
+            return levers_at(levers, displacement, along)
         except UnfloatableError:
             raise UnparsedError from None
     return levers
@@ -138,18 +140,22 @@ def displacement(parts: Parts) -> Findings:
         yield Finding(split("ship.displacement_t"), problem, hint, causes)
 
 
-INERTIA = ("gyradius_m", "beam_fraction", "period_s")
+INERTIA = ("gyradius_m", "beam_fraction", "period_s", "from_masses")
 
 
 def inertia(parts: Parts) -> Findings:
-    """Exactly one of gyradius_m, beam_fraction and period_s."""
+    """Exactly one of gyradius_m, beam_fraction, period_s and from_masses."""
     table = parts("ship.inertia")
     given = [key for key in INERTIA if getattr(table, key) is not None]
     if len(given) != 1:
         got = f"{listed(given)} are given" if given else "none is given"
-        problem = f"must hold exactly one of gyradius_m, beam_fraction and period_s; {got}"
+        problem = f"must hold exactly one of {listed(INERTIA)}; {got}"
         hint = "the gyradius, added inertia included, in metres or over the beam, or the period"
         yield Finding(split("ship.inertia"), problem, hint)
+    if table.from_masses is not None and not parts.given("ship.loading"):
+        path = split("ship.inertia.from_masses")
+        hint = "give gyradius_m or beam_fraction, or the masses"
+        yield Finding(path, "needs [ship.loading]", hint, (split("ship.loading"),))
 
 
 def added_share(parts: Parts) -> Findings:

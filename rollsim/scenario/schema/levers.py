@@ -410,6 +410,11 @@ def levers_of(table: SingleKind) -> curves.Levers:
 
 
 @lru_cache(maxsize=256)
-def levers_at(table: LeverKind, displacement: float) -> SingleKind:
-    """The levers at a displacement [t], which curves must cover; others hold for one alone."""
-    return table.at(displacement) if isinstance(table, CrossCurveLevers | HullLevers) else table
+def levers_at(table: LeverKind, displacement: float, along: float | None = None) -> SingleKind:
+    """The levers at a displacement [t], which curves must cover; others hold for one alone.
+
+    `along` [m] is the place of G for a hull that trims, where the loading tells it.
+    """
+    if isinstance(table, HullLevers):
+        return table.at(displacement, along)
+    return table.at(displacement) if isinstance(table, CrossCurveLevers) else table

@@ -162,12 +162,22 @@ def upward(slope: Floats | float) -> Floats:
     return np.stack([np.sin(slope), np.cos(slope)])
 
 
-def scene(ship: Section, roll: Floats, slope: Floats, gravity: Floats, lever: Floats) -> Scene:
-    """The moments of a run: `roll`, `slope` (n,), G (2, n) in ship axes, righting `lever` (n,)."""
+def scene(
+    ship: Section,
+    roll: Floats,
+    slope: Floats,
+    gravity: Floats,
+    lever: Floats,
+    lift: Floats | float = 0.0,
+) -> Scene:
+    """The moments of a run: `roll`, `slope` (n,), G (2, n) in ship axes, righting `lever` (n,).
+
+    `lift` [m] is how much further free surfaces raise G than at t = 0.
+    """
     heel = roll - slope
     level = at_heel(heel, ship.heel, ship.level)
     rise = (ship.draught * np.cos(heel) - level) / np.cos(slope)
-    raised = gravity + np.array([[0.0], [ship.free_surface]])
+    raised = gravity + np.stack([0.0 * gravity[0], ship.free_surface + lift + 0.0 * gravity[0]])
     b, m = (
         np.stack([at_heel(heel, ship.heel, axis) for axis in path])
         for path in (ship.buoyancy, ship.metacentre)

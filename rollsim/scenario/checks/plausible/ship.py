@@ -38,12 +38,14 @@ def gyradius(parts: Parts) -> Findings:
         share, key = inertia.beam_fraction, "beam_fraction"
     elif inertia.gyradius_m is not None:
         share, key = inertia.gyradius_m / beam, "gyradius_m"
+    elif inertia.from_masses is not None and (own := parts("ship").gyradius):
+        share, key = own / beam, "from_masses"
     else:
         return
     low, high = GYRADIUS
     if low <= share <= high:
         return
-    got = with_unit(getattr(inertia, key), key)
+    got = "the masses" if key == "from_masses" else with_unit(getattr(inertia, key), key)
     problem = f"gives a gyradius outside the usual {low:g} to {high:g} of the beam, got {share:.3g}"
     hint = f"{got} with a beam of {beam:g} m; 0.35 to 0.45 with added inertia is common practice"
     if key == "gyradius_m" and low <= inertia.gyradius_m <= high:
