@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from functools import lru_cache
 from itertools import pairwise
 from math import ceil, inf, radians
@@ -16,6 +17,7 @@ from rollsim.scenario.schema.hull_file import hull_in, hull_of
 from rollsim.scenario.text.beside import NamedFile
 from rollsim.ship import cross_curves
 from rollsim.ship import levers as curves
+from rollsim.ship.hull.form import UnfloatableError
 
 if TYPE_CHECKING:
     from rollsim.ship.hull.curves import Curves
@@ -300,7 +302,8 @@ class HullLevers(Table):
             raise ValueError(self.file.name)
         sizes = {"length_m": hull.length, "beam_m": hull.beam, "depth_m": hull.depth}
         if displacement is not None:
-            sizes["draught_m"] = float(self.afloat(displacement).hydrostatics.draught[0])
+            with suppress(UnfloatableError):  # a check of its own tells that
+                sizes["draught_m"] = float(self.afloat(displacement).hydrostatics.draught[0])
         return sizes
 
     def at(self, displacement: float, along: float | None = None) -> KnLevers:
