@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from rollsim.errors import Fault, InputError
 from rollsim.scenario.load import Study, loads
 from rollsim.scenario.schema.hull_file import hull_of
-from rollsim.scenario.schema.levers import HullLevers
+from rollsim.scenario.schema.hull_levers import HullLevers
 from rollsim.scenario.text.beside import NamedFile
 from rollsim.scenario.text.parse import parse
 from rollsim.scenario.text.read import read_text
