@@ -56,8 +56,14 @@ def hull_from(path: Path) -> Wanted:
         _displacements(study),
         levers.heel_step_deg,
         levers.heel_max_deg,
-        Trim(levers.trim == "free"),
+        Trim(levers.trim == "free", _along(study)),
     )
+
+
+def _along(study: Study) -> float | None:
+    """Where G lies along her [m], where the loading of all cases puts it at one place."""
+    places = {case.scenario.ship.along for case in study.cases}
+    return places.pop() if len(places) == 1 else None
 
 
 def _displacements(study: Study) -> tuple[float, ...]:
