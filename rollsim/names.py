@@ -43,6 +43,7 @@ class Variable:
 HISTORY = ("case", "realisation", "t")
 RUN = ("case", "realisation")
 CURVE = ("case", "heel")
+SECTION = ("case", "outline")
 
 
 def _with_limits(name: str, units: str, long_name: str) -> dict[str, Variable]:
@@ -110,6 +111,15 @@ VARIABLES: dict[str, Variable] = {
     "beam": Variable(("case",), "m", "greatest breadth on the waterline"),
     "draught": Variable(("case",), "m", "mean draught"),
     "depth": Variable(("case",), "m", "depth from the keel to the deck at side"),
+    "section_y": Variable(
+        SECTION, "m", "outline of the midship section, to starboard", optional=True
+    ),
+    "section_z": Variable(
+        SECTION, "m", "outline of the midship section, above the keel", optional=True
+    ),
+    "water_level": Variable(
+        CURVE, "m", "water above the keel point amidships, along the vertical", optional=True
+    ),
     "gyradius": Variable(("case",), "m", "roll radius of gyration, added inertia included"),
     "excitation": Variable(("case",), "", "whether waves act relative or absolute", "str"),
     "roll_limit": Variable(("case",), "degree", "roll angle that counts as too much"),

@@ -42,6 +42,7 @@ def of_cases(plan: Plan, cases: Sequence[int]) -> Arrays:
     rises = any(_rises(case) for case in alone)
     for name, column in (PATH_OF_G | (RISE if rises else {})).items():
         variables[name] = Shared(partial(_path, column, alone, plan.times), which, plan.times.size)
+    variables |= _sections(alone, plan.heel, which)
     variables |= {name: rows[which] for name, rows in _filled(alone, plan.heel).items()}
     variables |= about_static_heel(alone, which, plan.starts[list(cases), 0])
     variables["condition"] = np.array([plan.cases[i].condition for i in cases])
@@ -63,6 +64,8 @@ def weather_digest(scenario: Scenario) -> str:
 def _given(cases: Sequence[Case]) -> Arrays:
     """What the scenario gives, and what follows from it at once: m, s and degrees."""
     limits = np.array([case.limits for case in cases], dtype=np.float64)
+    # Of a limit that differs by side the lesser is told; a side without openings has none.
+    limits[:, 1] = np.minimum(limits[:, 1], limits[:, 1] / limits[:, 3])
     degrees = np.degrees(np.where(np.isfinite(limits), limits, math.nan))
     inertia = np.array([case.coefficients.inertia for case in cases])
     gm = np.array([metacentric_height(case.levers, case.gravity) for case in cases])
@@ -78,6 +81,32 @@ def _given(cases: Sequence[Case]) -> Arrays:
         "roll_limit": degrees[:, 0],
         "flooding_limit": degrees[:, 1],
         "capsize_limit": degrees[:, 2],
+    }
+
+
+def _sections(cases: Sequence[Case], heel: Floats, which: Indices) -> Arrays:
+    """Midship sections and the water at them; nothing where no hull tells them.
+
+    Outlines are closed, the shorter ones filled up with NaN.
+    """
+    longest = max((len(c.midship.outline) for c in cases if c.midship is not None), default=0)
+    if not longest:
+        return {}
+    outlines = np.full((len(cases), longest + 1, 2), math.nan)
+    levels = np.full((len(cases), heel.size), math.nan)
+    for case, outline, level in zip(cases, outlines, levels, strict=True):
+        if case.midship is not None:
+            own = case.midship
+            closed = np.concatenate((own.outline, own.outline[:1]))
+            outline[: len(closed)] = closed
+            sides = np.radians(heel)
+            if own.heel[0] == 0.0:  # alike on both sides
+                sides = np.abs(sides)
+            level[:] = np.interp(sides, own.heel, own.level, math.nan, math.nan)
+    return {
+        "section_y": outlines[which, :, 0],
+        "section_z": outlines[which, :, 1],
+        "water_level": levels[which],
     }
 
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
-from rollsim.engines.limits import Limits, Tolerances
+from rollsim.engines.limits import Limits, Tolerances, flooding_limits
 from rollsim.forcing.storm import Storm
 from rollsim.motion.coefficients import Coefficients, calm_coefficients, lever_table
 from rollsim.motion.filling import Fill, Filling, FillingPath, Flow, filling_path
@@ -25,6 +25,7 @@ from rollsim.ship.inertia import gyradius_from_period, natural_frequency
 from rollsim.ship.lever_table import filled_rows
 from rollsim.ship.levers import Levers, metacentric_height
 from rollsim.ship.liquid import LiquidLever
+from rollsim.ship.midship import Midship
 from rollsim.ship.righting import Heeling
 from rollsim.ship.wave_levers import WaveLevers
 from rollsim.weather.sea import RegularWave, SeaState
@@ -96,7 +97,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
             once(_turbulence, scenario.wind, run) if wind != 0.0 else None,
         ),
         start=(math.nan, math.nan),
-        limits=_limits(scenario.limits, levers),
+        limits=_limits(scenario.limits, levers, ship),
         settle=run.settle_s,
         output_step=run.output_step_s,
         seed=run.seed,
@@ -108,6 +109,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         gm_per_m=_gm_per_m(ship),
         filling=filling.levers if filling else None,
         waves=_wave_levers(scenario),
+        midship=_midship(ship),
     )
 
 
@@ -148,12 +150,19 @@ def _gm_per_m(ship: schema.Ship) -> float:
     if table is None:
         return 0.0
     waves = levers_in_waves(ship)
-    return (table.gm_per_m or 0.0) if waves is None else waves.gm_per_m
+    return (table.gm_per_m or 0.0) if waves is None else waves.simple_form.gm_per_m
 
 
 def _wave_levers(scenario: schema.Scenario) -> WaveLevers | None:
     """Her levers in waves by her hull; in still water they are not made."""
     return None if scenario.sea.kind == "calm" else levers_in_waves(scenario.ship)
+
+
+def _midship(ship: schema.Ship) -> Midship | None:
+    """Her own midship section, where her hull tells it."""
+    if isinstance(ship.levers, schema.HullLevers):
+        return ship.levers.midship(ship.displacement_t, ship.along)
+    return None
 
 
 def _segments(
@@ -337,11 +346,19 @@ def _gusts(wind: schema.Wind | None) -> tuple[Gust, ...]:
     return tuple(Gust(g.at_s, g.rise_s, g.hold_s, g.speed_factor) for g in gusts)
 
 
-def _limits(limits: schema.Limits, levers: Levers) -> Limits:
+def _limits(limits: schema.Limits, levers: Levers, ship: schema.Ship) -> Limits:
+    """The angles that count; where no flooding angle is given, those of the hull's openings."""
     end = min(-levers.heel_min, levers.heel_max)
+    sides = math.inf, math.inf
+    if limits.flooding_deg is not None:
+        sides = (math.radians(limits.flooding_deg),) * 2
+    elif isinstance(ship.levers, schema.HullLevers):
+        sides = ship.levers.flooding(ship.displacement_t, ship.along)
+    flooding, port = flooding_limits(*sides)
     return Limits(
         roll=math.inf if limits.roll_deg is None else math.radians(limits.roll_deg),
-        flooding=math.inf if limits.flooding_deg is None else math.radians(limits.flooding_deg),
+        flooding=flooding,
+        port=port,
         capsize=end if limits.capsize_deg is None else min(math.radians(limits.capsize_deg), end),
     )
 

@@ -12,7 +12,12 @@ from rollsim.errors import printable
 from rollsim.scenario.schema.loading import TONNE
 from rollsim.study.equilibrium import about_static_heel, vanishing_angles
 from rollsim.study.plan import Plan
-from rollsim.weather.sea import effective_elevation, encounter_frequency, variance_left_out
+from rollsim.weather.sea import (
+    component_grid,
+    effective_elevation,
+    encounter_frequency,
+    variance_left_out,
+)
 from rollsim.weather.spectra import Spectrum
 from rollsim.weather.wind import HIGHEST
 
@@ -26,7 +31,8 @@ def warnings(plan: Plan) -> tuple[str, ...]:
     lines = [*plan.study.warnings]
     cases = [case for i, case in enumerate(plan.cases) if i not in plan.skipped]
     judges = (_capsize_inside(plan), _beyond_capsize, _start_past_limits, _sea_left_out)
-    for judge in (*judges, _parametric(plan), _sloshing(plan), _gusts_left_out):
+    judges = (*judges, _parametric(plan), _beyond_elevations, _sloshing(plan))
+    for judge in (*judges, _gusts_left_out):
         doubtful = [(case, words) for case in cases if (words := judge(case))]
         if doubtful:
             case, words = doubtful[0]
@@ -65,6 +71,18 @@ def sea_cut(plan: Plan) -> str:
     low, high = (f"{100.0 * share:.2g} %" for share in (min(shares), max(shares)))
     span = low if low == high else f"{low} to {high}"
     return f"{span} of the wave variance lies in waves shorter than shortest_wave_m, left out"
+
+
+def waves_from_hull(plan: Plan) -> str:
+    """How the levers of a hull change with the wave; empty where none do."""
+    lead = next((case for case in plan.cases if case.waves is not None), None)
+    if lead is None or lead.waves is None:
+        return ""
+    form = lead.waves.simple_form
+    return (
+        f"levers in waves from the hull: gm_per_m = {form.gm_per_m:.3g} comes nearest, and misses "
+        f"a lever by up to {form.miss:.2g} m (to 40° of heel, at {form.at:+.2g} m amidships)"
+    )
 
 
 def _capsize_inside(plan: Plan) -> Callable[[Case], str]:
@@ -200,6 +218,29 @@ def _slow(name: str, period: float, ratio: float) -> str:
     return (
         f"the liquid in {name} sloshes across in {period:.3g} s, {ratio:.2f} of her roll period: "
         f"its surface is taken to be at rest, and {follows}"
+DEVIATIONS = 4.0
+"""Standard deviations that an effective elevation passes about once in a long storm."""
+
+
+def _beyond_elevations(case: Case) -> str:
+    """A sea that goes past the elevations for which the hull's levers are known."""
+    if case.waves is None or not case.storm.raised:
+        return ""
+    sea = case.storm.sea
+    if isinstance(sea.waves, Spectrum):
+        reach = DEVIATIONS * math.sqrt(0.5 * float(np.sum(component_grid(sea).elevation ** 2)))
+        words = f" ({DEVIATIONS:g} standard deviations)"
+    else:
+        assert sea.waves is not None
+        omega = math.tau / sea.waves.period
+        share = abs(effective_elevation(omega, sea.length, sea.heading))
+        reach, words = 0.5 * sea.waves.height * share, ""
+    low, high = float(case.waves.elevation[0]), float(case.waves.elevation[-1])
+    if reach <= min(-low, high) * (1.0 + 1e-9):
+        return ""
+    return (
+        f"the effective elevation reaches {reach:.3g} m{words}, and elevations_m goes from "
+        f"{low:.3g} to {high:.3g} m: beyond them the last levers hold"
     )
 
 

@@ -115,6 +115,7 @@ def _case(each: Chosen, case: int, every: int, blobs: Blobs) -> dict[str, Any]:
         "draught": shape.draught,
         "outline": [blobs.curve(axis) for axis in shape.outline],
         "depth_assumed": shape.depth_assumed,
+        "schematic": shape.schematic,
         "relative": cases.relative(ds, case),
         "push": pusher(ds),
         "limits": cases.limits(ds, case),
