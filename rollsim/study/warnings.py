@@ -218,6 +218,9 @@ def _slow(name: str, period: float, ratio: float) -> str:
     return (
         f"the liquid in {name} sloshes across in {period:.3g} s, {ratio:.2f} of her roll period: "
         f"its surface is taken to be at rest, and {follows}"
+    )
+
+
 DEVIATIONS = 4.0
 """Standard deviations that an effective elevation passes about once in a long storm."""
 
