@@ -31,8 +31,8 @@ def warnings(plan: Plan) -> tuple[str, ...]:
     lines = [*plan.study.warnings]
     cases = [case for i, case in enumerate(plan.cases) if i not in plan.skipped]
     judges = (_capsize_inside(plan), _beyond_capsize, _start_past_limits, _sea_left_out)
-    judges = (*judges, _parametric(plan), _beyond_elevations, _sloshing(plan))
-    for judge in (*judges, _gusts_left_out):
+    in_waves = (_parametric(plan), _beyond_elevations)
+    for judge in (*judges, *in_waves, _sloshing(plan), _gusts_left_out):
         doubtful = [(case, words) for case in cases if (words := judge(case))]
         if doubtful:
             case, words = doubtful[0]
