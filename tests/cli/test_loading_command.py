@@ -105,6 +105,7 @@ def test_a_negative_gm_is_shown_with_its_warning() -> None:
     assert LOLL_WARNING in words
 
 
+@pytest.mark.slow
 def test_a_result_carries_its_sheets_into_the_report(tmp_path: Path) -> None:
     text = FOUR.read_text(encoding="utf-8").replace("duration_s = 600.0", "duration_s = 90.0")
     path = tmp_path / "four.toml"
