@@ -10,6 +10,7 @@ import numpy as np
 from rollsim.engines.base import Case
 from rollsim.engines.limits import NEVER
 from rollsim.errors import printable
+from rollsim.scenario.schema.loading import TONNE
 from rollsim.study.equilibrium import about_static_heel, vanishing_angles
 from rollsim.study.plan import Plan
 from rollsim.weather.sea import (
@@ -31,7 +32,8 @@ def warnings(plan: Plan) -> tuple[str, ...]:
     lines = [*plan.study.warnings]
     cases = [case for i, case in enumerate(plan.cases) if i not in plan.skipped]
     judges = (_capsize_inside(plan), _beyond_capsize, _start_past_limits, _sea_left_out)
-    for judge in (*judges, _parametric(plan), _beyond_elevations, _gusts_left_out):
+    in_waves = (_parametric(plan), _beyond_elevations)
+    for judge in (*judges, *in_waves, _sloshing(plan), _gusts_left_out):
         doubtful = [(case, words) for case in cases if (words := judge(case))]
         if doubtful:
             case, words = doubtful[0]
@@ -190,6 +192,44 @@ def _near_twice(case: Case, natural: float) -> str:
         f"she meets the waves at {met:.3g} rad/s, {ratio:.2f} times twice her natural frequency, "
         f"and GM changes by {100.0 * share:.2g} % of itself (parametric roll grows past about "
         f"{100.0 * threshold:.2g} %, by her linear damping)"
+    )
+
+
+SLOW_LIQUID, SMALL_RISE = 0.5, 0.01
+"""Slosh period over roll period from which a surface at rest is doubted; the rise of G [m] below
+which a tank is left aside."""
+
+
+def _sloshing(plan: Plan) -> Callable[[Case], str]:
+    """Judges whether a slack tank of a case sloshes too slowly for a surface that is at rest."""
+    loadings = [spec.scenario.ship.loading for spec in plan.study.cases]
+    if not any(loadings):
+        return lambda case: ""
+    leads, which = np.unique(plan.leads, return_inverse=True)
+    alone = [plan.cases[lead] for lead in leads]
+    periods = about_static_heel(alone, which, plan.starts[:, 0])["roll_period"]
+
+    def judge(case: Case) -> str:
+        loading, roll = loadings[case.index], float(periods[case.index])
+        displacement = TONNE * plan.study.cases[case.index].scenario.ship.displacement_t
+        for table in loading.tanks if loading else ():
+            tank, filling = table.tank, table.filling
+            ratio = tank.slosh_period(filling) / roll
+            rise = tank.free_surface_moment(filling) / displacement
+            if ratio > SLOW_LIQUID and rise > SMALL_RISE:
+                return _slow(table.name, ratio * roll, ratio)
+        return ""
+
+    return judge
+
+
+def _slow(name: str, period: float, ratio: float) -> str:
+    follows = "the liquid cannot follow her roll"
+    if ratio < 1.0:
+        follows = f"the liquid's answer grows to about {1.0 / (1.0 - ratio**2):.2g} times it"
+    return (
+        f"the liquid in {name} sloshes across in {period:.3g} s, {ratio:.2f} of her roll period: "
+        f"its surface is taken to be at rest, and {follows}"
     )
 
 

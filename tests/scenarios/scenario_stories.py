@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+import pytest
 import xarray as xr
 from numpy.typing import NDArray
 
@@ -185,6 +186,23 @@ def crest_of_a_following_sea(ds: xr.Dataset) -> None:
     assert not failures(still).any()
 
 
+def four_loadings(ds: xr.Dataset) -> None:
+    """Each finds its own draught and GM; in ballast she rolls most, with timber least."""
+    departure, arrival, ballast, timber = (
+        case(ds, name) for name in ("departure", "arrival", "ballast", "timber")
+    )
+    gm = [float(of["gm"]) for of in (timber, departure, arrival, ballast)]
+    assert gm == sorted(gm)
+    assert gm[0] == pytest.approx(0.115, abs=5e-3)
+    draught = [float(of["draught"]) for of in (ballast, arrival, timber, departure)]
+    assert draught == sorted(draught)
+    rolls = [float(of["roll_std"].mean()) for of in (timber, departure, ballast)]
+    assert rolls == sorted(rolls)
+    assert float(timber["roll_period"]) > 2.0 * float(ballast["roll_period"])
+    assert failures(ballast).any()
+    assert not failures(departure).any()
+
+
 def gusty_wind(ds: xr.Dataset) -> None:
     """The gusts add to the wandering of the list and to the greatest rolls of the same seas."""
     steady, gusty = (case(ds, name) for name in ("steady wind", "gusty wind"))
@@ -199,6 +217,7 @@ def gusty_wind(ds: xr.Dataset) -> None:
 STORIES: dict[str, Story] = {
     "beam-gale": beam_gale,
     "cargo-shift": cargo_shift,
+    "four-loadings": four_loadings,
     "free-decay": free_decay,
     "gale-sweep": gale_sweep,
     "gust-on-roll": gust_on_roll,

@@ -78,7 +78,9 @@ def test_the_words_of_a_file(file: Path) -> None:
 
 
 def test_one_ship_in_all_files() -> None:
-    ships = [load(file).base.ship for file in FILES]
+    every = [load(file).base.ship for file in FILES]
+    assert {(s.name, s.length_m, s.beam_m) for s in every} == {("Marit", 84.0, 14.0)}
+    ships = [ship for ship in every if ship.levers.kind != "cross-curves"]
     particulars = {
         (s.name, s.length_m, s.beam_m, round(s.draught_m, 2), s.displacement_t) for s in ships
     }
@@ -134,13 +136,13 @@ def test_shortened_copies(stem: str, tmp_path: Path) -> None:
     text = re.sub(r"(?m)^duration_s = .*$", "duration_s = 120.0", text)
     text = re.sub(r"(?m)^realisations = .*$", "realisations = 2", text)
     path = tmp_path / "result.nc"
-    assert run_to_file(make_plan(loads(text)), path)
+    assert run_to_file(make_plan(loads(text, stem, FOLDER)), path)
     with open_result(path) as ds:
         assert not failures(ds).any()
         for case in range(ds.sizes["case"]):
             of = ds.isel(case=case)
             assert np.abs(roll(of)[:, 0] - float(of["static_heel"])).max() < 1e-4
-            assert np.abs(roll(of) - float(of["static_heel"])).max() < 30.0
+            assert np.abs(roll(of) - float(of["static_heel"])).max() < 35.0
 
 
 @pytest.mark.slow

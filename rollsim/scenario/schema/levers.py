@@ -11,7 +11,7 @@ import numpy as np
 from pydantic import Field, ModelWrapValidatorHandler, model_validator
 
 from rollsim.scenario.schema.base import File, Table
-from rollsim.scenario.schema.curve_file import curves_in
+from rollsim.scenario.schema.curve_file import EMPTY, curves_in
 from rollsim.scenario.schema.hull_levers import HullLevers
 from rollsim.scenario.text.beside import NamedFile
 from rollsim.ship import cross_curves
@@ -204,10 +204,10 @@ class CrossCurveLevers(Table):
         cls, given: Any, handler: ModelWrapValidatorHandler[CrossCurveLevers]
     ) -> CrossCurveLevers:
         """Put in the lists of the file, as keys that are left out."""
-        file = given.get("file") if isinstance(given, dict) else None
-        if not isinstance(file, NamedFile):
+        if not isinstance(given, dict) or "file" not in given:
             return handler(given)
-        lists = curves_in(file.text).lists
+        file = given["file"]  # a name alone is one that could not be read, which is told
+        lists = curves_in(file.text).lists if isinstance(file, NamedFile) else EMPTY
         table = handler(lists | given)
         table.__pydantic_fields_set__.difference_update(lists.keys() - given.keys())
         return table
