@@ -1,4 +1,4 @@
-"""How full tanks are in time: straight while events fill them, and by an exponential through pipes."""
+"""How full tanks are in time: straight while events fill them, by an exponential through a pipe."""
 
 from __future__ import annotations
 
