@@ -15,10 +15,10 @@ from rollsim.scenario.schema.events import (
     RemoveWeight,
     ValueChange,
 )
+from rollsim.scenario.schema.hull_levers import HullLevers
 from rollsim.scenario.schema.levers import (
     CrossCurveLevers,
     GzLevers,
-    HullLevers,
     KnLevers,
     LeverKind,
     Levers,
