@@ -32,6 +32,7 @@ COMMANDS: dict[str, str] = {
     "hull": "A hull from its stations: hydrostatics, KN, openings, levers in waves.",
     "loading": "The loading sheets of a scenario: items, moments, free surfaces, GM, draughts.",
     "run": "Run a scenario and write its result.",
+    "critical": "The value of one key at which she fails with a set probability.",
     "replay": "Make one run of a result again, with its histories.",
     "summary": "Print the margins of a result again.",
     "report": "Compare the loading conditions of results in one HTML file.",

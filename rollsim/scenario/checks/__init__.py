@@ -9,6 +9,7 @@ from __future__ import annotations
 from contextlib import suppress
 
 from rollsim.scenario.checks.base import Check
+from rollsim.scenario.checks.critical import CRITICAL_CHECKS
 from rollsim.scenario.checks.curves import CURVE_CHECKS
 from rollsim.scenario.checks.hull import HULL_CHECKS, HULL_DOUBTS
 from rollsim.scenario.checks.lesson import LESSON_CHECKS
@@ -28,6 +29,7 @@ CHECKS: tuple[Check, ...] = (
     *WEATHER_CHECKS,
     *TIME_CHECKS,
     *LESSON_CHECKS,
+    *CRITICAL_CHECKS,
 )
 """What refuses a file or a case."""
 

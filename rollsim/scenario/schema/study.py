@@ -13,6 +13,7 @@ from rollsim.scenario.schema.base import (
     Table,
     word_or_number,
 )
+from rollsim.scenario.schema.critical import Critical
 from rollsim.scenario.schema.events import Event
 from rollsim.scenario.schema.run import Limits, Output, Run, Start
 from rollsim.scenario.schema.ship import Ship
@@ -100,6 +101,9 @@ class Scenario(Table):
     lesson: Lesson | None = Field(default=None, description="a question for the quiz of the page")
     files: dict[str, str] = Field(
         default={}, description="texts of the files that the scenario names, by their names"
+    )
+    critical: Critical | None = Field(
+        default=None, description="which value of which key rollsim critical searches for"
     )
     sweep: dict[str, AxisValues] = Field(default={}, description="axes of a grid of cases")
     conditions: Annotated[tuple[Condition, ...], Field(strict=False)] = Field(
