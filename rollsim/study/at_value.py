@@ -12,6 +12,7 @@ from rollsim.scenario.expand.overrides import Override, applied
 from rollsim.scenario.expand.varied import Step, sound
 from rollsim.scenario.load import Study
 from rollsim.scenario.schema.catalogue import resolve
+from rollsim.scenario.text.beside import restored
 from rollsim.scenario.text.faults import located
 from rollsim.scenario.text.parse import parse
 from rollsim.study.build import Builder
@@ -32,7 +33,8 @@ class VariedCase:
         self._study, self._spec = study, study.cases[number]
         base_gm = examined(parse(study.text, study.file)).parts.base_gm
         # Only what the case's own file would give is dumped: defaults stay defaults.
-        self._raw = self._spec.scenario.model_dump(by_alias=True, exclude_unset=True)
+        dumped = self._spec.scenario.model_dump(by_alias=True, exclude_unset=True)
+        self._raw = restored(dumped)
         self._base_gm = base_gm
         start = sound(examined_case(self._raw, base_gm).parts)
         assert start is not None

@@ -80,6 +80,19 @@ def resolved(value: Any, texts: dict[str, str]) -> Any:
     return value if all(table[key] is value[key] for key in value) else table
 
 
+def restored(value: Any) -> Any:
+    """A dumped scenario with its named files, which a dump makes tables of, as they were."""
+    if isinstance(value, list | tuple):
+        return [restored(item) for item in value]
+    if not isinstance(value, dict):
+        return value
+    table = {key: restored(item) for key, item in value.items()}
+    file = table.get(KEY)
+    if isinstance(file, dict) and file.keys() == {"name", "text"}:
+        table[KEY] = NamedFile(file["name"], file["text"])
+    return table
+
+
 def named(key: str | int, value: Any, texts: dict[str, str]) -> Any:
     """The value of a key, as a file where it names one of those known."""
     if isinstance(value, str):
