@@ -37,7 +37,7 @@ def test_at_its_own_value_it_is_itself(file: Path) -> None:
     if ship.loading is not None:
         with pytest.raises(InputError, match=r"cannot stand beside \[ship\.loading\]"):
             case_with(study, number, {key: value})
-        key, value = "ship.loading.weights.0.mass_t", ship.loading.weights[0].mass_t
+        key, value = "ship.loading.lightship.mass_t", ship.loading.lightship.mass_t
     same(case_with(study, number, {key: value}), make_plan(study).cases[number])
 
 
