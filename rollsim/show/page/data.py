@@ -16,7 +16,7 @@ from rollsim.measures.outcome import capsized
 from rollsim.show.marks import legend
 from rollsim.show.page import words
 from rollsim.show.page.answer import RULE, asked
-from rollsim.show.page.blobs import PRECISION, Blobs
+from rollsim.show.shared.blobs import PRECISION, Blobs
 from rollsim.show.query import cases
 from rollsim.show.query.curves import (
     escape_line,
