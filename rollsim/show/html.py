@@ -52,7 +52,7 @@ def digest(text: str) -> str:
 def script_page(
     title: str, style: str, body: str, scripts: Sequence[str], data: Mapping[str, Any]
 ) -> str:
-    """A page around its data, with a policy by which nothing can be loaded: style, body, scripts."""
+    """A page around its data: style, body and scripts, and a policy by which nothing is loaded."""
     script = "\n".join(scripts)
     script = f'(() => {{\n"use strict";\n{script}}})();\n'
     return render(

@@ -7,6 +7,7 @@ itself whatever is changed afterwards.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,11 +17,13 @@ from numpy.typing import NDArray
 from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
 from rollsim.forcing.single import FEW, channel_grid
+from rollsim.scenario.expand.grid import BASE
 from rollsim.scenario.schema import Scenario
 from rollsim.ship.levers import Levers
 from rollsim.study.plan import Plan
 from rollsim.weather.draws import WIND, uniform_pairs
-from rollsim.weather.sea import realise
+from rollsim.weather.sea import SeaState, realise
+from rollsim.weather.spectra import SPECTRA
 from rollsim.weather.wind import WindLines
 
 Floats = NDArray[np.float64]
@@ -32,6 +35,9 @@ MOST_SAMPLED = 1800.0
 """How much of a storm is carried [s]."""
 SPARE = 4
 """Samples before the start and after the end, for the derivatives there."""
+TRAIN_SECONDS = 600.0
+TRAIN_HEIGHT, TRAIN_PERIOD = 3.0, 9.0
+"""Length [s], significant height [m] and peak period [s] of the wave trains to choose from."""
 KEPT = ("format", "title", "ship", "limits", "wind", "sea", "start", "events", "run")
 """Tables of a file that make one run."""
 KEPT_OF_RUN = ("duration_s", "output_step_s", "settle_s", "seed", "accuracy_deg")
@@ -45,8 +51,8 @@ class LiveCase:
     a turbulence, every SAMPLE_STEP from SPARE samples before the start, without ramp and events.
     """
 
-    condition: str
-    coordinates: dict[str, float | str]
+    index: int
+    label: str
     file: dict[str, Any]
     levers: Levers
     kb: float | None
@@ -70,14 +76,40 @@ def _live(case: Case, scenario: Scenario, realisation: int) -> LiveCase:
         file["ship"]["windage"] = windage(scenario)
     file["run"]["realisations"] = realisation + 1
     return LiveCase(
-        condition=case.condition,
-        coordinates=dict(case.coordinates),
+        index=case.index,
+        label=label_of(case),
         file=file,
         levers=case.levers,
         kb=case.kb,
         windage_assumed=assumed,
         channels=_channels(case, realisation),
     )
+
+
+def label_of(case: Case) -> str:
+    """The condition of a case and its values on the axes of the sweep."""
+    values = [f"{name} {value:g}" if isinstance(value, float) else f"{name} {value}"
+              for name, value in case.coordinates.items()]  # fmt: skip
+    named = [] if case.condition == BASE and values else [case.condition]
+    return ", ".join(named + values)
+
+
+def notes(cases: Sequence[LiveCase]) -> list[str]:
+    """What a page of these cases must say of its numbers."""
+    lines = [
+        "Waves and wind of a storm are samples every "
+        f"{SAMPLE_STEP:g} s; after the last one, at {_sampled_seconds(cases):g} s, they die down.",
+    ]
+    if any(case.windage_assumed for case in cases):
+        lines.append(
+            "Her file gives no windage: that of a box up to one and a half depths is assumed."
+        )
+    return lines
+
+
+def _sampled_seconds(cases: Sequence[LiveCase]) -> float:
+    longest = max((case.file["run"]["duration_s"] for case in cases), default=0.0)
+    return min(longest, MOST_SAMPLED)
 
 
 def resolved(case: Case, scenario: Scenario) -> dict[str, Any]:
@@ -140,3 +172,34 @@ def sampled(frequency: Floats, amplitude: Floats, phase: Floats, duration: float
     count = math.ceil(duration / SAMPLE_STEP) + 2 * SPARE + 1
     grid: Floats = channel_grid(frequency, amplitude, earlier, SAMPLE_STEP, count)[:, 0]
     return np.ascontiguousarray(grid)
+
+
+def wave_trains(case: Case, seeds: Sequence[int]) -> list[dict[str, Any]]:
+    """Trains of beam waves for a ship, one a seed: its [sea] table, its length, its channels."""
+    trains = []
+    for seed in seeds:
+        sea = SeaState(
+            waves=SPECTRA["bretschneider"](TRAIN_HEIGHT, peak_period=TRAIN_PERIOD),
+            length=case.storm.sea.length,
+            beam=case.storm.sea.beam,
+            draught=case.storm.sea.draught,
+            shortest_wave=case.storm.sea.beam,
+            duration=TRAIN_SECONDS,
+        )
+        waves = realise(sea, seed, 0)
+        ahead = waves.phase + 0.5 * math.pi
+        table = {
+            "kind": "irregular",
+            "spectrum": "bretschneider",
+            "significant_height_m": TRAIN_HEIGHT,
+            "peak_period_s": TRAIN_PERIOD,
+        }
+        slope = sampled(waves.frequency, waves.slope, ahead, TRAIN_SECONDS)
+        channels = {"slope": slope}
+        if case.storm.elevation:
+            raised = sampled(waves.frequency, waves.elevation, waves.phase, TRAIN_SECONDS)
+            channels["elevation"] = raised
+        trains.append(
+            {"seed": seed, "sea": table, "duration_s": TRAIN_SECONDS, "channels": channels}
+        )
+    return trains
