@@ -15,7 +15,7 @@ from rollsim.ship.levers import Levers
 from rollsim.ship.verdict import BORDERS
 from rollsim.show.marks import legend
 from rollsim.show.query.section import DEPTHS, outline, water_levels
-from rollsim.show.query.words import verdict_table
+from rollsim.show.query.words import CREST, FAST, NEAR_UPRIGHT, NO_WELL, verdict_table
 from rollsim.show.shared.blobs import Blobs
 
 Floats = NDArray[np.float64]
@@ -29,6 +29,10 @@ HULL_WORDS = {
     "wall-sided": "wall-sided, by formula",
 }
 """What a kind of hull is called."""
+
+
+ROLLING = {"no_well": NO_WELL, "crest": CREST, "near_upright": NEAR_UPRIGHT, "fast": FAST}
+"""What "rolls" is called beyond the table, and its borders."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,6 +80,7 @@ def live_data(
         "loll_warning": LOLL_WARNING,
         "legend": legend(),
         "verdicts": verdict_table(),
+        "rolling": ROLLING,
         "borders": dict(BORDERS),
         "sampling": {"step": sampling.step, "spare": sampling.spare},
         "notes": list(notes),

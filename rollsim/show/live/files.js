@@ -3,8 +3,6 @@
 const PLAIN = ["kn", "gz", "wall-sided", "polynomial"]; // levers that displacement_t does not choose
 const END_STEP = 0.01; // [s] by which a saved run is longer than what was seen
 
-const zeroed = (gm, km) => (Math.abs(gm) < 1e-12 * Math.max(1, Math.abs(km)) ? 0 : gm);
-
 // A file with another value at a dotted key.
 function withValue(file, key, value) {
   const [first, ...rest] = key.split(".");

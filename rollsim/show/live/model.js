@@ -17,16 +17,17 @@ const ALLOWED = ["wave_period_s", ...Object.keys(KEYS_SET), "heeling_lever_m"]; 
 
 class LiveShip {
   constructor(file, hull, storm) {
-    this.begin(file, hull, storm);
+    this.begin(file, hull, storm, null);
   }
 
-  // A new base file: the clock stands at 0 s and she at its start.
-  begin(file, hull = this.hull, storm = this.storm) {
+  // A new base file: the clock stands at 0 s and she at its start; `aboard` is what stays on board.
+  begin(file, hull, storm, aboard) {
     const { roll_deg: roll, roll_rate_deg_per_s: rate } = file.start;
+    this.aboard = aboard || new Aboard(this, [], tanksOf(file.ship, hull.outline));
     Object.assign(this, { hull, storm, time: 0, begun: false, held: false, nextPeriod: null });
     this.use(file);
     this.state = this.physics.stateOf(0, roll / RADIAN, rate / RADIAN);
-    this.record = { outcome: 0, most: 0, flops: 0, side: 0 };
+    this.record = { outcome: 0, most: 0, flops: 0, side: 0, turned: roll, way: 0 };
     this.past = [];
     this.trace = [];
     this.remember();
@@ -41,7 +42,8 @@ class LiveShip {
 
   remember() {
     const { time, state, file, record, begun } = this;
-    this.past.push({ time, state, file, record: { ...record }, begun });
+    const aboard = this.aboard.kept();
+    this.past.push({ time, state, file, record: { ...record }, begun, aboard });
     this.known = null;
   }
 
@@ -118,6 +120,13 @@ class LiveShip {
     }
   }
 
+  // G to a height [m], whatever is on board besides.
+  raiseG(height) {
+    const now = this.physics.timeline.inForce(this.time);
+    this.setKey("ship.gravity.kg_m", now.set.kg + (height - now.kg) * now.mass);
+    this.remember();
+  }
+
   // The value of a key goes to another from now on; what of an earlier change is left, is dropped.
   change(key, to, over) {
     const [now, what] = [this.time, SETTINGS[key]];
@@ -156,7 +165,7 @@ class LiveShip {
   // Let go: the clock starts anew, all that was set so far is the base file, its values the start.
   release({ roll_deg: roll, roll_rate_deg_per_s: rate = 0 } = {}) {
     const start = { roll_deg: roll ?? this.motion().roll * RADIAN, roll_rate_deg_per_s: rate };
-    this.begin({ ...folded(this), start });
+    this.begin({ ...folded(this), start }, this.hull, this.storm, this.aboard.settled(this));
   }
 
   // Hold her at a roll [degree]: the clock stands while she is held.
@@ -174,6 +183,7 @@ class LiveShip {
   advance(seconds) {
     const until = this.time + seconds;
     while (this.time < until && this.record.outcome < 3 && !this.held) {
+      this.aboard.tend();
       const corner = this.physics.timeline.nextCorner(this.time);
       const last = this.past[this.past.length - 1].time + REMEMBERED;
       const end = Math.min(until, corner, last > this.time + SAME_TIME ? last : until);
@@ -209,7 +219,7 @@ class LiveShip {
   }
 
   // Limits passed, the greatest heel, how often she went over to another side; the trace.
-  watch({ roll, heel, slope }) {
+  watch({ roll, heel, heelRate, slope }) {
     const { limits, settle } = this.physics;
     const { record } = this;
     if (this.time >= settle) {
@@ -220,6 +230,9 @@ class LiveShip {
     const side = Math.abs(heel) * RADIAN >= 3 ? Math.sign(heel) : record.side;
     record.flops += record.side && side !== record.side ? 1 : 0;
     record.side = side;
+    if (Math.sign(heelRate) !== record.way) {
+      [record.way, record.turned] = [Math.sign(heelRate), heel * RADIAN];
+    }
     const last = this.trace[this.trace.length - 1];
     if (!last || this.time >= last[0] + 0.1 - SAME_TIME) {
       this.trace.push([this.time, roll * RADIAN, slope * RADIAN]);
@@ -233,8 +246,9 @@ class LiveShip {
     while (past.length > 1 && past[past.length - 1].time > target) {
       past.pop();
     }
-    const { time, state, file, record, begun } = past[past.length - 1];
+    const { time, state, file, record, begun, aboard } = past[past.length - 1];
     this.use(file);
+    Object.assign(this.aboard, aboard);
     Object.assign(this, { time, state, begun, record: { ...record }, held: false });
     this.trace = this.trace.filter(([at]) => at <= time);
     this.advance(target - time);
@@ -242,49 +256,11 @@ class LiveShip {
 
   // All of this moment, in radians and metres; worked out once.
   moment() {
-    if (!this.known) {
-      const { physics, hull } = this;
-      const motion = this.motion();
-      const { now, heel } = motion;
-      const wind = physics.windLever(this.time, now);
-      const net = new NetLever(physics, now, wind);
-      const rests = net.rests();
-      const about = {
-        net, rests, wind, inertia: physics.inertia, offCentre: now.offCentre, lever: wind + now.lever,
-        well: lowestWell(net, rests, physics.limits.capsize),
-        gm: zeroed(physics.levers.slope(0) - now.kg - now.freeSurface, physics.levers.slope(0)),
-        staticHeel: staticHeel(net, rests, heel),
-      };
-      const capsized = this.record.outcome === 3;
-      this.known = {
-        ...motion, ...about,
-        verdict: verdictOf(about, heel, motion.heelRate, capsized),
-        outcome: OUTCOMES[this.record.outcome],
-        gz: physics.gz(physics.levers.inside(heel), motion.elevation, now),
-        g: [now.offCentre, now.kg],
-        b: physics.levers.buoyancy(heel, hull.kb),
-        m: physics.levers.metacentre(heel),
-        heeling: now.lever + wind * Math.cos(motion.roll) ** physics.power,
-      };
-    }
+    this.known = this.known || momentOf(this);
     return this.known;
   }
 
   report() {
-    const at = this.moment();
-    const known = (angle) => (Number.isFinite(angle) ? angle * RADIAN : null);
-    return {
-      time_s: this.time,
-      roll_deg: at.roll * RADIAN,
-      roll_rate_deg_per_s: at.rollRate * RADIAN,
-      heel_deg: known(at.staticHeel),
-      gm_m: at.gm,
-      gz_m: at.gz,
-      g: at.g,
-      b: at.b,
-      m: at.m,
-      outcome: at.outcome,
-      verdict: at.verdict,
-    };
+    return reportOf(this.time, this.moment());
   }
 }

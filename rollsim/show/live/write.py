@@ -16,11 +16,22 @@ SCRIPTS = (
     "weather.js",
     "physics.js",
     "rests.js",
-    "toml.js",
+    "aboard.js",
+    "moment.js",
     "model.js",
+    "toml.js",
     "files.js",
+    "liquid.js",
+    "stage.js",
+    "ladder.js",
+    "curves.js",
+    "words.js",
     "ships.js",
+    "hands.js",
+    "controls.js",
+    "lesson.js",
     "api.js",
+    "start.js",
 )
 
 
@@ -34,5 +45,6 @@ def write_live(path: Path, data: Mapping[str, Any]) -> None:
 def live_page(data: Mapping[str, Any]) -> str:
     """The page around its data."""
     scripts = [asset("shared", name) for name in SHARED] + [asset("live", name) for name in SCRIPTS]
-    style, body = asset("live", "style.css"), asset("live", "body.html")
+    style = asset("shared", "style.css") + asset("live", "style.css")
+    body = asset("live", "body.html")
     return script_page("Live model of a rolling ship", style, body, scripts, data)

@@ -2,7 +2,6 @@
 
 const STAGE = { width: 760, height: 500, x: 492, y: 262, reach: 212 };
 const CLOSE = { x: 12, y: 12, width: 236, height: 322 };
-const PRESENTED = 0.024; // type as a share of the window's height
 const LEAST_TYPE = 12; // [px], on a small screen
 const FACTORS = [32, 16, 8, 4, 2];
 

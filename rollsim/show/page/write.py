@@ -53,7 +53,8 @@ def page(chosen: Sequence[Chosen]) -> str:
 def html(data: Mapping[str, Any]) -> str:
     """The page around its data."""
     scripts = [asset("shared", name) for name in SHARED] + [asset("page", name) for name in SCRIPTS]
-    style, body = asset("page", "style.css"), asset("page", "body.html")
+    style = asset("shared", "style.css") + asset("page", "style.css")
+    body = asset("page", "body.html")
     return script_page("Roll of a ship", style, body, scripts, data)
 
 

@@ -4,6 +4,7 @@
 
 const page = JSON.parse(document.getElementById("data").textContent);
 const arrays = page.blobs.map(decode);
+const PRESENTED = 0.024; // type as a share of the window's height in presenter mode
 const RADIAN = 180 / Math.PI;
 const element = (name) => document.getElementById(name);
 const presents = () => document.documentElement.classList.contains("presenter");

@@ -1,0 +1,152 @@
+// The righting lever with the heeling lever and the areas used up; the energy hill with a marble; the
+// strip of the last minutes.
+
+const CURVE_STEP = 1; // heel [degree] between points of a curve
+const STRIP = 120; // [s] that the strip shows
+const STRIP_POINTS = 400;
+
+class Curves {
+  constructor() {
+    this.key = "";
+    this.strip = null;
+  }
+
+  build(ship) {
+    this.key = "";
+    this.ship = ship;
+    this.strip = null;
+    for (const [name, width] of Object.entries(NARROW)) {
+      EDGE[name] = width * Math.max(1, typeSize() / 16);
+    }
+    this.move();
+  }
+
+  // What changes with the loading alone is drawn anew only when that changes.
+  move() {
+    const at = this.ship.moment();
+    const { now } = at;
+    const loading = [this.ship.hull.index, now.kg, now.freeSurface, now.offCentre, now.mass, at.wind, now.lever];
+    const key = loading.map((each) => each.toFixed(5)).join();
+    if (key !== this.key) {
+      this.key = key;
+      this.redraw(at);
+    }
+    this.moveCurve(at);
+    this.moveHill(at);
+    this.moveStrip(at);
+  }
+
+  reachOf(at) {
+    const end = Math.min(-at.net.levers.heel_min, at.net.levers.heel_max) * RADIAN;
+    const most = Math.max(this.ship.record.most, 30);
+    const reach = [30, 45, 60, 75, 90].find((each) => each >= 1.15 * most) || 90;
+    return Math.min(reach, end);
+  }
+
+  redraw(at) {
+    const reach = this.reachOf(at);
+    this.reach = reach;
+    this.heels = Array.from({ length: 2 * Math.floor(reach / CURVE_STEP) + 1 }, (_, i) =>
+      CURVE_STEP * (i - Math.floor(reach / CURVE_STEP)));
+    const { kg, offCentre, freeSurface } = at.now;
+    const gz = (phi) => at.net.levers.kn(phi) - (kg + freeSurface) * Math.sin(phi) - offCentre * Math.cos(phi);
+    this.gzAt = gz;
+    this.heelingAt = (phi) => at.wind * Math.cos(phi) ** at.net.power + at.net.lever;
+    const pairs = this.heels.map((heel) => [heel, gz(heel / RADIAN)]);
+    const heeling = this.heels.map((heel) => [heel, this.heelingAt(heel / RADIAN)]);
+    const hill = this.heels.map((heel) => [heel, at.net.potential(heel / RADIAN)]);
+    this.curve = this.chart("curve", [...pairs, ...heeling], "GZ and heeling lever [m]");
+    this.areas = ["gain", "spend"].map((name) => draw("polygon", this.curve.inside, { class: name }));
+    if (Math.abs(at.wind) + Math.abs(at.net.lever) > 1e-6) {
+      line(this.curve, heeling, "steady");
+    }
+    line(this.curve, pairs, "curve");
+    this.stem = drawStroke(this.curve.inside, "bar");
+    this.point = draw("circle", this.curve.inside, { class: "point", r: 7 });
+    this.hill = this.chart("hill", hill, "energy over heel [m·rad]");
+    line(this.hill, hill, "curve");
+    this.level = draw("path", this.hill.inside, { class: "steady" });
+    this.marble = draw("circle", this.hill.inside, { class: "point", r: 9 });
+  }
+
+  // An empty chart over heel around some pairs; its range is held while it serves.
+  chart(name, pairs, words) {
+    const values = pairs.map(([, value]) => value);
+    const [low, high] = [Math.min(...values, 0), Math.max(...values, 0)];
+    const spare = 0.12 * Math.max(high - low, name === "curve" ? 0.02 : 0.002);
+    this.ranges = this.ranges || {};
+    const held = this.ranges[name];
+    const fits = held && held.reach === this.reach && low >= held.low && high <= held.high
+      && high - low > 0.4 * (held.high - held.low);
+    if (!fits) {
+      this.ranges[name] = { low: low - spare, high: high + spare, reach: this.reach };
+    }
+    const range = this.ranges[name];
+    return makeChart(element(name), [-this.reach, this.reach], [range.low, range.high], {
+      y: words, x: "heel, + to starboard [°]", key: "",
+    });
+  }
+
+  moveCurve(at) {
+    const heel = at.heel * RADIAN;
+    const [x, y] = [this.curve.x(heel), this.curve.y(at.gz)];
+    set(this.point, { cx: x.toFixed(1), cy: y.toFixed(1) });
+    set(this.stem, { d: `M${x} ${this.curve.y(0)}V${y}` });
+    const [gain, spend] = this.usedUp(this.ship.record.turned, heel);
+    set(this.areas[0], { points: gain });
+    set(this.areas[1], { points: spend });
+  }
+
+  // The areas between both levers from where she last turned: what drives her, and what brakes her.
+  usedUp(from, to) {
+    const steps = 24;
+    const way = Math.sign(to - from);
+    const rows = Array.from({ length: steps + 1 }, (_, i) => {
+      const heel = from + ((to - from) * i) / steps;
+      const [gz, lever] = [this.gzAt(heel / RADIAN), this.heelingAt(heel / RADIAN)];
+      return [heel, gz, lever];
+    });
+    return [1, -1].map((drives) => {
+      const kept = rows.map(([heel, gz, lever]) => (drives * way * (lever - gz) > 0 ? [heel, gz, lever] : [heel, lever, lever]));
+      const upper = kept.map(([heel, gz]) => this.corner(heel, gz));
+      const lower = kept.map(([heel, , lever]) => this.corner(heel, lever)).reverse();
+      return [...upper, ...lower].join(" ");
+    });
+  }
+
+  corner(heel, lever) {
+    return `${this.curve.x(heel).toFixed(1)},${this.curve.y(lever).toFixed(1)}`;
+  }
+
+  moveHill(at) {
+    const height = at.net.potential(at.heel);
+    const energy = height + 0.5 * at.inertia * at.heelRate ** 2;
+    const [x, y] = [this.hill.x(at.heel * RADIAN), this.hill.y(height)];
+    set(this.marble, { cx: x.toFixed(1), cy: (y - 9).toFixed(1) });
+    const level = this.hill.y(energy).toFixed(1);
+    set(this.level, { d: `M${this.hill.x(-this.reach)} ${level}H${this.hill.x(this.reach)}` });
+  }
+
+  // The roll of the last minutes; the axes move on by half the strip.
+  moveStrip() {
+    const { trace, time } = this.ship;
+    const start = Math.max(0, Math.ceil((time - STRIP) / (STRIP / 4)) * (STRIP / 4));
+    const most = Math.max(...trace.slice(-STRIP * 10).map(([, roll]) => Math.abs(roll)), 4);
+    const reach = [5, 10, 20, 30, 45, 60, 90].find((each) => each >= most) || 90;
+    if (!this.strip || this.strip.start !== start || this.strip.reach !== reach) {
+      const words = { y: "roll, + to starboard [°]", x: "time [s]", key: "dashed: wave slope" };
+      this.strip = makeChart(element("strip"), [start, start + STRIP], [-1.15 * reach, 1.15 * reach], words);
+      Object.assign(this.strip, { start, reach });
+      this.strip.slope = draw("polyline", this.strip.inside, { class: "slope" });
+      this.strip.roll = draw("polyline", this.strip.inside, { class: "roll" });
+    }
+    const seen = trace.slice(Math.max(0, trace.findIndex(([at]) => at >= start)));
+    const every = Math.ceil(seen.length / STRIP_POINTS);
+    const points = seen.filter((_, i) => i % every === 0 || i === seen.length - 1);
+    const text = (k) => points.map((p) => `${this.strip.x(p[0]).toFixed(1)},${this.strip.y(p[k]).toFixed(1)}`).join(" ");
+    set(this.strip.roll, { points: text(1) });
+    set(this.strip.slope, { points: points.some((p) => p[2] !== 0) ? text(2) : "" });
+  }
+}
+
+const curves = new Curves();
