@@ -130,22 +130,32 @@ class Curves {
   // The roll of the last minutes; the axes move on by half the strip.
   moveStrip() {
     const { trace, time } = this.ship;
+    const beside = ships[1] ? ships[1].trace : [];
     const start = Math.max(0, Math.ceil((time - STRIP) / (STRIP / 4)) * (STRIP / 4));
     const most = Math.max(...trace.slice(-STRIP * 10).map(([, roll]) => Math.abs(roll)), 4);
     const reach = [5, 10, 20, 30, 45, 60, 90].find((each) => each >= most) || 90;
     if (!this.strip || this.strip.start !== start || this.strip.reach !== reach) {
-      const words = { y: "roll, + to starboard [°]", x: "time [s]", key: "dashed: wave slope" };
+      const key = beside.length ? "thin: the ship beside" : "dashed: wave slope";
+      const words = { y: "roll, + to starboard [°]", x: "time [s]", key };
       this.strip = makeChart(element("strip"), [start, start + STRIP], [-1.15 * reach, 1.15 * reach], words);
       Object.assign(this.strip, { start, reach });
       this.strip.slope = draw("polyline", this.strip.inside, { class: "slope" });
+      this.strip.beside = draw("polyline", this.strip.inside, { class: "other" });
       this.strip.roll = draw("polyline", this.strip.inside, { class: "roll" });
     }
-    const seen = trace.slice(Math.max(0, trace.findIndex(([at]) => at >= start)));
+    set(this.strip.roll, { points: this.points(trace, 1) });
+    set(this.strip.beside, { points: this.points(beside, 1) });
+    set(this.strip.slope, { points: this.points(trace, 2) });
+  }
+
+  // A trace from the start of the strip on, thinned; `k` 1 the roll, 2 the wave slope.
+  points(trace, k) {
+    const first = trace.findIndex(([at]) => at >= this.strip.start);
+    const seen = first < 0 ? [] : trace.slice(first);
     const every = Math.ceil(seen.length / STRIP_POINTS);
-    const points = seen.filter((_, i) => i % every === 0 || i === seen.length - 1);
-    const text = (k) => points.map((p) => `${this.strip.x(p[0]).toFixed(1)},${this.strip.y(p[k]).toFixed(1)}`).join(" ");
-    set(this.strip.roll, { points: text(1) });
-    set(this.strip.slope, { points: points.some((p) => p[2] !== 0) ? text(2) : "" });
+    const kept = seen.filter((_, i) => i % every === 0 || i === seen.length - 1);
+    const place = (p) => `${this.strip.x(p[0]).toFixed(1)},${this.strip.y(p[k]).toFixed(1)}`;
+    return kept.some((p) => p[k] !== 0) ? kept.map(place).join(" ") : "";
   }
 }
 

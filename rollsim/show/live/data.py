@@ -105,7 +105,7 @@ def _case(entry: Entry, hulls: _Hulls, blobs: Blobs) -> dict[str, Any]:
 
 
 def _channels(channels: Mapping[str, Floats], blobs: Blobs) -> dict[str, int]:
-    return {name: blobs.history(samples) for name, samples in channels.items()}
+    return {name: blobs.curve(samples) for name, samples in channels.items()}
 
 
 class _Hulls:

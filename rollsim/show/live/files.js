@@ -1,8 +1,6 @@
 // Files: what was done to a ship as a new base, and as a scenario that the program repeats.
 
 const PLAIN = ["kn", "gz", "wall-sided", "polynomial"]; // levers that displacement_t does not choose
-const END_STEP = 0.01; // [s] by which a saved run is longer than what was seen
-
 // A file with another value at a dotted key.
 function withValue(file, key, value) {
   const [first, ...rest] = key.split(".");
@@ -74,8 +72,8 @@ function scenarioOf(ship, remarks = []) {
   const { file, time, hull, storm } = ship;
   const recorded = Object.keys(storm).length > 0;
   const { run } = file;
-  const seen = time + END_STEP;
-  const duration = recorded || time === 0 ? run.duration_s : Math.max(seen, run.settle_s, run.output_step_s);
+  const seen = (Math.floor(time / run.output_step_s) + 1) * run.output_step_s;
+  const duration = recorded || time === 0 ? run.duration_s : Math.max(seen, run.settle_s);
   const gust = file.wind && (file.wind.gust || []).map(({ by_hand: _, ...each }) => each);
   return toToml(
     {

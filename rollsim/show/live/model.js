@@ -243,7 +243,9 @@ class LiveShip {
   rewind(seconds) {
     const target = Math.max(this.time - seconds, 0);
     const { past } = this;
-    while (past.length > 1 && past[past.length - 1].time > target) {
+    // Of several moments of that time the first is from before what was done then.
+    const undone = (i) => past[i].time > target || (past[i].begun && past[i].time === target && past[i - 1].time === target);
+    while (past.length > 1 && undone(past.length - 1)) {
       past.pop();
     }
     const { time, state, file, record, begun, aboard } = past[past.length - 1];

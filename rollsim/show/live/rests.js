@@ -94,14 +94,20 @@ function kindOf(before, after) {
   return left > 0 && right < 0 ? -1 : 0;
 }
 
-// A root between two heels at which the function has different signs, by the secant kept in between.
+// A root between two heels at which the function has different signs: the secant, whose end that
+// stays is halved (Illinois), so that both ends close in.
 function rootOf(f, low, high) {
   let [a, b, fa, fb] = [low, high, f(low), f(high)];
-  for (let i = 0; i < 60 && Math.abs(b - a) > 1e-14 && fb !== 0; i += 1) {
-    const middle = i % 3 === 2 ? 0.5 * (a + b) : b - (fb * (b - a)) / (fb - fa);
+  for (let i = 0; i < 80 && Math.abs(b - a) > 1e-15 && fb !== 0; i += 1) {
+    const middle = b - (fb * (b - a)) / (fb - fa);
     const fm = f(middle);
     if (fm * fb < 0) {
       [a, fa] = [b, fb];
+    } else {
+      fa *= 0.5;
+    }
+    if (middle === b) {
+      break;
     }
     [b, fb] = [middle, fm];
   }
@@ -115,7 +121,7 @@ function lowestWell(net, rests, limit) {
   const heights = points.map(({ heel }) => net.potential(heel));
   let low = -1;
   points.forEach(({ kind }, i) => {
-    low = kind === 1 && (low < 0 || heights[i] < heights[low]) ? i : low;
+    low = kind === 1 && (low < 0 || heights[i] < heights[low] - ZERO_LEVER) ? i : low;
   });
   if (low < 0) {
     return null;

@@ -111,9 +111,9 @@ function all(act) {
 // Values by their names in the contract; G of a ship beside moves by as much as that of the first.
 function setAll(values) {
   const from = ships[0].moment().now.set.kg;
-  all((ship) => {
+  all((ship, i) => {
     const kg = ship.moment().now.set.kg + values.kg_m - from;
-    ship.set("kg_m" in values ? { ...values, kg_m: kg } : values);
+    ship.set(i > 0 && "kg_m" in values ? { ...values, kg_m: kg } : values);
   });
 }
 

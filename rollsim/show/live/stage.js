@@ -93,7 +93,7 @@ class Stage {
       this[name] = drawStroke(svg, name);
     }
     this.couple = draw("path", svg, { class: "couple" });
-    this.cause = draw("text", svg, { class: "small", "text-anchor": "middle" });
+    this.cause = draw("text", svg, { class: "small" });
     this.handLine = draw("path", svg, { class: "hand" });
     this.handText = draw("text", svg, { class: "hand-text", "text-anchor": "middle" });
     this.marks = {};
@@ -240,9 +240,10 @@ class Stage {
     const [x, y] = this.place([from * this.beam, this.top], moment);
     const grown = Math.abs(at.heeling) / (Math.abs(at.heeling) + 0.1);
     const length = (0.04 + 0.14 * grown) * this.width;
-    const tip = x + from * 8;
-    set(this.push, { d: arrow([tip + from * length, y - 14], [tip, y - 14]) });
-    set(this.cause, { x: tip + from * 0.5 * length, y: y - 14 - 0.6 * this.type });
+    const tip = Math.max(x + from * 8, this.ladderWidth + 30);
+    const tail = Math.min(Math.max(tip + from * length, this.ladderWidth + 4), this.width - 4);
+    set(this.push, { d: arrow([tail, y - 14], [tip, y - 14]) });
+    set(this.cause, { x: tail, y: y - 14 - 0.6 * this.type, "text-anchor": from < 0 ? "start" : "end" });
     const speed = Math.abs(this.ship.physics.windSpeed(this.ship.time, at.now));
     const text = at.wind ? `wind ${speed.toFixed(0)} m/s` : "heeling lever";
     if (this.cause.textContent !== text) {
