@@ -65,7 +65,29 @@ def page_data(study: Study, name: str, realisation: int = 0) -> dict[str, Any]:
     return live_data(
         study.base.title or name,
         entries,
+        _steps(study, name, [case.condition for case in cases]),
         live.wave_trains(plan.cases[cases[0].index], SEEDS),
         Sampling(live.SAMPLE_STEP, live.SPARE),
         live.notes(cases),
     )
+
+
+def _steps(study: Study, name: str, conditions: list[str]) -> list[dict[str, Any]]:
+    """The steps of the exercise, conditions as numbers of cases; -1 where none is named."""
+    from rollsim.errors import Fault, InputError
+
+    steps = study.base.lesson.steps if study.base.lesson else ()
+    made, faults = [], []
+    for index, step in enumerate(steps):
+        plain = step.model_dump(mode="json", exclude_none=True)
+        for key in ("condition", "beside"):
+            named = plain[key]
+            if named and named not in conditions:
+                held = ", ".join(f'"{each}"' for each in dict.fromkeys(conditions))
+                problem = f'must name a condition that the page holds, got "{named}"'
+                faults.append(Fault(f"lesson.steps.{index}.{key}", problem, f"there are {held}"))
+            plain[key] = conditions.index(named) if named in conditions else -1
+        made.append(plain)
+    if faults:
+        raise InputError(name, faults)
+    return made

@@ -52,6 +52,7 @@ class LiveCase:
     """
 
     index: int
+    condition: str
     label: str
     file: dict[str, Any]
     levers: Levers
@@ -77,6 +78,7 @@ def _live(case: Case, scenario: Scenario, realisation: int) -> LiveCase:
     file["run"]["realisations"] = realisation + 1
     return LiveCase(
         index=case.index,
+        condition=case.condition,
         label=label_of(case),
         file=file,
         levers=case.levers,

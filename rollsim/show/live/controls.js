@@ -63,9 +63,6 @@ function fillControls() {
   element("wind").value = wind ? wind.speed_mps : 0;
   element("wave").value = sea.height_m ?? 0;
   element("period-set").value = sea.period_s ?? WAVE_PERIOD;
-  for (const name of ["wave", "period-set"]) {
-    element(name).disabled = sea.kind === "irregular";
-  }
 }
 
 function refill(name, pairs, value) {
@@ -103,11 +100,22 @@ function updateControls() {
   for (const name of ["weight-which", "weight-shift", "weight-land", "weight-jettison", "weight-slide"]) {
     element(name).disabled = names.length === 0 || locked("weights");
   }
+  lockPanels();
   element("let-go").disabled = !ship.held;
   element("play").disabled = ship.held || ship.record.outcome === 3;
   if (clock.watch !== null) {
     say("period", `${(clock.stopped ?? ship.time - clock.watch).toFixed(1)} s`);
   }
+}
+
+// The controls that a step of an exercise locks.
+function lockPanels() {
+  for (const [panel, what] of [["g", "g"], ["hand", "hand"], ["tanks", "tanks"], ["wind", "wind"], ["sea", "waves"]]) {
+    for (const control of element(`panel-${panel}`).querySelectorAll("button, input, select")) {
+      control.disabled = locked(what) || (what === "waves" && control.id !== "sea" && ships[0].file.sea.kind === "irregular");
+    }
+  }
+  element("weight-hang").disabled = locked("weights");
 }
 
 // The place [y, z] that is chosen for a weight.

@@ -67,6 +67,7 @@ class Sampling:
 def live_data(
     title: str,
     entries: Sequence[Entry],
+    steps: Sequence[Mapping[str, Any]],
     trains: Sequence[Mapping[str, Any]],
     sampling: Sampling,
     notes: Sequence[str],
@@ -85,6 +86,7 @@ def live_data(
         "sampling": {"step": sampling.step, "spare": sampling.spare},
         "notes": list(notes),
         "cases": cases,
+        "steps": [_words(step) for step in steps],
         "trains": [{**train, "channels": _channels(train["channels"], blobs)} for train in trains],
         "hulls": hulls.plain(blobs),
         "blobs": blobs.packed,
@@ -176,3 +178,14 @@ def _outline(kind: str, beam: float, draught: float, depth: float) -> Floats:
 def _text(text: str) -> str:
     """Words of a file on one line, control characters written out."""
     return printable(" ".join(text.split()))
+
+
+def _words(step: Mapping[str, Any]) -> dict[str, Any]:
+    """A step whose every text is on one line."""
+    return {key: _plain(value) for key, value in step.items()}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, str):
+        return _text(value)
+    return [_plain(each) for each in value] if isinstance(value, list) else value

@@ -5,6 +5,7 @@ const OUTCOMES = ["survived", "roll_limit", "flooded", "capsized"];
 const WAVE_OVER = 5; // [s] over which the height of the waves follows what is set
 const LEAST_WAVE = 1e-4; // [m] height of the regular sea of a calm in which waves are raised later
 const WAVE_PERIOD = 10; // [s] of the waves where none was given
+const FLOPPED = 3; // heel [degree] to the other side from which she has flopped, where GM is negative
 const REMEMBERED = 1; // [s] between the moments that can be gone back to
 const KEYS_SET = {
   kg_m: "ship.gravity.kg_m",
@@ -17,6 +18,7 @@ const ALLOWED = ["wave_period_s", ...Object.keys(KEYS_SET), "heeling_lever_m"]; 
 
 class LiveShip {
   constructor(file, hull, storm) {
+    this.looked = () => {}; // called every second that she lives through
     this.begin(file, hull, storm, null);
   }
 
@@ -194,6 +196,7 @@ class LiveShip {
       }
       if (this.time >= last - SAME_TIME) {
         this.remember();
+        this.looked();
       }
     }
     this.known = null;
@@ -219,16 +222,17 @@ class LiveShip {
   }
 
   // Limits passed, the greatest heel, how often she went over to another side; the trace.
-  watch({ roll, heel, heelRate, slope }) {
-    const { limits, settle } = this.physics;
+  watch({ roll, heel, heelRate, slope, now }) {
+    const { limits, settle, levers } = this.physics;
     const { record } = this;
     if (this.time >= settle) {
       const passed = Math.abs(heel) >= limits.flooding ? 2 : Math.abs(roll) >= limits.roll ? 1 : 0;
       record.outcome = Math.max(record.outcome, passed);
     }
     record.most = Math.max(record.most, Math.abs(heel) * RADIAN);
-    const side = Math.abs(heel) * RADIAN >= 3 ? Math.sign(heel) : record.side;
-    record.flops += record.side && side !== record.side ? 1 : 0;
+    const side = Math.abs(heel) * RADIAN >= FLOPPED ? Math.sign(heel) : record.side;
+    const unstable = now.kg + now.freeSurface > levers.slope(0);
+    record.flops += unstable && record.side && side !== record.side ? 1 : 0;
     record.side = side;
     if (Math.sign(heelRate) !== record.way) {
       [record.way, record.turned] = [Math.sign(heelRate), heel * RADIAN];
@@ -248,12 +252,17 @@ class LiveShip {
     while (past.length > 1 && undone(past.length - 1)) {
       past.pop();
     }
+    this.restore(past);
+    this.trace = this.trace.filter(([at]) => at <= this.time);
+    this.advance(target - this.time);
+  }
+
+  // Be where the last of these moments was.
+  restore(past) {
     const { time, state, file, record, begun, aboard } = past[past.length - 1];
     this.use(file);
     Object.assign(this.aboard, aboard);
-    Object.assign(this, { time, state, begun, record: { ...record }, held: false });
-    this.trace = this.trace.filter(([at]) => at <= time);
-    this.advance(target - time);
+    Object.assign(this, { past, time, state, begun, record: { ...record }, held: false });
   }
 
   // All of this moment, in radians and metres; worked out once.

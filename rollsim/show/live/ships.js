@@ -7,7 +7,7 @@ const hullsMade = new Map();
 const stormsMade = new Map();
 const ships = [];
 const stages = [];
-const clock = { playing: false, speed: 1, last: 0, wanted: false, watch: null };
+const clock = { playing: false, speed: 1, last: 0, wanted: false, watch: null, again: null };
 
 // A hull of the data with its curve, made once.
 function hullOf(index) {
@@ -78,8 +78,12 @@ function frame(now) {
   if (clock.playing) {
     const passed = clock.last ? Math.min((now - clock.last) / 1000, LONGEST_FRAME) : 0;
     clock.last = now;
-    ships.forEach((ship) => ship.advance(passed * clock.speed));
-    if (ships.every((ship) => ship.record.outcome === 3)) {
+    if (clock.again) {
+      againAt(clock.again.time + passed * clock.speed);
+    } else {
+      ships.forEach((ship) => ship.advance(passed * clock.speed));
+    }
+    if (!clock.again && ships.every((ship) => ship.record.outcome === 3)) {
       play(false);
     }
   }
@@ -99,7 +103,7 @@ function update() {
   curves.move();
   updateWords();
   updateControls();
-  exercise.watch();
+  lookAtStep();
 }
 
 // One action on every ship.

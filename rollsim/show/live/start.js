@@ -128,7 +128,10 @@ function wireChoices() {
   RATES.forEach((rate) => option(element("tank-rate"), rate, `${rate} t/min`));
   element("tank-rate").value = 60;
   for (const name of ["case", "hull", "second"]) {
-    on(name, "change", () => show(chosenShips()));
+    on(name, "change", () => {
+      leaveExercise();
+      show(chosenShips());
+    });
   }
   on("sea", "change", chooseSea);
 }
@@ -169,11 +172,16 @@ function start() {
   wireTanks();
   wireWeather();
   wireLesson();
+  wireDrawer();
   toggled("present", "presenter");
   toggled("dark", "dark");
   document.addEventListener("keydown", onKey);
   show(chosenShips());
   new ResizeObserver(rebuild).observe(element("stages"));
+  if (page.steps.length) {
+    showTab("lesson");
+    beginStep(0);
+  }
 }
 
 start();

@@ -41,7 +41,7 @@ function causeWords(at) {
   if (Math.abs(at.heeling) >= none) {
     parts.push(`heeling lever ${metres(Math.abs(at.heeling))} to ${side(at.heeling)}`);
   }
-  if (Math.abs(at.offCentre) >= none) {
+  if (Math.abs(at.offCentre) >= none && !hidden("g")) {
     parts.push(`G ${metres(Math.abs(at.offCentre))} to ${side(at.offCentre)}`);
   }
   const sign = at.gm < -zero ? "upright is unstable" : at.gm > zero ? "upright is stable" : "upright is neutral";
@@ -84,11 +84,11 @@ function say(name, text) {
 function updateWords() {
   const each = ships.map((ship) => {
     const at = ship.moment();
-    const words = hidden("verdict") ? "what does she do?" : limitWords(ship, at) + verdictWords(at);
+    const words = hidden("verdict") ? `lies ${sided(at.heel * RADIAN, 0)}` : limitWords(ship, at) + verdictWords(at);
     return ships.length > 1 ? `${ship.entry.label}: ${words}` : words;
   });
   say("verdict", each.join(" | "));
   say("readout", numberWords(ships[0]));
   say("clock", `${ships[0].time.toFixed(1)} s`);
-  element("warning").classList.toggle("acts", ships.some((ship) => ship.moment().gm < 0));
+  element("warning").classList.toggle("acts", !hidden("gm") && ships.some((ship) => ship.moment().gm < 0));
 }

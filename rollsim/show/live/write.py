@@ -30,6 +30,7 @@ SCRIPTS = (
     "hands.js",
     "controls.js",
     "lesson.js",
+    "instructor.js",
     "api.js",
     "start.js",
 )
