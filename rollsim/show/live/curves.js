@@ -6,30 +6,23 @@ const STRIP = 120; // [s] that the strip shows
 const STRIP_POINTS = 400;
 
 class Curves {
-  constructor() {
-    this.key = "";
-    this.strip = null;
-  }
-
   build(ship) {
-    this.key = "";
-    this.ship = ship;
-    this.strip = null;
+    Object.assign(this, { key: "", ship, strip: null, reach: 0, ranges: {} });
     for (const [name, width] of Object.entries(NARROW)) {
       EDGE[name] = width * Math.max(1, typeSize() / 16);
     }
     this.move();
   }
 
-  // What changes with the loading alone is drawn anew only when that changes.
+  // Charts are made anew where their axes no longer serve; else only what has changed is moved.
   move() {
     const at = this.ship.moment();
     const { now } = at;
-    const loading = [this.ship.hull.index, now.kg, now.freeSurface, now.offCentre, now.mass, at.wind, now.lever];
-    const key = loading.map((each) => each.toFixed(5)).join();
+    const loading = [this.ship.hull.index, now.kg, now.freeSurface, now.offCentre, now.mass];
+    const key = [...loading, at.wind, now.lever].map((each) => each.toFixed(5)).join();
     if (key !== this.key) {
       this.key = key;
-      this.redraw(at);
+      this.trace(at);
     }
     this.moveCurve(at);
     this.moveHill(at);
@@ -43,46 +36,67 @@ class Curves {
     return Math.min(reach, end);
   }
 
-  redraw(at) {
+  // The curves of a loading and of what heels her.
+  trace(at) {
     const reach = this.reachOf(at);
-    this.reach = reach;
-    this.heels = Array.from({ length: 2 * Math.floor(reach / CURVE_STEP) + 1 }, (_, i) =>
-      CURVE_STEP * (i - Math.floor(reach / CURVE_STEP)));
+    if (reach !== this.reach) {
+      this.reach = reach;
+      const side = Math.floor(reach / CURVE_STEP);
+      this.heels = Array.from({ length: 2 * side + 1 }, (_, i) => CURVE_STEP * (i - side));
+    }
     const { kg, offCentre, freeSurface } = at.now;
-    const gz = (phi) => at.net.levers.kn(phi) - (kg + freeSurface) * Math.sin(phi) - offCentre * Math.cos(phi);
-    this.gzAt = gz;
+    this.gzAt = (phi) => at.net.levers.kn(phi) - (kg + freeSurface) * Math.sin(phi) - offCentre * Math.cos(phi);
     this.heelingAt = (phi) => at.wind * Math.cos(phi) ** at.net.power + at.net.lever;
-    const pairs = this.heels.map((heel) => [heel, gz(heel / RADIAN)]);
+    const pairs = this.heels.map((heel) => [heel, this.gzAt(heel / RADIAN)]);
     const heeling = this.heels.map((heel) => [heel, this.heelingAt(heel / RADIAN)]);
     const hill = this.heels.map((heel) => [heel, at.net.potential(heel / RADIAN)]);
-    this.curve = this.chart("curve", [...pairs, ...heeling], "GZ and heeling lever [m]");
-    this.areas = ["gain", "spend"].map((name) => draw("polygon", this.curve.inside, { class: name }));
-    if (Math.abs(at.wind) + Math.abs(at.net.lever) > 1e-6) {
-      line(this.curve, heeling, "steady");
+    if (this.outgrown("curve", [...pairs, ...heeling], 0.02)) {
+      this.makeCurve();
     }
-    line(this.curve, pairs, "curve");
-    this.stem = drawStroke(this.curve.inside, "bar");
-    this.point = draw("circle", this.curve.inside, { class: "point", r: 7 });
-    this.hill = this.chart("hill", hill, "energy over heel [m·rad]");
-    line(this.hill, hill, "curve");
+    if (this.outgrown("hill", hill, 0.002)) {
+      this.makeHill();
+    }
+    const acts = Math.abs(at.wind) + Math.abs(at.net.lever) > 1e-6;
+    set(this.heeling, { points: acts ? pointsOf(this.curve, heeling) : "" });
+    set(this.gz, { points: pointsOf(this.curve, pairs) });
+    set(this.slope, { points: pointsOf(this.hill, hill) });
+  }
+
+  makeCurve() {
+    this.curve = this.chart("curve", "GZ and heeling lever [m]");
+    const { inside } = this.curve;
+    this.areas = ["gain", "spend"].map((name) => draw("polygon", inside, { class: name }));
+    this.heeling = draw("polyline", inside, { class: "steady" });
+    this.gz = draw("polyline", inside, { class: "curve" });
+    this.stem = drawStroke(inside, "bar");
+    this.point = draw("circle", inside, { class: "point", r: 7 });
+  }
+
+  makeHill() {
+    this.hill = this.chart("hill", "energy over heel [m·rad]");
+    this.slope = draw("polyline", this.hill.inside, { class: "curve" });
     this.level = draw("path", this.hill.inside, { class: "steady" });
     this.marble = draw("circle", this.hill.inside, { class: "point", r: 9 });
   }
 
-  // An empty chart over heel around some pairs; its range is held while it serves.
-  chart(name, pairs, words) {
+  // Whether the range of a chart no longer serves for some pairs; then it gets another.
+  outgrown(name, pairs, least) {
     const values = pairs.map(([, value]) => value);
     const [low, high] = [Math.min(...values, 0), Math.max(...values, 0)];
-    const spare = 0.12 * Math.max(high - low, name === "curve" ? 0.02 : 0.002);
-    this.ranges = this.ranges || {};
-    const held = this.ranges[name];
+    const { [name]: held } = this.ranges;
     const fits = held && held.reach === this.reach && low >= held.low && high <= held.high
       && high - low > 0.4 * (held.high - held.low);
     if (!fits) {
+      const spare = 0.15 * Math.max(high - low, least);
       this.ranges[name] = { low: low - spare, high: high + spare, reach: this.reach };
     }
-    const range = this.ranges[name];
-    return makeChart(element(name), [-this.reach, this.reach], [range.low, range.high], {
+    return !fits;
+  }
+
+  // An empty chart over heel in its range.
+  chart(name, words) {
+    const { low, high } = this.ranges[name];
+    return makeChart(element(name), [-this.reach, this.reach], [low, high], {
       y: words, x: "heel, + to starboard [°]", key: "",
     });
   }
@@ -157,6 +171,11 @@ class Curves {
     const place = (p) => `${this.strip.x(p[0]).toFixed(1)},${this.strip.y(p[k]).toFixed(1)}`;
     return kept.some((p) => p[k] !== 0) ? kept.map(place).join(" ") : "";
   }
+}
+
+// Pairs as the points of a line in a chart.
+function pointsOf(chart, pairs) {
+  return pairs.map(([a, b]) => `${chart.x(a).toFixed(1)},${chart.y(b).toFixed(1)}`).join(" ");
 }
 
 const curves = new Curves();

@@ -23,7 +23,7 @@ class Ladder {
     draw("text", group, { class: "small", x: 6, y: 1.1 * stage.type }, width > 15 * stage.type ? "round M and G, above the keel [m]" : "M and G [m]");
     draw("path", group, { class: "centreline", d: `M${this.x} ${this.head}V${this.foot}` });
     draw("path", group, { class: "frame", d: `M${width} 0V${height}` });
-    this.scale = draw("g", group);
+    this.scale = draw("g", group, { class: "g-part" });
     const name = `ladder-${stage.number}`;
     const clip = draw("clipPath", draw("defs", group), { id: name });
     draw("rect", clip, { x: 0, y: this.head - 12, width, height: this.foot - this.head + 24 });

@@ -189,7 +189,7 @@ class LiveShip {
       const corner = this.physics.timeline.nextCorner(this.time);
       const last = this.past[this.past.length - 1].time + REMEMBERED;
       const end = Math.min(until, corner, last > this.time + SAME_TIME ? last : until);
-      const steps = Math.ceil((end - this.time) / this.physics.step - 1e-9);
+      const steps = Math.max(Math.ceil((end - this.time) / this.physics.step - 1e-9), 1);
       const [start, length] = [this.time, (end - this.time) / steps];
       for (let i = 1; i <= steps && this.record.outcome < 3; i += 1) {
         this.stepTo(i === steps ? end : start + i * length);

@@ -1,6 +1,6 @@
 // One ship in the water: her section, cargo and tanks, the forces on her, the ladder of G and M.
 
-const COUPLE = { least: 0.55, most: 4.7 }; // angles of the couple's arrow [rad], from no lever to the most
+const COUPLE = { most: 4.7 }; // angle of the couple's arrow [rad] under the greatest lever
 const COUPLE_LEVER = 0.25; // GZ [m] at which that arrow is half grown
 const PATH_STEP = 2; // heel [degree] between points of the path of M
 const PATH_REACH = 40; // heel [degree] to which it is drawn
@@ -213,7 +213,7 @@ class Stage {
   moveCouple(at) {
     const grown = Math.abs(at.gz) / (Math.abs(at.gz) + COUPLE_LEVER);
     const [x, y] = this.marks.g.at;
-    const [radius, turn] = [(0.1 + 0.1 * grown) * this.height, COUPLE.most * grown];
+    const [radius, turn] = [(0.2 + 0.06 * grown) * this.height, COUPLE.most * grown];
     visible(this.couple, turn > 0.05);
     const way = at.gz > 0 ? -1 : 1; // a positive GZ turns her to port
     const on = (angle) => [x + radius * Math.sin(angle), y - radius * Math.cos(angle)];

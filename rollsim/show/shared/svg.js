@@ -14,14 +14,17 @@ function draw(tag, parent, attributes = {}, text = "") {
   return element;
 }
 
+// What stays as it is costs no layout.
 function set(element, attributes) {
   for (const [name, value] of Object.entries(attributes)) {
-    element.setAttribute(name, value);
+    if (element.getAttribute(name) !== String(value)) {
+      element.setAttribute(name, value);
+    }
   }
 }
 
 function visible(element, shown) {
-  element.setAttribute("visibility", shown ? "inherit" : "hidden");
+  set(element, { visibility: shown ? "inherit" : "hidden" });
 }
 
 // The shape of a point; each has one of its own besides its colour and letter.
