@@ -202,7 +202,7 @@ class Browser:
                 clickCount=1,
             )  # fmt: skip
 
-    def enter(self, name: str, value: float) -> None:
+    def enter(self, name: str, value: float | str) -> None:
         """Give the control with an id a value, as dragging or choosing does."""
         self.run(
             f"(() => {{ const e = document.getElementById({json.dumps(name)}); e.value = {value};"

@@ -14,18 +14,22 @@ const BOXES = [
   ["wing starboard", 0.36, 0.47, 0.35, 1.1],
   ["deep", -0.2, 0.2, 0.3, 0.85],
 ];
+const LEAST_BREADTH = 0.6; // of what a tank is meant to have, below which it is left out
 const TANK_LENGTH = 0.15; // of the ship's
 
 // The boxes of a ship's tanks, drawn in until they lie within her outline; all are empty.
 function tanksOf(ship, outline) {
-  return BOXES.map(([name, ...box]) => {
+  return BOXES.flatMap(([name, ...box]) => {
     const [port, starboard] = [box[0] * ship.beam_m, box[1] * ship.beam_m];
     const [bottom, top] = [box[2] * ship.draught_m, box[3] * ship.draught_m];
     const tank = fitted({ port, starboard, bottom, top }, outline);
     const breadth = tank.starboard - tank.port;
+    if (breadth < LEAST_BREADTH * (starboard - port)) {
+      return []; // there is no room for it in this hull
+    }
     const length = TANK_LENGTH * ship.length_m;
     const full = WATER * length * breadth * (tank.top - tank.bottom);
-    return { ...tank, name, length, full, mass: 0, valve: 0, rate: 0, divided: 1, piece: null };
+    return [{ ...tank, name, length, full, mass: 0, valve: 0, rate: 0, divided: 1, piece: null }];
   });
 }
 
@@ -33,9 +37,9 @@ function fitted(box, outline) {
   let tank = box;
   for (let i = 0; i < 40 && !cornersOf(tank).every((corner) => isInside(corner, outline)); i += 1) {
     const [y, z] = [0.5 * (tank.port + tank.starboard), 0.5 * (tank.bottom + tank.top)];
-    const drawn = (edge, middle) => middle + 0.95 * (edge - middle);
+    const drawn = (edge, middle) => middle + 0.97 * (edge - middle);
     tank = {
-      port: drawn(tank.port, 0.9 * y), starboard: drawn(tank.starboard, 0.9 * y),
+      port: drawn(tank.port, 0.97 * y), starboard: drawn(tank.starboard, 0.97 * y),
       bottom: drawn(tank.bottom, z), top: drawn(tank.top, z),
     };
   }

@@ -151,7 +151,7 @@ class Curves {
     if (!this.strip || this.strip.start !== start || this.strip.reach !== reach) {
       const key = beside.length ? "thin: the ship beside" : "dashed: wave slope";
       const words = { y: "roll, + to starboard [°]", x: "time [s]", key };
-      this.strip = makeChart(element("strip"), [start, start + STRIP], [-1.15 * reach, 1.15 * reach], words);
+      this.strip = makeChart(element("strip"), [start, start + 1.03 * STRIP], [-1.3 * reach, 1.3 * reach], words);
       Object.assign(this.strip, { start, reach });
       this.strip.slope = draw("polyline", this.strip.inside, { class: "slope" });
       this.strip.beside = draw("polyline", this.strip.inside, { class: "other" });

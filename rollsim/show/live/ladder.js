@@ -2,12 +2,14 @@
 // centimetres. G is taken here by finger or mouse, or moved by the arrow keys.
 
 const SPANS = [0.2, 0.5, 1, 2, 5, 10, 20]; // heights [m] that a ladder shows
+const REACH = 0.4; // [m] by which the ladder follows M up or down at least
 const FINE = 0.001; // [m] a step of an arrow key
+const BEHIND = 5; // heel [degree] to the other side to which the path of M is drawn
 const COARSE = 0.05; // [m] a step of Page Up, Page Down
 
 class Ladder {
   constructor(stage) {
-    Object.assign(this, { stage, ship: stage.ship, span: 0 });
+    Object.assign(this, { stage, ship: stage.ship, span: 0, wordsAt: 0 });
     this.group = draw("g", stage.svg, { class: "ladder" });
     this.foot = stage.height - 1.2 * stage.type;
     this.head = 2.2 * stage.type;
@@ -57,7 +59,7 @@ class Ladder {
 
   // A span that holds G and M, upright and now, with room to move; it changes only where it must.
   fit(at) {
-    const seen = Math.min(at.m[1], at.km + 1);
+    const seen = Math.min(at.m[1], at.km + Math.max(REACH, 5 * Math.abs(at.gm)));
     const [low, high] = [Math.min(at.km, at.g[1], seen), Math.max(at.km, at.virtual[1], seen)];
     const fits = this.span && low >= this.low + 0.02 * this.span && high <= this.low + 0.98 * this.span;
     if (fits && (this.dragged || this.span <= 8 * Math.max(high - low, 0.1))) {
@@ -77,35 +79,37 @@ class Ladder {
   // The path of M in ship axes at the ladder's own scale, a little past where she is, with its heels.
   drawPath() {
     const { levers } = this.ship.hull;
-    const reach = Math.min(this.reach, Math.floor(levers.heel_max * RADIAN));
-    const heels = Array.from({ length: 2 * reach + 1 }, (_, i) => i - reach);
+    const reach = Math.min(Math.abs(this.reach), Math.floor(levers.heel_max * RADIAN));
+    const way = Math.sign(this.reach);
+    const heels = Array.from({ length: reach + BEHIND + 1 }, (_, i) => way * (i - BEHIND));
     const points = heels.map((heel) => this.place(levers.metacentre(heel / RADIAN)));
     set(this.path, { points: points.map((point) => point.map((each) => each.toFixed(1)).join()).join(" ") });
     this.degrees.replaceChildren();
     this.heels = [];
-    for (const way of [-1, 1]) {
-      let last = this.place([0, levers.slope(0)]);
-      for (let heel = 5; heel <= reach; heel += 5) {
-        const [x, y] = points[reach + way * heel];
-        if (Math.hypot(x - last[0], y - last[1]) > 1.8 * this.stage.type) {
-          last = [x, y];
-          const group = draw("g", this.degrees);
-          draw("path", group, { class: "ruler", d: `M${x - 4} ${y}h8` });
-          const text = { x: x < this.x ? x + 9 : x - 9, y: y + 0.35 * this.stage.type, "text-anchor": x < this.x ? "start" : "end" };
-          draw("text", group, { class: "small", ...text }, `${heel}°`);
-          this.heels.push({ group, way, x, y });
-        }
+    for (let heel = 5; heel <= reach; heel += 5) {
+      const [x, y] = points[heel + BEHIND];
+      const { type } = this.stage;
+      const left = x >= this.x;
+      const text = { x: left ? x - 9 : x + 9, y: y + 0.35 * type, "text-anchor": left ? "end" : "start" };
+      const box = [left ? x - 9 - 2 * type : x + 9, y];
+      const clear = this.heels.every((other) => Math.abs(other.box[0] - box[0]) > 2.2 * type || Math.abs(other.box[1] - y) > 1.1 * type);
+      if (clear && Math.abs(y - this.y(levers.slope(0))) > type) {
+        const group = draw("g", this.degrees);
+        draw("path", group, { class: "ruler", d: `M${x - 4} ${y}h8` });
+        draw("text", group, { class: "small", ...text }, `${heel}°`);
+        this.heels.push({ group, x, y, box });
       }
     }
   }
 
-  // Heels are written on the side on which she lies, clear of M and G.
+  // Heels are written clear of M, G and GM.
   showHeels(at, [mx, my]) {
-    const way = at.heel >= 0 ? 1 : -1;
     const g = this.y(at.g[1]);
-    for (const { group, way: its, x, y } of this.heels) {
-      const near = Math.hypot(x - mx, y - my) < 1.3 * this.stage.type || Math.abs(y - g) < this.stage.type;
-      visible(group, its === way && !near);
+    const { type } = this.stage;
+    for (const { group, x, y } of this.heels) {
+      const near = Math.hypot(x - mx, y - my) < 1.4 * type || Math.abs(y - g) < 1.2 * type
+        || Math.abs(y - this.y(at.virtual[1])) < 1.2 * type || Math.abs(y - this.wordsAt) < 1.2 * type;
+      visible(group, !near);
     }
   }
 
@@ -115,7 +119,7 @@ class Ladder {
 
   move(at) {
     this.fit(at);
-    const reach = 10 * Math.ceil((Math.abs(at.heel) * RADIAN + 4) / 10);
+    const reach = (at.heel < 0 ? -10 : 10) * Math.ceil((Math.abs(at.heel) * RADIAN + 4) / 10);
     if (reach !== this.reach) {
       this.reach = reach;
       this.drawPath();
@@ -137,7 +141,9 @@ class Ladder {
       const { mark, text } = this.marks[name];
       if (name === "m") {
         const near = Math.hypot(mx - x, my - y) < 2 * type;
-        set(text, { x: mx < x - 1 ? -13 : 13, y: ((near ? levels[i] - my : 0) + 0.35 * type).toFixed(1), "text-anchor": mx < x - 1 ? "end" : "start" });
+        const left = mx < x - 1 || mx > this.stage.ladderWidth - 2.2 * type;
+        const level = (near ? levels[i] - my : 0) + 0.35 * type;
+        set(text, { x: left ? -13 : 13, y: level.toFixed(1), "text-anchor": left ? "end" : "start" });
         return;
       }
       set(name === "g" ? this.grip : mark, { transform: `translate(${x} ${y.toFixed(1)})` });
@@ -156,12 +162,14 @@ class Ladder {
     const [m, g] = [this.y(at.km), this.y(at.virtual[1])];
     const left = this.x - 1.5 * type;
     set(this.gap, { d: `M${left + 8} ${m}h-8V${g}h8`, class: `m-part g-part gap${at.gm < 0 ? " negative" : ""}` });
-    const text = `GM ${at.gm < 0 ? "−" : "+"}${Math.abs(100 * at.gm).toFixed(1)} cm`;
+    const size = Math.abs(100 * at.gm).toFixed(1);
+    const text = `GM ${Number(size) === 0 ? "" : at.gm < 0 ? "−" : "+"}${size} cm`;
     if (this.text.textContent !== text) {
       this.text.textContent = text;
     }
     const below = Math.max(...levels, m, g) + 1.6 * type;
     const y = Math.min(below, this.foot + 0.8 * type);
+    this.wordsAt = y - 0.35 * type;
     set(this.text, { x: this.x, y: y.toFixed(1), "text-anchor": "middle" });
   }
 }

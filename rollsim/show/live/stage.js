@@ -33,8 +33,9 @@ class Stage {
     const [ys, zs] = hull.outline;
     const reach = Math.max(...ys.map((y, i) => Math.hypot(y, zs[i] - hull.draught)));
     const room = this.width - this.ladderWidth;
-    this.scale = Math.min(0.47 * room, 0.58 * this.height) / reach;
-    [this.x, this.y] = [this.ladderWidth + 0.5 * room, 0.53 * this.height];
+    this.scale = Math.min(0.47 * room, 0.53 * this.height) / reach;
+    this.scale = Math.min(this.scale, (0.47 * this.height) / (Math.max(...zs) - hull.draught));
+    [this.x, this.y] = [this.ladderWidth + 0.5 * room, 0.5 * this.height];
     [this.beam, this.top] = [Math.max(...ys), Math.max(...zs)];
     this.sea = draw("path", svg, { class: "sea" });
     this.body = draw("g", svg, { class: "ship" });
