@@ -63,6 +63,16 @@ def test_the_command_writes_a_page_beside_the_results(
     assert "is no page: its name must end in .html" in str(named.exception)
 
 
+def test_a_step_in_a_condition_that_is_not_there_is_refused(tmp_path: Path) -> None:
+    step = '[[lesson.steps]]\ntext = "raise G"\ncondition = "heavy"\n'
+    (tmp_path / "ship.toml").write_text(SHIP + step, encoding="utf-8")
+    page = tmp_path / "page.html"
+    done = CliRunner().invoke(rollsim, ["live", str(tmp_path / "ship.toml"), "-o", str(page)])
+    words = "lesson.steps.0.condition: must name a condition that the page holds, got \"heavy\""
+    assert words in str(done.exception)
+    assert not page.exists()
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("file", sorted(SCENARIOS.rglob("*.toml")), ids=lambda file: file.stem)
 def test_every_page_is_small(file: Path, tmp_path: Path) -> None:
