@@ -1,6 +1,20 @@
 // Files: what was done to a ship as a new base, and as a scenario that the program repeats.
 
 const PLAIN = ["kn", "gz", "wall-sided", "polynomial"]; // levers that displacement_t does not choose
+// What cannot be set is refused before anything is.
+function checkBounds(values, sea) {
+  for (const [name, value] of Object.entries(values)) {
+    const bounds = BOUNDS[name];
+    if (!bounds || !(value >= bounds[0] && value <= bounds[1]) || typeof value !== "number") {
+      const allowed = bounds ? `a number from ${bounds.join(" to ")}` : Object.keys(BOUNDS).join(", ");
+      throw new Error(`set: ${name} = ${value}: allowed is ${allowed}`);
+    }
+    if (name === "wave_height_m" && sea.kind === "irregular") {
+      throw new Error("set: wave_height_m: the height of a regular sea alone may change");
+    }
+  }
+}
+
 // A file with another value at a dotted key.
 function withValue(file, key, value) {
   const [first, ...rest] = key.split(".");

@@ -14,7 +14,10 @@ const KEYS_SET = {
   wind_mps: "wind.speed_mps",
   wave_height_m: "sea.height_m",
 };
-const ALLOWED = ["wave_period_s", ...Object.keys(KEYS_SET), "heeling_lever_m"]; // in the order of their working
+const BOUNDS = { // least and greatest of what may be set, in the order of their working
+  wave_period_s: [0.5, 59], kg_m: [-19, 59], off_centre_m: [-59, 59], free_surface_m: [0, 19],
+  wind_mps: [0, 99], wave_height_m: [0, 39], heeling_lever_m: [-9, 9],
+};
 
 class LiveShip {
   constructor(file, hull, storm) {
@@ -51,12 +54,8 @@ class LiveShip {
 
   // Set values by their names in the contract; what is set while she rolls is kept as an event.
   set(values) {
-    for (const [name, value] of Object.entries(values)) {
-      if (!ALLOWED.includes(name) || !Number.isFinite(value)) {
-        throw new Error(`set: ${name} = ${value}: allowed are finite numbers for ${ALLOWED.join(", ")}`);
-      }
-    }
-    for (const name of ALLOWED.filter((each) => each in values)) {
+    checkBounds(values, this.file.sea);
+    for (const name of Object.keys(BOUNDS).filter((each) => each in values)) {
       const value = values[name];
       if (name === "wave_period_s") {
         this.setPeriod(value);
@@ -105,9 +104,6 @@ class LiveShip {
 
   setWaves(height) {
     const { sea } = this.file;
-    if (sea.kind === "irregular") {
-      throw new Error("set: wave_height_m: the height of a regular sea alone may change");
-    }
     const period = this.nextPeriod ?? sea.period_s ?? WAVE_PERIOD;
     if (this.begun) {
       if (sea.kind === "calm" && height > 0) {
