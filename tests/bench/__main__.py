@@ -16,9 +16,11 @@ BENCHES: dict[str, tuple[str, str, str]] = {
     "studies": ("Whole studies, small", "tests.bench.study", "small"),
     "histories": ("What is stored", "tests.bench.histories", "rows"),
     "animation": ("Animation", "tests.bench.film", "rows"),
+    "critical": ("Critical values", "tests.bench.critical", "rows"),
+    "severity": ("Severity factors", "tests.bench.severity", "rows"),
     "precision": ("Work and precision", "tests.bench.precision", "rows"),
 }
-USUAL = ("main", "block", "histories", "animation")
+USUAL = ("main", "block", "severity", "histories", "animation")
 
 
 def run(names: Iterable[str]) -> bool:

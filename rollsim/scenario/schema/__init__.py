@@ -5,6 +5,7 @@ Bounds here catch nonsense in a single value; what needs two values stands in `c
 """
 
 from rollsim.scenario.schema.base import Table
+from rollsim.scenario.schema.critical import Critical
 from rollsim.scenario.schema.events import (
     CHANGED_KEYS,
     AddWeight,
@@ -24,6 +25,7 @@ from rollsim.scenario.schema.levers import (
     levers_of,
 )
 from rollsim.scenario.schema.run import METHODS, Limits, Method, Output, Run, Start, Until
+from rollsim.scenario.schema.severity import Severity, Strengthened
 from rollsim.scenario.schema.ship import (
     Damping,
     Extinction,
@@ -61,6 +63,7 @@ __all__ = [
     "AxisValues",
     "CalmSea",
     "Condition",
+    "Critical",
     "Damping",
     "Event",
     "Extinction",
@@ -86,8 +89,10 @@ __all__ = [
     "Run",
     "Scenario",
     "Sea",
+    "Severity",
     "Ship",
     "Start",
+    "Strengthened",
     "Table",
     "Turbulence",
     "Until",
