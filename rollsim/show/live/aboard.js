@@ -29,7 +29,8 @@ function tanksOf(ship, outline) {
     }
     const length = TANK_LENGTH * ship.length_m;
     const full = WATER * length * breadth * (tank.top - tank.bottom);
-    return [{ ...tank, name, length, full, mass: 0, valve: 0, rate: 0, divided: 1, piece: null }];
+    const shut = { mass: 0, valve: 0, rate: 0, divided: 1, piece: null };
+    return [{ ...tank, ...shut, name, length, full }];
   });
 }
 
