@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
+from rollsim.errors import Fault, InputError
 from rollsim.forcing.single import FEW, channel_grid
 from rollsim.scenario.expand.grid import BASE
 from rollsim.scenario.schema import Scenario
@@ -62,12 +63,16 @@ class LiveCase:
 
 
 def live_cases(plan: Plan, realisation: int = 0) -> list[LiveCase]:
-    """Every case of a plan that can start; the storm is that of one realisation."""
-    return [
-        _live(case, spec.scenario, realisation)
-        for case, spec in zip(plan.cases, plan.study.cases, strict=True)
-        if math.isfinite(case.start[0])
-    ]
+    """Every case of a plan that can start; the storm is that of one realisation.
+
+    InputError where none can.
+    """
+    pairs = zip(plan.cases, plan.study.cases, strict=True)
+    able = [(case, spec.scenario) for case, spec in pairs if math.isfinite(case.start[0])]
+    if not able:
+        problem = '"static", but no case has a heel to rest at'
+        raise InputError(plan.study.file, [Fault("start.roll_deg", problem, "give a roll angle")])
+    return [_live(case, scenario, realisation) for case, scenario in able]
 
 
 def _live(case: Case, scenario: Scenario, realisation: int) -> LiveCase:

@@ -6,10 +6,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from live_samples import SCENARIOS, opened, rolls
+from live_samples import SCENARIOS, SHIP, opened, rolls
 from numpy.typing import NDArray
 from page_browser import Browser
 
+from rollsim.cli.live import page_data
+from rollsim.errors import InputError
 from rollsim.library import LoadedStudy, loads
 
 WITHIN = 0.01
@@ -66,3 +68,10 @@ def test_every_scenario_in_the_page_is_the_program_s_run(
 ) -> None:
     text = (SCENARIOS / f"{name}.toml").read_text(encoding="utf-8")
     assert max(differences(browser, tmp_path, loads(text))) < WITHIN
+
+
+def test_a_page_without_a_ship_that_can_start_is_refused() -> None:
+    start = '[start]\nroll_deg = "static"\nstatic_missing = "skip"\n'
+    none = SHIP.replace("kg_m = 5.30", "kg_m = 6.80") + start
+    with pytest.raises(InputError, match="no case has a heel to rest at"):
+        page_data(loads(none).study, "sample.toml")
