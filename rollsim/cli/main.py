@@ -42,6 +42,7 @@ COMMANDS: dict[str, str] = {
     "plot": "Draw histories, phase portraits and margins of a result.",
     "animate": "Draw a run as an animation: the rolling section, G, B, M and the lever GZ.",
     "page": "Make a page for the classroom that plays the runs of results.",
+    "live": "Make a page with the ship of a scenario that answers while it is touched.",
 }
 """Name and one line of help of every command; its code is `rollsim.cli.<name>`, read on use."""
 
