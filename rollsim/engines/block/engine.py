@@ -41,6 +41,11 @@ class BlockEngine:
 
     def run(self, runs: RunList, *, histories: bool) -> Runs:
         """Make the runs, LANES at a time."""
+        measured = self.measured(runs, histories=histories)
+        return in_units(measured, self.case.limits, self.outputs.times)
+
+    def measured(self, runs: RunList, *, histories: bool) -> Measured:
+        """The runs in radians and seconds."""
         measured, trouble = self._at(0, runs, histories=histories)
         for level in range(1, len(FINER)):
             which = np.flatnonzero(trouble)
@@ -53,7 +58,7 @@ class BlockEngine:
         if which.size:
             last = self._reference.measured(runs.part(which), histories=histories)
             measured = replaced(measured, which, last)
-        return in_units(measured, self.case.limits, self.outputs.times)
+        return measured
 
     def _at(
         self, level: int, runs: RunList, *, histories: bool

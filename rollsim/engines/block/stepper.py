@@ -60,6 +60,7 @@ class Stepper:
         self.ship = _ship(outputs, self.tables, grid, bounds)
         self.law = self.tables.law if case.coefficients.heel_law > 0 else None
         self.watch = Watch(case.limits, np.ascontiguousarray(outputs.wells), outputs.bottoms)
+        self._one_storm: tuple[int, list[Any]] | None = None
 
     def run(
         self, runs: RunList, levels: Floats | None = None, *, histories: bool
@@ -83,18 +84,28 @@ class Stepper:
 
     def storms(self, lanes: RunList) -> Storms:
         """The channels' rows for every lane, None where there is none."""
-        case, kind = self.outputs.case, self.grid.kind
-        made: list[Any] = []
-        for channel, factor in (
-            (self.channels.slope, lanes.waves),
-            (self.channels.elevation, lanes.waves),
-            (self.channels.wind, None),
-        ):
-            rows = None if channel is None else channel.rows(case.seed, lanes.realisation, kind)
-            if rows is not None and factor is not None and np.any(factor != 1.0):
-                rows = rows * factor.astype(kind)
-            made.append(rows)
-        return Storms(*made)
+        slope, elevation, wind = self._rows(lanes.realisation)
+        if np.any(lanes.waves != 1.0):
+            factor = lanes.waves.astype(self.grid.kind)
+            slope, elevation = (
+                None if rows is None else rows * factor for rows in (slope, elevation)
+            )
+        return Storms(slope, elevation, wind)
+
+    def _rows(self, realisations: NDArray[np.uint64]) -> list[Any]:
+        """The rows of slope, elevation and wind; one storm for all lanes is made once and kept."""
+        first = int(realisations[0])
+        alike = bool(np.all(realisations == first))
+        if alike and self._one_storm is not None and self._one_storm[0] == first:
+            return self._one_storm[1]
+        seed, kind = self.outputs.case.seed, self.grid.kind
+        made = [
+            None if channel is None else channel.rows(seed, realisations, kind)
+            for channel in self.channels
+        ]
+        if alike:
+            self._one_storm = first, made
+        return made
 
     def started(self, lanes: RunList, storms: Storms, *, histories: bool) -> Block:
         """A block at t = 0."""
@@ -180,6 +191,7 @@ class Stepper:
             passed=record[at.PASSED_ROLL : at.PASSED_CAPSIZE + 1].copy(),
             early=record[at.EARLY] > 0.0,
             end_time=end_time,
+            end_heel=np.where(ended, record[at.END_HEEL], _angles(block, self.ship)[2][:wanted]),
             energy=np.where(lanes.wind[:wanted] == 1.0, self._energy(block, wanted), math.nan),
             roll_mean=mean,
             roll_square=square,
