@@ -27,13 +27,17 @@ class Outcome(IntEnum):
 
 @dataclass(frozen=True)
 class Variable:
-    """A variable of the result: `dtype` is numpy's name of it, "str" for text."""
+    """A variable of a file: `dtype` is numpy's name of it, "str" for text.
+
+    `optional`: whether a file may do without it.
+    """
 
     dims: tuple[str, ...]
     units: str
     long_name: str
     dtype: str = "f8"
     standard_name: str = ""
+    optional: bool = False
 
 
 HISTORY = ("case", "realisation", "t")
@@ -166,7 +170,12 @@ def unit_text(units: str) -> str:
 
 
 def label(name: str) -> str:
-    """The axis label of a variable: long name and, in brackets, its unit."""
+    """The axis label of a variable of a result."""
     variable = VARIABLES.get(name) or COORDINATES[name]
-    unit = unit_text(variable.units)
-    return f"{variable.long_name} [{unit}]" if unit else variable.long_name
+    return with_unit(variable.long_name, variable.units)
+
+
+def with_unit(words: str, units: str) -> str:
+    """Words for an axis and, in brackets, the CF unit as people write it."""
+    unit = unit_text(units)
+    return f"{words} [{unit}]" if unit else words

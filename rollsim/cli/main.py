@@ -122,6 +122,8 @@ def _show_warning(
     click.echo(f"warning: {printable(text)}", err=True)
 
 
+KEEPING = frozenset({"run", "critical", "equilibria", "basin", "response"})
+"""Commands whose finished work lies on the disk."""
 _stopping = Event()
 """Set once the process has been told to stop."""
 
@@ -135,8 +137,8 @@ def _watch_stops(arguments: list[str]) -> None:
     reading, writing = os.pipe()
     os.set_blocking(writing, False)
     signal.set_wakeup_fd(writing, warn_on_full_buffer=False)
-    kept = "finished runs are kept; the same command goes on"
-    words = f"interrupted: {kept}" if "run" in arguments[:1] else "interrupted"
+    kept = "what is finished is kept; the same command goes on"
+    words = f"interrupted: {kept}" if KEEPING.intersection(arguments[:1]) else "interrupted"
 
     def stopped() -> bool:
         return not set(os.read(reading, 64)).isdisjoint(STOPS)

@@ -5,13 +5,8 @@ The netCDF library is not thread safe: one writer in a process.
 
 from __future__ import annotations
 
-import hashlib
-import os
-import platform
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
-from importlib import metadata
 from itertools import product
 from math import prod
 from pathlib import Path
@@ -21,12 +16,9 @@ import netCDF4
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.cautions import CAUTION
 from rollsim.names import COORDINATES, HISTORY, KEPT, VARIABLES, Outcome, Variable, histories_kept
+from rollsim.store.attributes import global_attributes
 from rollsim.store.disk import replacing
-
-FORMAT = 1
-"""Attribute `rollsim_format`, the file's form; raised when an older reader would err."""
 
 CHUNK_BYTES = 1 << 20
 TEXT_BYTES = 64
@@ -35,7 +27,6 @@ FLAGS = {
     "outcome": {int(code): code.label for code in Outcome},
     "failed_before_settle": {0: "no", 1: "yes"},
 }
-PACKAGES = ("rollsim", "numpy", "scipy", "numba", "netCDF4")
 
 
 @dataclass(frozen=True)
@@ -67,22 +58,43 @@ def write_result(
     attributes: global ones, at least "title"; "history" is the command, a time is put before it.
     """
     arrays = {"condition": np.full(np.shape(variables["outcome"])[:1], "base"), **variables}
-    table = _table(arrays, coordinates)
-    arrays |= {axis.name: _axis_values(axis) for axis in coordinates}
+    known = COORDINATES | VARIABLES
+    if "kept_case" in arrays:
+        known |= histories_kept()
+    table = COORDINATES | {name: known[name] for name in VARIABLES}
+    write_file(path, arrays, table, coordinates, global_attributes(attributes, scenario_text))
+
+
+def write_file(
+    path: Path,
+    arrays: Mapping[str, NDArray[Any]],
+    known: Mapping[str, Variable],
+    axes: Sequence[AxisCoordinate],
+    attributes: Mapping[str, Any],
+) -> None:
+    """Write arrays by the names of the table `known`, with sweep axes along the cases.
+
+    The file holds them in the order of the table, the axes before the first that is no coordinate;
+    "case" and "realisation" are counted from 0 where a dimension of that name has no array.
+    """
+    if unknown := arrays.keys() - known.keys():
+        raise ValueError(f"no variables of a result: {sorted(unknown)}")
+    table = _table(known, axes)
+    arrays = dict(arrays) | {axis.name: _axis_values(axis) for axis in axes}
     sizes = _sizes(arrays, table)
-    numbers = {name: np.arange(sizes[name]) for name in ("case", "realisation")}
-    arrays = numbers | arrays
-    beside = ["condition", *(axis.name for axis in coordinates)]
+    counted = {name: np.arange(sizes[name]) for name in ("case", "realisation") if name in sizes}
+    arrays = counted | arrays
+    beside = ["condition", *(axis.name for axis in axes)]
     with (
         replacing(path) as part,
         netCDF4.Dataset(str(part), "w", clobber=False, format="NETCDF4") as file,
     ):
-        file.setncatts(_global_attributes(attributes, scenario_text))
+        file.setncatts(attributes)
         for dimension, size in sizes.items():
             file.createDimension(dimension, size)
         for name in sorted(arrays, key=list(table).index):
             _put(file, name, table[name], arrays[name], beside)
-        for axis in coordinates:
+        for axis in axes:
             file[axis.name].scenario_key = axis.key
             if axis.offset:
                 file[axis.name].scenario_offset = 1
@@ -98,11 +110,6 @@ def estimate_bytes(cases: int, realisations: int, samples: int, heels: int, kept
     )
 
 
-def scenario_digest(text: str) -> str:
-    """The SHA-256 of a scenario's text, by which a result knows its scenario."""
-    return hashlib.sha256(text.encode()).hexdigest()
-
-
 def _item_bytes(variable: Variable) -> int:
     return TEXT_BYTES if variable.dtype == "str" else np.dtype(variable.dtype).itemsize
 
@@ -115,14 +122,9 @@ def _axis_values(axis: AxisCoordinate) -> NDArray[Any]:
 
 
 def _table(
-    arrays: Mapping[str, NDArray[Any]], coordinates: Sequence[AxisCoordinate]
+    known: Mapping[str, Variable], coordinates: Sequence[AxisCoordinate]
 ) -> dict[str, Variable]:
     """All that the file may hold, in its order: coordinates, sweep axes, variables."""
-    known = COORDINATES | VARIABLES
-    if "kept_case" in arrays:
-        known |= histories_kept()
-    if unknown := arrays.keys() - known:
-        raise ValueError(f"no variables of a result: {sorted(unknown)}")
     names = [axis.name for axis in coordinates]
     if taken := {name for name in names if name in known or names.count(name) > 1}:
         raise ValueError(f"names of sweep axes are taken: {sorted(taken)}")
@@ -135,7 +137,8 @@ def _table(
         )
         for axis in coordinates
     }
-    return COORDINATES | axes | {name: known[name] for name in VARIABLES}
+    first = {name: variable for name, variable in known.items() if name in COORDINATES}
+    return first | axes | {name: known[name] for name in known if name not in COORDINATES}
 
 
 def _sizes(arrays: Mapping[str, NDArray[Any]], table: Mapping[str, Variable]) -> dict[str, int]:
@@ -149,7 +152,8 @@ def _sizes(arrays: Mapping[str, NDArray[Any]], table: Mapping[str, Variable]) ->
             if sizes.setdefault(dimension, size) != size:
                 raise ValueError(f"{name} has {size} along {dimension}, not {sizes[dimension]}")
     order = ("case", "realisation", "kept", "t", "heel")
-    return {dimension: sizes[dimension] for dimension in order if dimension in sizes}
+    others = [dimension for dimension in sizes if dimension not in order]
+    return {name: sizes[name] for name in (*order, *others) if name in sizes}
 
 
 def _chunks(shape: Sequence[int], item_bytes: int) -> list[int]:
@@ -163,6 +167,11 @@ def _chunks(shape: Sequence[int], item_bytes: int) -> list[int]:
     return chunks
 
 
+def _measured(name: str, beside: Sequence[str]) -> bool:
+    """Whether a variable is a result, no coordinate."""
+    return name not in COORDINATES and name not in beside
+
+
 def _put(
     file: netCDF4.Dataset,
     name: str,
@@ -173,7 +182,7 @@ def _put(
     """Write one variable with its attributes, chunk by chunk, so that Ctrl-C need not wait."""
     text = variable.dtype == "str"
     chunks = _chunks(array.shape, TEXT_BYTES if text else np.dtype(variable.dtype).itemsize)
-    missing = np.nan if name in VARIABLES and variable.dtype.startswith("f") else None
+    missing = np.nan if _measured(name, beside) and variable.dtype.startswith("f") else None
     zlib: dict[str, Any] = {"compression": "zlib", "complevel": 1, "shuffle": True}
     stored = file.createVariable(
         name,
@@ -225,7 +234,7 @@ def _attributes(name: str, variable: Variable, beside: Sequence[str]) -> dict[st
         found["flag_meanings"] = " ".join(flags.values())
     if variable.dims in (HISTORY, KEPT):
         found |= {"cell_methods": "t: point", "ancillary_variables": "outcome"}
-    if name in VARIABLES:
+    if _measured(name, beside):
         found["coverage_content_type"] = "qualityInformation" if flags else "modelResult"
         found["coordinates"] = " ".join(beside) if "case" in variable.dims else ""
         if variable.dims == KEPT:
@@ -233,56 +242,3 @@ def _attributes(name: str, variable: Variable, beside: Sequence[str]) -> dict[st
     else:
         found["coverage_content_type"] = "coordinate"
     return {key: value for key, value in found.items() if len(value)}
-
-
-def _global_attributes(given: Mapping[str, str | int | float], text: str) -> dict[str, Any]:
-    """What the file says of itself; nothing is said that the run does not know (place, date)."""
-    now = _now()
-    versions = {package: _version(package) for package in PACKAGES}
-    found: dict[str, Any] = {
-        "Conventions": "CF-1.11, ACDD-1.3",
-        "title": "Ship roll histories",
-        "summary": "Simulated roll of a ship in wind and waves: histories, outcome and margins "
-        "of every run, stability curves of every case.",
-        "keywords": "ship stability, ship roll, capsize, waves, time-domain simulation",
-        "source": f"rollsim {versions['rollsim']}, time-domain simulation of roll in one degree "
-        "of freedom",
-        "standard_name_vocabulary": "CF Standard Name Table v93",
-    }
-    found |= given
-    found |= {
-        "history": f"{now} {given.get('history', 'rollsim')}",
-        "date_created": now,
-        "comment": CAUTION,
-        "versions": ", ".join(
-            [f"python {platform.python_version()}", *(" ".join(v) for v in versions.items())]
-        ),
-        "machine": platform.machine(),
-        "scenario_text": text,
-        "scenario_sha256": scenario_digest(text),
-        "rollsim_format": FORMAT,
-    }
-    return {key: _attribute(value) for key, value in found.items()}
-
-
-def _attribute(value: str | int | float) -> Any:
-    """An attribute as netCDF stores it; a seed may need all 64 bits without a sign."""
-    if isinstance(value, int):
-        return np.uint64(value) if value >= 1 << 63 else np.int64(value)
-    return value
-
-
-def _version(package: str) -> str:
-    try:
-        return metadata.version(package)
-    except metadata.PackageNotFoundError:
-        return "not installed"
-
-
-def _now() -> str:
-    """The time of writing in UTC, or SOURCE_DATE_EPOCH [s since 1970] where that is set."""
-    try:
-        moment = datetime.fromtimestamp(int(os.environ["SOURCE_DATE_EPOCH"]), UTC)
-    except (KeyError, ValueError, OverflowError, OSError):  # no reason to lose a finished result
-        moment = datetime.now(UTC)
-    return moment.strftime("%Y-%m-%dT%H:%M:%SZ")

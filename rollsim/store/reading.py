@@ -11,9 +11,9 @@ import numpy as np
 
 from rollsim.errors import Fault, InputError, printable
 from rollsim.names import Outcome
+from rollsim.store.attributes import FORMAT, MAP, scenario_digest
 from rollsim.store.container import bloated, bounded_memory, strange_part
 from rollsim.store.form import misfit
-from rollsim.store.netcdf import FORMAT, scenario_digest
 
 if TYPE_CHECKING:
     import xarray
@@ -33,7 +33,9 @@ def open_result(path: Path) -> xarray.Dataset:
     """
     import xarray  # takes a third of a second: only who reads pays for it
 
-    _require_ours(path)
+    if command := require_ours(path).get(MAP):
+        hint = f"it is what rollsim {printable(str(command)[:40])} has written"
+        raise _fault(path, "is no result of rollsim run", hint)
     with ExitStack() as stack:
         try:
             with bounded_memory():
@@ -60,36 +62,38 @@ def _texts_loaded(dataset: xarray.Dataset) -> xarray.Dataset:
     return dataset
 
 
-def same_scenario(path: Path, scenario_text: str) -> bool:
-    """Whether `path` holds a result of exactly this scenario."""
+def same_scenario(path: Path, scenario_text: str, command: str = "") -> bool:
+    """Whether `path` holds the result of exactly this scenario by this command, "" for a run."""
     try:
-        attributes = _require_ours(path)
+        attributes = require_ours(path)
     except InputError:
         return False
-    return str(attributes.get("scenario_sha256")) == scenario_digest(scenario_text)
+    digest, wrote = attributes.get("scenario_sha256"), attributes.get(MAP, "")
+    return (str(digest), str(wrote)) == (scenario_digest(scenario_text), command)
 
 
-def require_replaceable(path: Path, scenario_text: str, replace: bool) -> None:
+def require_replaceable(path: Path, scenario_text: str, replace: bool, command: str = "") -> None:
     """Refuse to write over a result of another scenario unless told to, and over any other file."""
-    if not path.exists() or same_scenario(path, scenario_text):
+    if not path.exists() or same_scenario(path, scenario_text, command):
         return
     try:
-        _require_ours(path)
+        other = str(require_ours(path).get(MAP, "")) != command
     except InputError as error:
         fault = error.faults[0]
         hint = "it is not replaced: remove it yourself, or give another place with --out FILE"
         raise _fault(path, fault.problem, hint) from error
     if not replace:
         hint = "give --replace to replace it, or another place with --out FILE"
-        raise _fault(path, "holds the result of another scenario", hint)
+        what = "command" if other else "scenario"
+        raise _fault(path, f"holds the result of another {what}", hint)
 
 
 def _fault(path: Path, problem: str, hint: str) -> InputError:
     return InputError(str(path), [Fault("", problem, hint)])
 
 
-def _require_ours(path: Path) -> dict[str, Any]:
-    """The global attributes of a result of a known form; InputError for every other file."""
+def require_ours(path: Path) -> dict[str, Any]:
+    """The global attributes of a file of ours of a known form; InputError for every other."""
     _require_hdf(path)
     if strange := strange_part(path):
         raise _fault(path, "is no result of rollsim", f"{printable(strange[:200])}: {OURS}")

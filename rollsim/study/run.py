@@ -34,13 +34,17 @@ class Listener:
     tell: Callable[[str], None] = _silent
 
 
+NOBODY = Listener()
+"""Nobody hears."""
+
+
 def run_to_file(
     plan: Plan,
     path: Path,
     *,
     replace: bool = False,
     where: Where = ALL_CORES,
-    listener: Listener = Listener(),
+    listener: Listener = NOBODY,
 ) -> bool:
     """Run `plan` and write its result to `path`; whether it went to its end.
 

@@ -8,25 +8,16 @@ from __future__ import annotations
 
 import hashlib
 import io
-import platform
 from collections.abc import Sequence
-from importlib.metadata import version
 from typing import Any
-from zipfile import BadZipFile
 
 import numpy as np
 
 from rollsim.engines.runs import HISTORIES, NUMBERS, Runs, joined
-from rollsim.errors import MachineError
-from rollsim.store.netcdf import scenario_digest
 from rollsim.store.unfinished import SUFFIX, Unfinished
 from rollsim.study.plan import Plan
 from rollsim.study.runs import Chunk
-
-DIGEST_BYTES = 32
-PACKAGES = ("rollsim", "numpy", "scipy", "numba")
-UNREADABLE = (OSError, EOFError, ValueError, KeyError, TypeError, BadZipFile, NotImplementedError)
-"""What reading arrays raises where the bytes hold something else."""
+from rollsim.study.sealed import DIGEST_BYTES, UNREADABLE, Sealed
 
 Done = tuple[Chunk, Runs]
 
@@ -37,18 +28,8 @@ class Shards:
     def __init__(self, folder: Unfinished, plan: Plan) -> None:
         self.folder = folder
         self._outputs = plan.outputs
-        manifest = _manifest(plan)
-        self._study = repr(manifest).encode()
-        earlier = folder.manifest()
-        self.resumed = bool(folder.names())
-        if earlier is not None and earlier != manifest and self.resumed:
-            raise MachineError(
-                f"{folder.path} holds the unfinished runs of another state of this study "
-                f"({_difference(earlier, manifest)})\n"
-                "  finish that one first, or begin anew with --replace"
-            )
-        if earlier != manifest:
-            folder.write_manifest(manifest)
+        self._sealed = Sealed(folder, plan.study.text, "run")
+        self.resumed = self._sealed.resumed
         self._files = self._index()
         self._opened: tuple[str, dict[str, Runs]] = "", {}
 
@@ -73,7 +54,7 @@ class Shards:
         head = " ".join(names).encode()
         body = head + b"\n" + buffer.getvalue()
         name = f"{hashlib.sha256(head).hexdigest()[:32]}{SUFFIX}"
-        self.folder.write(name, self._digest(name, body) + body)
+        self._sealed.write(name, body)
         self._opened = "", {}
 
     def _index(self) -> dict[str, str]:
@@ -88,21 +69,11 @@ class Shards:
 
     def _held(self, name: str) -> dict[str, Runs]:
         """The chunks of a file by their names; none where it is not sound."""
-        data = self.folder.read(name) or b""
-        body = data[DIGEST_BYTES:]
-        if self._digest(name, body) != data[:DIGEST_BYTES]:
-            return {}
-        head, _, arrays = body.partition(b"\n")
+        head, _, arrays = self._sealed.read(name).partition(b"\n")
         try:
             return dict(zip(head.decode("ascii").split(), _unpacked(arrays), strict=True))
         except UNREADABLE:
             return {}
-
-    def _digest(self, name: str, body: bytes) -> bytes:
-        """Checksum of a file, its name and its study: it counts nowhere else."""
-        digest = hashlib.sha256(self._study + name.encode())
-        digest.update(body)
-        return digest.digest()
 
     def _fits(self, chunk: Chunk, runs: Runs) -> bool:
         count = len(chunk)
@@ -122,18 +93,3 @@ def _unpacked(arrays: bytes) -> list[Runs]:
         Runs({name: values[i] for name, values in parts.items()}, kept)
         for i, kept in enumerate(histories)
     ]
-
-
-def _manifest(plan: Plan) -> dict[str, str]:
-    """What must be the same for runs to belong together."""
-    versions = {package: version(package) for package in PACKAGES}
-    return {
-        "scenario_sha256": scenario_digest(plan.study.text),
-        "machine": platform.machine(),
-        **versions,
-    }
-
-
-def _difference(earlier: dict[str, str], manifest: dict[str, str]) -> str:
-    names = [name for name in manifest if earlier.get(name) != manifest[name]]
-    return "another scenario" if "scenario_sha256" in names else f"other {', '.join(names)}"

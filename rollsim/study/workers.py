@@ -125,12 +125,12 @@ def workers_for(plan: Plan, where: Where, engines: Engines) -> Iterator[Workers]
             yield Workers(pool, window, alive, _pickled(plan))
     else:
         warm(plan)
-        with _threads(count) as pool:
+        with threads(count) as pool:
             yield Workers(pool, count + 1, _always, engines.task)
 
 
 @contextmanager
-def _threads(count: int) -> Iterator[Executor]:
+def threads(count: int) -> Iterator[Executor]:
     """Threads that are left to themselves once what they are at is done."""
     pool = ThreadPoolExecutor(count, thread_name_prefix="rollsim")
     try:

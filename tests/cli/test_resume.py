@@ -231,7 +231,7 @@ def test_other_versions_do_not_mix_either(
     study: Study, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     assert study.run(TEXT, stop=3) == 130
-    monkeypatch.setattr("rollsim.study.shards.version", lambda package: f"{package} 99")
+    monkeypatch.setattr("rollsim.study.sealed.version", lambda package: f"{package} 99")
     capsys.readouterr()
     assert study.run(TEXT) == 2
     assert "(other rollsim, numpy, scipy, numba)" in capsys.readouterr().err

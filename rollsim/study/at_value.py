@@ -1,0 +1,59 @@
+"""A case of a study with some of its keys set to other values: what searches and maps ask for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from rollsim.engines.base import Case
+from rollsim.errors import InputError
+from rollsim.scenario.checks.whole import examined, examined_case
+from rollsim.scenario.expand.cases import CaseSpec
+from rollsim.scenario.expand.overrides import Override, applied
+from rollsim.scenario.expand.varied import Step, sound
+from rollsim.scenario.load import Study
+from rollsim.scenario.schema.catalogue import resolve
+from rollsim.scenario.text.faults import located
+from rollsim.scenario.text.parse import parse
+from rollsim.study.build import Builder
+
+
+class VariedCase:
+    """Case `number` of `study` over the scenario keys `keys`, each value validated as a case is.
+
+    Conversions that need a GM keep the base file's, as in a sweep.
+    """
+
+    def __init__(self, study: Study, number: int, keys: Sequence[str]) -> None:
+        """Check the case once; KeyError for a key that the schema does not have."""
+        paths = [resolve(key) for key in keys]
+        if unknown := [key for key, path in zip(keys, paths, strict=True) if path is None]:
+            raise KeyError(unknown[0])
+        self.paths = [path for path in paths if path is not None]
+        self._study, self._spec = study, study.cases[number]
+        base_gm = examined(parse(study.text, study.file)).parts.base_gm
+        # Only what the case's own file would give is dumped: defaults stay defaults.
+        self._raw = self._spec.scenario.model_dump(by_alias=True, exclude_unset=True)
+        self._base_gm = base_gm
+        start = sound(examined_case(self._raw, base_gm).parts)
+        assert start is not None
+        self._step = Step(start, self.paths)
+
+    def at(self, *values: float) -> Case:
+        """The physics of the case at these values; InputError where it is no sound case."""
+        overrides = [
+            Override(path, value, path) for path, value in zip(self.paths, values, strict=True)
+        ]
+        parts = self._step.to(overrides)
+        if parts is None or parts.whole is None:
+            faults = examined_case(applied(self._raw, overrides), self._base_gm).faults
+            raise InputError(self._study.file, located(faults, self._study.text))
+        builder = Builder(self._study.base, self._study.file)
+        spec = self._spec
+        builder.add(CaseSpec(spec.index, spec.condition, spec.coordinates, parts.whole))
+        builder.finish()
+        return builder.cases[0]
+
+
+def case_with(study: Study, number: int, values: Mapping[str, float]) -> Case:
+    """Case `number` of `study` with some keys at other values; for many values: `VariedCase`."""
+    return VariedCase(study, number, list(values)).at(*values.values())
