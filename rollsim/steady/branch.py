@@ -27,8 +27,9 @@ LONGEST, SHORTEST = 0.02, 1e-5
 CLOSED = 1e-8
 """Miss of a pass, in the scales, from which the solution counts as periodic."""
 MOST_TRIES = 7
-LEAST_COSINE = 0.97
-"""Of the angle between the directions at two neighbours."""
+LEAST_COSINE, LEAST_AT_FIRST = 0.97, 0.5
+"""Of the angle between the directions at two neighbours; at a branch's very beginning: damping that
+goes as |p| p lets it leave at an angle, not straight across."""
 MOST_POINTS = 800
 
 
@@ -176,7 +177,8 @@ class Follower:
             last = branch.points[-1]
             guess = self._ahead(branch.points, step, heading)
             done = self.corrected(guess, heading)
-            far = done is None or float(done[0].way @ heading) < LEAST_COSINE
+            least = LEAST_COSINE if len(branch.points) > 1 else LEAST_AT_FIRST
+            far = done is None or float(done[0].way @ heading) < least
             if done is None or far or not self.good(done[0]):
                 lost = "capsize" if done is not None and not far else "lost"
                 step *= 0.5

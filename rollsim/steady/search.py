@@ -14,7 +14,7 @@ from rollsim.engines.base import Case
 from rollsim.ship.equilibria import equilibria
 from rollsim.steady.branch import Branch, Follower, Point, Range, Special
 from rollsim.steady.family import WAVE_HEIGHT, Family, resting_curve
-from rollsim.steady.orbit import shoot
+from rollsim.steady.orbit import Pass, shoot
 
 Floats = NDArray[np.float64]
 
@@ -125,9 +125,7 @@ class Search:
         follower = self.follower(ratio)
         way = np.append(_eigenvector(special.point.made.matrix, eigenvalue), 0.0) / follower.scale
         way = way / np.linalg.norm(way)
-        course = special.point.course
-        made = replace_ratio(special.point, ratio)
-        first = Point(made, course, way)
+        first = Point(_repeated(special.point, ratio), special.point.course, way)
         # A doubled solution is the same from either side; branches that cross have two.
         for side in (1.0, -1.0) if special.kind == "branching" else (1.0,):
             ended = _Ends(self, follower, special, ratio)
@@ -160,10 +158,11 @@ class Search:
         return [v for i, v in enumerate(values) if i == 0 or v - values[i - 1] > near]
 
 
-def replace_ratio(point: Point, ratio: int):  # type: ignore[no-untyped-def]
-    """The pass of a point taken as one of a multiple of its period."""
+def _repeated(point: Point, ratio: int) -> Pass:
+    """The pass of a point taken as one of a multiple of its period: its map is a power."""
     made = point.made
-    return made._replace(ratio=ratio, half=made.start)
+    matrix = np.linalg.matrix_power(made.matrix, ratio // made.ratio)
+    return made._replace(ratio=ratio, half=made.start, matrix=matrix)
 
 
 class _Home:
@@ -217,11 +216,8 @@ class _Ends:
             gaps = [float(np.linalg.norm(self.follower.place(p.made) - here)) for p in self.others]
             if min(gaps) < 5.0 * SAME_PLACE:
                 nearest = self.others[int(np.argmin(gaps))]
-                made = replace_ratio(nearest, after.made.ratio)
-                # The multipliers of a multiple of the period are powers.
-                power = after.made.ratio // nearest.made.ratio
-                matrix = np.linalg.matrix_power(nearest.made.matrix, power)
-                return Point(made._replace(matrix=matrix), nearest.course, after.way)
+                made = _repeated(nearest, after.made.ratio)
+                return Point(made, nearest.course, after.way)
         return after
 
 

@@ -10,6 +10,7 @@ from contextlib import suppress
 
 from rollsim.scenario.checks.base import Check
 from rollsim.scenario.checks.lesson import LESSON_CHECKS
+from rollsim.scenario.checks.maps import MAP_CHECKS
 from rollsim.scenario.checks.parts import Parts, UnparsedError
 from rollsim.scenario.checks.plausible import DOUBTS
 from rollsim.scenario.checks.ship import SHIP_CHECKS, metacentric_height
@@ -17,7 +18,13 @@ from rollsim.scenario.checks.time import TIME_CHECKS, TIME_WARNINGS
 from rollsim.scenario.checks.weather import WEATHER_CHECKS
 from rollsim.scenario.text.faults import Finding
 
-CHECKS: tuple[Check, ...] = (*SHIP_CHECKS, *WEATHER_CHECKS, *TIME_CHECKS, *LESSON_CHECKS)
+CHECKS: tuple[Check, ...] = (
+    *SHIP_CHECKS,
+    *WEATHER_CHECKS,
+    *TIME_CHECKS,
+    *LESSON_CHECKS,
+    *MAP_CHECKS,
+)
 """What refuses a file or a case."""
 
 WARNINGS: tuple[Check, ...] = (*TIME_WARNINGS, *DOUBTS)

@@ -23,6 +23,7 @@ from rollsim.scenario.schema.levers import (
     WallSidedLevers,
     levers_of,
 )
+from rollsim.scenario.schema.maps import Basin, Response
 from rollsim.scenario.schema.run import METHODS, Limits, Method, Output, Run, Start, Until
 from rollsim.scenario.schema.ship import (
     Damping,
@@ -59,6 +60,7 @@ __all__ = [
     "AddWeight",
     "AnySea",
     "AxisValues",
+    "Basin",
     "CalmSea",
     "Condition",
     "Damping",
@@ -83,6 +85,7 @@ __all__ = [
     "Range",
     "RegularSea",
     "RemoveWeight",
+    "Response",
     "Run",
     "Scenario",
     "Sea",

@@ -1,0 +1,50 @@
+"""Cross-checks of the tables of maps: [basin] and [response]."""
+
+from __future__ import annotations
+
+from rollsim.scenario.checks.base import Check, Findings
+from rollsim.scenario.checks.parts import Parts, split
+from rollsim.scenario.schema.weather import RegularSea
+from rollsim.scenario.text.faults import Finding
+
+
+def basin_ranges(parts: Parts) -> Findings:
+    """Both ranges of the starts go upwards."""
+    basin = parts("basin")
+    if basin is None:
+        return
+    for key in ("roll_deg", "roll_rate_deg_per_s"):
+        first, last = getattr(basin, key).from_, getattr(basin, key).to
+        if first >= last:
+            problem = f"must be above from, {first:g}, got {last:g}"
+            yield Finding(split(f"basin.{key}.to"), problem, "starts go from the least upwards")
+
+
+def response_range(parts: Parts) -> Findings:
+    """The range of a response goes upwards."""
+    response = parts("response")
+    if response is None:
+        return
+    first, last = response.from_, response.to
+    if first >= last:
+        problem = f"must be above from, {first:g}, got {last:g}"
+        yield Finding(split("response.to"), problem, "the range goes from the least value upwards")
+
+
+def response_sea(parts: Parts) -> Findings:
+    """A steady response needs a sea, and a wind, that repeat."""
+    if parts("response") is None:
+        return
+    sea = parts("sea")
+    if not isinstance(sea, RegularSea):
+        problem = f'needs a regular sea, got kind = "{sea.kind}"'
+        hint = 'a steady response repeats with the wave: sea.kind = "regular", or leave [response] out'
+        yield Finding(split("response"), problem, hint, (split("sea.kind"),))
+    wind = parts("wind")
+    if wind is not None and wind.turbulence is not None:
+        problem = "needs a wind that does not vary"
+        hint = "a steady response repeats with the wave: leave out [wind.turbulence] or [response]"
+        yield Finding(split("response"), problem, hint, (split("wind.turbulence"),))
+
+
+MAP_CHECKS: tuple[Check, ...] = (basin_ranges, response_range, response_sea)
