@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from rollsim.motion.timeline import WAVES
 from rollsim.motion.variation import STATES, varied_rates
 from rollsim.steady.family import Family
 
@@ -93,7 +94,7 @@ def course_of(family: Family, made: Pass) -> Course:
     c = family.coefficients(made.value)
     frequency, phase, size, _ = c.waves[:, 0]
     period = math.tau / abs(frequency)
-    factor = family.segment[12]
+    factor = family.segment[WAVES]
     along = frequency * made.turns * period + phase
     slope, slope_rate = -factor * size * np.sin(along), -factor * size * frequency * np.cos(along)
     share = (1.0 if c.relative else 0.0) - c.added_share

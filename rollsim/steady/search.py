@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,11 +16,14 @@ from rollsim.ship.equilibria import equilibria
 from rollsim.steady.branch import Branch, Follower, Point, Range, Special
 from rollsim.steady.family import WAVE_HEIGHT, Family, resting_curve
 from rollsim.steady.orbit import Pass, shoot
+from rollsim.steady.sweep import Sweep
 
 Floats = NDArray[np.float64]
 
-GREATEST_RATIO = 4
-"""Wave periods of the longest responses that are followed."""
+GREATEST_RATIO, LONGEST_RATIO = 4, 6
+"""Wave periods of the longest responses that are followed from doublings, and from a simulation."""
+SAME_SIGHT = 0.02
+"""Share by which amplitudes of one response may differ between simulation and branch."""
 MOST_BRANCHES = 24
 OVERSHOOT = 1.6
 """How far beyond its height the way from calm water goes on, to come back through folds."""
@@ -149,13 +153,39 @@ class Search:
                     return True
         return False
 
-    def specials(self, kind: str) -> list[float]:
-        """Values of the key at which something happens, in order, each once."""
-        values = sorted(
-            s.point.value for branch in self.branches for s in branch.specials if s.kind == kind
-        )
+    def from_attractors(self, values: Floats, sweep: Sweep) -> None:
+        """Follow what a simulation has come to at `values` and is on no branch yet."""
+        for value, amplitude, state, ratio in zip(values, *sweep, strict=True):
+            if 0 < ratio <= LONGEST_RATIO and not self._seen(float(value), float(amplitude), ratio):
+                self.from_seed(state, float(value), int(ratio))
+
+    def _seen(self, value: float, amplitude: float, ratio: int) -> bool:
+        """Whether a branch of that ratio has about that amplitude [rad] at a value."""
+        for branch in self.branches:
+            if branch.ratio != ratio:
+                continue
+            for a, b in pairwise(branch.points):
+                if (a.value - value) * (b.value - value) <= 0.0 < abs(b.value - a.value):
+                    part = (value - a.value) / (b.value - a.value)
+                    here = (1.0 - part) * a.course.amplitude + part * b.course.amplitude
+                    if abs(here - amplitude) < SAME_SIGHT * (0.1 + amplitude):
+                        return True
+        return len(self.branches) >= MOST_BRANCHES
+
+    def specials(self, kind: str) -> list[Special]:
+        """What of a kind happens, in order of the key, each once."""
+        found = [s for branch in self.branches for s in branch.specials if s.kind == kind]
         near = 1e-4 * (self.high - self.low)
-        return [v for i, v in enumerate(values) if i == 0 or v - values[i - 1] > near]
+        each: list[Special] = []
+        for special in sorted(found, key=lambda s: s.point.value):
+            point = special.point
+            if not any(
+                point.value - other.point.value < near
+                and abs(point.course.amplitude - other.point.course.amplitude) < 1e-4
+                for other in each
+            ):
+                each.append(special)
+        return each
 
 
 def _repeated(point: Point, ratio: int) -> Pass:
@@ -276,7 +306,7 @@ def from_rest(case: Case, key: str, value: float) -> Iterable[Floats]:
             continue
         upward = first.way if first.way[2] > 0.0 else -first.way
         branch = follower.follow(replace(first, way=upward), upward)
-        for a, b in zip(branch.points[:-1], branch.points[1:], strict=True):
+        for a, b in pairwise(branch.points):
             if (a.value - height) * (b.value - height) <= 0.0 < abs(a.value - b.value):
                 part = (height - a.value) / (b.value - a.value)
                 yield (1.0 - part) * a.made.start + part * b.made.start

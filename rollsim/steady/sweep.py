@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from rollsim.engines.base import Case, run_list
 from rollsim.engines.block.engine import BlockEngine
 from rollsim.engines.limits import Limits
-from rollsim.motion.timeline import END, START, WIND
+from rollsim.motion.timeline import END, START, WAVES, WIND
 from rollsim.names import Outcome
 from rollsim.steady.family import Family, last_loading, resting_curve
 
@@ -28,6 +28,8 @@ MEASURED = 8
 """Waves over which extremes are taken, and the longest period that is recognised."""
 SETTLED = 5.0
 """Time constants of the linear damping that are waited for, within FEWEST and MOST."""
+NUDGE = math.radians(0.1)
+"""By how much she is pushed at each value [rad]: what is unstable upright stays so only on paper."""
 SAME = math.radians(0.02)
 """States [rad, and rad per radian of the wave] nearer than this are one."""
 
@@ -41,17 +43,17 @@ class Sweep(NamedTuple):
     ratio: NDArray[np.int64]
 
 
-def swept(case: Case, key: str, values: Floats) -> Sweep:
-    """Go through `values` of the key in their order, from rest at the static heel."""
+def swept(case: Case, key: str, values: Floats, start: tuple[float, float]) -> Sweep:
+    """Go through `values` of the key in their order, from roll and rate [rad, rad/s] at `start`."""
     family = Family(case, key)
     found = Sweep(
         np.full(values.size, math.nan),
         np.full((values.size, 2), math.nan),
         np.zeros(values.size, dtype=np.int64),
     )
-    roll, rate = case.start
+    roll, rate = start
     for i, value in enumerate(values):
-        here = _case_at(family, float(value), (roll, rate))
+        here = _case_at(family, float(value), (roll + NUDGE, rate))
         runs = BlockEngine(here).run(run_list(0, here.start), histories=True)
         if runs.numbers["outcome"][0] != Outcome.SURVIVED:
             break
@@ -59,7 +61,7 @@ def swept(case: Case, key: str, values: Floats) -> Sweep:
         found.amplitude[i] = 0.5 * math.radians(most - least)
         rolls, rates = np.radians(runs.histories[:2, 0].astype(np.float64))
         roll, rate = float(rolls[-1]), float(rates[-1])
-        found.state[i] = _without_share(family, float(value), roll, rate)
+        found.state[i] = np.array([roll, rate]) - _share(family, float(value))
         frequency = abs(family.wave(float(value)).frequency)
         found.ratio[i] = _ratio(np.stack((rolls, rates / frequency)))
     return found
@@ -92,13 +94,19 @@ def _case_at(family: Family, value: float, start: tuple[float, float]) -> Case:
     )
 
 
-def _without_share(family: Family, value: float, roll: float, rate: float) -> Floats:
-    """y and y′ for the roll and its rate at phase 0."""
+def _share(family: Family, value: float) -> Floats:
+    """What y and y′ lack of roll and rate at phase 0: the share of the slope that she follows."""
     c = family.coefficients(value)
     frequency, phase, size, _ = c.waves[:, 0]
-    size *= family.segment[12]
+    size *= family.segment[WAVES]
     slope, slope_rate = -size * math.sin(phase), -size * frequency * math.cos(phase)
-    return np.array([roll - c.added_share * slope, rate - c.added_share * slope_rate])
+    return np.array([c.added_share * slope, c.added_share * slope_rate])
+
+
+def with_share(family: Family, value: float, state: Floats) -> tuple[float, float]:
+    """Roll and rate at phase 0 from y and y′."""
+    roll, rate = state + _share(family, value)
+    return float(roll), float(rate)
 
 
 def _ratio(states: Floats) -> int:
