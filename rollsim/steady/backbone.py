@@ -7,6 +7,7 @@ both ends out of the integrand.
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -20,7 +21,7 @@ from rollsim.steady.family import Family, resting_curve
 Floats = NDArray[np.float64]
 
 LEVELS = 80
-NODES = 200
+NODES = 100
 NEAREST = 1e-4
 """Share of the way to the saddle at which the last level lies before it."""
 
@@ -86,8 +87,14 @@ def _level(curve: RightingCurve, turn: float, near: float, far: float) -> float 
     return float(brentq(lambda x: float(curve.potential(x)) - level, near, far, xtol=1e-15))
 
 
+@cache
+def _gauss() -> tuple[Floats, Floats]:
+    """Nodes and weights of Gauss's rule."""
+    return np.polynomial.legendre.leggauss(NODES)
+
+
 def _period(case: Case, curve: RightingCurve, turn: float, other: float) -> float:
-    nodes, weights = np.polynomial.legendre.leggauss(NODES)
+    nodes, weights = _gauss()
     theta = 0.5 * math.pi * nodes
     middle, half = 0.5 * (turn + other), 0.5 * abs(turn - other)
     kinetic = float(curve.potential(turn)) - curve.potential(middle + half * np.sin(theta))

@@ -27,21 +27,24 @@ Floats = NDArray[np.float64]
 
 EQUAL = 1e-9
 """Saddles whose potentials differ by no more than this share of the barrier are of one height."""
-NEAR = 1e-5
-"""Share of the greatest rate at which the orbit counts as having come to its saddle."""
+NEAR = 1e-4
+"""Share of the greatest rate at which the orbit counts as having come to its saddle: what the levers'
+table misses leaves less."""
 LONGEST = 1e3
 """Time [natural periods] in which it must have come there."""
 
 
 class Orbit(NamedTuple):
     """Integrals along the undamped orbit: of p², |p|³, p⁴ [rad^n s^(1-n)], of p e^(iωt), and of
-    p e^(iωt) times what an elevation of 1 m takes from y″ [rad/s²]."""
+    p e^(iωt) times what an elevation of 1 m takes from y″ [rad/s²]; and how much higher the saddle
+    is that it goes to than the orbit [rad²/s²]."""
 
     square: float
     cube: float
     fourth: float
     push: complex
     raised: complex
+    climb: float = 0.0
 
     @property
     def area(self) -> float:
@@ -52,6 +55,7 @@ class Orbit(NamedTuple):
         """Wave height [m] at which the manifolds touch, infinite where the wave does nothing."""
         c = case.coefficients
         taken = c.linear * self.square + c.quadratic * self.cube + c.cubic * self.fourth
+        taken += self.climb
         wave = Family(case, WAVE_HEIGHT).wave(1.0)
         share = (1.0 if c.relative else 0.0) - c.added_share
         by_slope = share * wave.frequency**2 + c.absolute_gm / c.inertia
@@ -62,15 +66,18 @@ class Orbit(NamedTuple):
 
 def wave_heights(case: Case) -> tuple[float, float]:
     """Heights [m] of the case's regular wave at which the manifolds touch: of the saddle towards
-    capsize, and of those between wells; NaN where there is no such saddle."""
-    outer, inner = orbits(case)
+    capsize, and of those between wells; NaN where there is no such saddle, or no orbit of it."""
+    try:
+        outer, inner = orbits(case)
+    except ArithmeticError:
+        return math.nan, math.nan
     return tuple(  # type: ignore[return-value]
         min((orbit.height(case) for orbit in some), default=math.nan) for some in (outer, inner)
     )
 
 
 def orbits(case: Case) -> tuple[list[Orbit], list[Orbit]]:
-    """The orbits of the lower outer saddle (of both, where they are of one height), and of the
+    """The orbits of the lower outer saddle, or over and back where there are two; and of the
     crests between wells."""
     curve = resting_curve(case)
     at = [e for e in equilibria(curve) if abs(e.heel) < case.limits.capsize]
@@ -85,9 +92,9 @@ def orbits(case: Case) -> tuple[list[Orbit], list[Orbit]]:
     inner = []
     for crest in (heel for heel in crests if wells[0] < heel < wells[-1]):
         for side in (-1.0, 1.0):
-            turn = _turn(curve, crest, side, curve.levers)
+            turn = _turn(curve, crest, side)
             if turn is not None:
-                inner.append(_loop(case, crest, turn))
+                inner.append(_loop(_integrated(case, turn, 0.0, crest)))
     return outer, inner
 
 
@@ -103,11 +110,19 @@ def _outer(
         legs = [_leg(case, bottom, saddle, depth) for saddle in saddles]
         return [_over(legs[0], legs[1]), _over(legs[1], legs[0])]
     saddle = saddles[int(np.argmin(heights))]
-    turn = _turn(curve, saddle, math.copysign(1.0, bottom - saddle), curve.levers)
-    return [] if turn is None else [_loop(case, saddle, turn)]
+    turn = _turn(curve, saddle, math.copysign(1.0, bottom - saddle))
+    if turn is None:
+        return []
+    leg = _integrated(case, turn, 0.0, saddle)
+    if len(saddles) == 1:
+        return [_loop(leg)]
+    # Of two saddles of nearly one height the orbit lingers at the other, and its two halves may
+    # cancel: then she is taken over by way of that other saddle, one way and back.
+    climb = abs(heights[1] - heights[0]) / case.coefficients.inertia
+    return [_loop(leg), leg._replace(climb=climb)]
 
 
-def _turn(curve: RightingCurve, saddle: float, side: float, levers: object) -> float | None:
+def _turn(curve: RightingCurve, saddle: float, side: float) -> float | None:
     """Where the orbit of a saddle turns on one side of it; None where it never does."""
     from scipy.optimize import brentq
 
@@ -127,10 +142,9 @@ def _turn(curve: RightingCurve, saddle: float, side: float, levers: object) -> f
     )
 
 
-def _loop(case: Case, saddle: float, turn: float) -> Orbit:
-    """The orbit from the saddle to its turn and back: rates at equal times before and after the
-    turn are opposite."""
-    leg = _integrated(case, turn, 0.0, saddle)
+def _loop(leg: Orbit) -> Orbit:
+    """The orbit from the saddle to its turn and back, of the `leg` from the turn to the saddle:
+    rates at equal times before and after the turn are opposite."""
     return Orbit(
         2.0 * leg.square, 2.0 * leg.cube, 2.0 * leg.fourth,
         2j * leg.push.imag, 2j * leg.raised.imag,
@@ -180,18 +194,25 @@ def _integrated(case: Case, heel: float, rate: float, saddle: float) -> Orbit:
         far = abs(state[1]) - NEAR * most
         return far if abs(saddle - state[0]) < 0.5 * abs(saddle - heel) else 1.0
 
-    came.terminal = True  # type: ignore[attr-defined]
+    def passed(time: float, state: Floats) -> float:
+        return float(state[0]) - saddle
+
+    came.terminal = passed.terminal = True  # type: ignore[attr-defined]
     start = np.zeros(9)
     start[0], start[1] = heel, rate
     done = solve_ivp(
-        rates, (0.0, LONGEST / speed), start, method="DOP853", events=came, rtol=1e-12, atol=1e-15
-    )
+        rates, (0.0, LONGEST / speed), start, method="DOP853", events=(came, passed), rtol=1e-12,
+        atol=1e-15,
+    )  # fmt: skip
+    if done.status != 1:
+        raise ArithmeticError(f"the orbit of the saddle at {saddle} rad does not come back to it")
     end, time, p = done.y[:, -1], float(done.t[-1]), float(done.y[1, -1])
     # The rest of the way p dies away as e^(−speed t).
     rest = p * np.exp(1j * frequency * time) / (speed - 1j * frequency)
     push = complex(end[5], end[6]) + rest
     raised = complex(end[7], end[8]) + rest * _raised(saddle, calm)
-    return Orbit(float(end[2]), float(end[3]), float(end[4]), push, raised)
+    square = float(end[2]) + 0.5 * p * p / speed
+    return Orbit(square, float(end[3]), float(end[4]), push, raised)
 
 
 def _raised(psi: float, c: Coefficients) -> float:

@@ -31,7 +31,7 @@ from rollsim.study.workers import ALL_CORES, Where
 Floats = NDArray[np.float64]
 
 RESPONSE = "response"
-SWEPT = 81
+SWEPT = 61
 """Values of the key in a sweep."""
 TRIES = 10
 """Values that a sweep down goes back for a start that does not capsize at once."""
