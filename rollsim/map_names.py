@@ -23,9 +23,7 @@ MAPS: dict[str, dict[str, Variable]] = {}
 """By command: "critical" gives the variables of `<stem>-critical.nc`, and so on."""
 MAPS["basin"] = {
     "roll": Variable(("roll",), "degree", "roll angle at the start, starboard down"),
-    "roll_rate": Variable(
-        ("roll_rate",), "degree s-1", "roll rate at the start, starboard down"
-    ),
+    "roll_rate": Variable(("roll_rate",), "degree s-1", "roll rate at the start, starboard down"),
     "outcome": Variable(STARTS, "1", "how the run from that start ended", "i1", "status_flag"),
     "failure_time": Variable(STARTS, "s", "time of the first passing of any limit", "f4"),
     "well": Variable(STARTS, "1", "side of the well in which a surviving run ends", "i1"),
@@ -55,7 +53,10 @@ MAPS["response"] = {
         (*POINT, "multiplier"), "1", "multiplier over the period of the response, imaginary part"
     ),
     "period_ratio": Variable(
-        ("case", "branch"), "1", "period of the response over that of the wave, 0 for no branch", "i4"
+        ("case", "branch"),
+        "1",
+        "period of the response over that of the wave, 0 for no branch",
+        "i4",
     ),
     "capsizes": Variable(
         ("case", "branch", "end"), "1", "whether the branch ends there with a capsize", "i1"

@@ -37,7 +37,7 @@ COMMANDS: dict[str, str] = {
     "plot": "Draw histories, phase portraits and margins of a result.",
     "animate": "Draw a run as an animation: the rolling section, G, B, M and the lever GZ.",
     "basin": "Map what becomes of the ship over start roll and roll rate.",
-    "response": "Follow the steady responses to a regular sea, stable or not, with folds and flips.",
+    "response": "Follow the steady responses to a regular sea, through folds and flips.",
     "page": "Make a page for the classroom that plays the runs of results.",
 }
 """Name and one line of help of every command; its code is `rollsim.cli.<name>`, read on use."""

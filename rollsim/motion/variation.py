@@ -30,7 +30,7 @@ STATES = 8
 
 
 class Slopes(NamedTuple):
-    """Derivatives of y″ by y [1/s²], y′ [1/s], slope α [1/s²], α′ [1/s] and elevation [rad/s²/m]."""
+    """Derivatives of y″ by y [1/s²], y′ [1/s], α [1/s²], α′ [1/s] and elevation [rad/s²/m]."""
 
     angle: float
     rate: float
@@ -50,10 +50,10 @@ def slopes(time: float, y: float, rate: float, c: Coefficients, segment: Floats)
     righting = by_heel - (now.kg + now.free_surface) * math.cos(heel)
     righting += now.off_centre * math.sin(heel)
     speed = wind_at(time, c, segment)
-    wind = c.wind * speed * abs(speed) * fall_slope(y + c.added_share * slope, c.heel_law) / now.mass
-    damped = damping_slope(
-        rate - share * slope_rate, c.linear, 2.0 * c.quadratic, 3.0 * c.cubic
+    wind = (
+        c.wind * speed * abs(speed) * fall_slope(y + c.added_share * slope, c.heel_law) / now.mass
     )
+    damped = damping_slope(rate - share * slope_rate, c.linear, 2.0 * c.quadratic, 3.0 * c.cubic)
     return Slopes(
         (wind - righting) / c.inertia,
         -damped,

@@ -1,1 +1,1 @@
-"""Steady responses in a regular sea: periodic solutions, followed and located; estimates of escape."""
+"""Steady responses in a regular sea: periodic solutions, followed; estimates of escape."""

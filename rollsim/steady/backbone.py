@@ -1,6 +1,6 @@
 """The backbone: period of the undamped free roll over its amplitude, by exact quadrature.
 
-T = 2 √(k²/2g) ∫ dψ / √(E − V) between the turns, ψ = middle + half-swing · sin θ taking the roots at
+T = 2 √(k²/2g) ∫ dψ / √(E − V) between the turns; ψ = middle + half-swing · sin θ takes the roots at
 both ends out of the integrand.
 """
 

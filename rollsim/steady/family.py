@@ -1,4 +1,4 @@
-"""One ship in a regular sea whose period or height is varied: what a periodic solution depends on."""
+"""One ship in a regular sea whose period or height is varied."""
 
 from __future__ import annotations
 

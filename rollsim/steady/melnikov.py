@@ -28,8 +28,8 @@ Floats = NDArray[np.float64]
 EQUAL = 1e-9
 """Saddles whose potentials differ by no more than this share of the barrier are of one height."""
 NEAR = 1e-4
-"""Share of the greatest rate at which the orbit counts as having come to its saddle: what the levers'
-table misses leaves less."""
+"""Share of the greatest rate at which the orbit counts as having come to its saddle: what the
+levers' table misses leaves less."""
 LONGEST = 1e3
 """Time [natural periods] in which it must have come there."""
 

@@ -29,14 +29,14 @@ MEASURED = 8
 SETTLED = 5.0
 """Time constants of the linear damping that are waited for, within FEWEST and MOST."""
 NUDGE = math.radians(0.1)
-"""By how much she is pushed at each value [rad]: what is unstable upright stays so only on paper."""
+"""By how much she is pushed at each value [rad]: unstable upright she stays only on paper."""
 SAME = math.radians(0.02)
 """States [rad, and rad per radian of the wave] nearer than this are one."""
 
 
 class Sweep(NamedTuple):
-    """By value, (n,): half of greatest − least roll [rad], NaN from a capsize on; the state y, y′ at
-    phase 0 (n, 2); after how many waves it comes back, 0 where it does not."""
+    """By value, (n,): half of greatest − least roll [rad], NaN from a capsize on; the state y, y′
+    at phase 0 (n, 2); after how many waves it comes back, 0 where it does not."""
 
     amplitude: Floats
     state: Floats

@@ -131,7 +131,7 @@ def _work(case: Case, table: Basin) -> Callable[[Pieces], Arrays]:
 def _maker(
     case: Case, table: Basin, roll: Floats, rate: Floats
 ) -> Callable[[int, int, Pieces | None], Arrays]:
-    """What makes the starts of some roll rates; the engine is made ready once, for the most violent."""
+    """What makes the starts of some roll rates; the engine is ready for the most violent."""
     most = math.radians(np.abs(roll).max()), math.radians(np.abs(rate).max())
     ready = replace(case, start=most, output_step=case.duration)
     crests, count = _crests(case)
@@ -176,10 +176,12 @@ def _made(
 
 
 def _crests(case: Case) -> tuple[Floats, int]:
-    """Heels [rad] of the crests between wells under the loading of the end, and the wells' number."""
+    """Heels [rad] of the crests between wells at the end of the run, and the wells' number."""
     at = [e for e in equilibria(resting_curve(case)) if abs(e.heel) < case.limits.capsize]
     wells = [e.heel for e in at if e.kind == "stable"]
-    crests = [e.heel for e in at if e.kind == "unstable" and wells and wells[0] < e.heel < wells[-1]]
+    crests = [
+        e.heel for e in at if e.kind == "unstable" and wells and wells[0] < e.heel < wells[-1]
+    ]
     return np.array(crests, dtype=np.float64), len(wells)
 
 

@@ -19,7 +19,8 @@ from rollsim.scenario.text.faults import Finding, located
 from rollsim.steady.backbone import backbones, wave_periods
 from rollsim.steady.branch import Branch, Special
 from rollsim.steady.family import PERIOD, Family
-from rollsim.steady.search import Search, free_period
+from rollsim.steady.rest import free_period
+from rollsim.steady.search import Search
 from rollsim.steady.sweep import Sweep, swept, with_share
 from rollsim.store.maps import write_map
 from rollsim.study.at_rest import of_cases
@@ -92,7 +93,9 @@ def _unmoved(case: Case, table: Response) -> list[Finding]:
     """What keeps the sea from rolling her at all."""
     at = ("response",)
     if case.storm.calm_water:
-        problem = "nothing rolls her: these waves have no slope across her, and her levers feel none"
+        problem = (
+            "nothing rolls her: these waves have no slope across her, and her levers feel none"
+        )
         hint = "turn sea.heading_deg, or give [ship.levers_in_waves] for waves from ahead"
         return [Finding(at, problem, hint)]
     family = Family(case, table.key)
@@ -120,7 +123,10 @@ def _work(case: Case, table: Response) -> Callable[[Pieces], Arrays]:
     def work(pieces: Pieces) -> Arrays:
         name = f"response {case.index}"
         made = pieces.all(
-            {f"{name} sweeps": lambda: _sweeps(case, table), f"{name} bone": lambda: _bones(case, table)}
+            {
+                f"{name} sweeps": lambda: _sweeps(case, table),
+                f"{name} bone": lambda: _bones(case, table),
+            }
         )
         sweeps = made[0]
         followed = pieces(f"{name} branches", lambda: _branches(case, table, sweeps))
@@ -165,9 +171,12 @@ def _down_from(case: Case, table: Response, values: Floats, up: Sweep, last: int
         part = swept(case, table.key, values[i::-1], start)
         if np.isfinite(part.amplitude).any():
             break
-    nothing = Sweep(*(np.zeros_like(each[: SWEPT - part.amplitude.size]) for each in up))
-    nothing.amplitude[:] = nothing.state[:] = math.nan
-    return Sweep(*(np.concatenate(pair) for pair in zip(nothing, part, strict=True)))
+    before = SWEPT - part.amplitude.size
+    return Sweep(
+        np.append(np.full(before, math.nan), part.amplitude),
+        np.concatenate((np.full((before, 2), math.nan), part.state)),
+        np.append(np.zeros(before, dtype=np.int64), part.ratio),
+    )
 
 
 def _branches(case: Case, table: Response, sweeps: Arrays) -> Arrays:
@@ -261,4 +270,3 @@ def _stacked(parts: Sequence[NDArray[Any] | None]) -> NDArray[Any]:
         if part is not None:
             row[tuple(slice(0, n) for n in part.shape)] = part
     return whole
-

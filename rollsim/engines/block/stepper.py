@@ -86,7 +86,7 @@ class Stepper:
         """The channels' rows for every lane, None where there is none."""
         slope, elevation, wind = self._rows(lanes.realisation)
         if np.any(lanes.waves != 1.0):
-            factor = lanes.waves.astype(self.grid.kind)
+            factor: Reals = lanes.waves.astype(self.grid.kind)
             slope, elevation = (
                 None if rows is None else rows * factor for rows in (slope, elevation)
             )

@@ -38,7 +38,9 @@ def response_sea(parts: Parts) -> Findings:
     sea = parts("sea")
     if not isinstance(sea, RegularSea):
         problem = f'needs a regular sea, got kind = "{sea.kind}"'
-        hint = 'a steady response repeats with the wave: sea.kind = "regular", or leave [response] out'
+        hint = (
+            'a steady response repeats with the wave: sea.kind = "regular", or leave [response] out'
+        )
         yield Finding(split("response"), problem, hint, (split("sea.kind"),))
     wind = parts("wind")
     if wind is not None and wind.turbulence is not None:

@@ -118,7 +118,7 @@ def _shade(time: Floats, times: tuple[float, float]) -> Floats:
     low, high = np.log(times)
     with np.errstate(invalid="ignore", divide="ignore"):
         part = (np.log(np.maximum(time, times[0])) - low) / (high - low)
-    return np.clip(np.nan_to_num(part), 0.0, 1.0)
+    return np.asarray(np.clip(np.nan_to_num(part), 0.0, 1.0))
 
 
 def ramps(ds: xr.Dataset) -> dict[Outcome, tuple[str, str]]:

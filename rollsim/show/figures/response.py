@@ -1,7 +1,8 @@
-"""Response curves: steady rolls over wave period or height, stable and not, with what lies between."""
+"""Response curves: steady rolls over wave period or height, stable and not."""
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -27,11 +28,15 @@ MARKS: dict[str, tuple[dict[str, Any], str]] = {
     "flip": ({"marker": "s", "markersize": 8}, "flip: the period doubles"),
     "branching": ({"marker": "D", "markersize": 8}, "branches cross"),
 }
-SWEEPS = {
+SWEEPS: dict[str, tuple[dict[str, Any], str]] = {
     "sweep_up": ({"marker": 5, "color": style.COLOURS[1]}, "slowly upwards"),
     "sweep_down": ({"marker": 4, "color": style.COLOURS[3]}, "slowly downwards"),
 }
-BACKBONE: dict[str, Any] = {"color": style.FAINT, "linestyle": (0, (8, 2, 1.5, 2)), "linewidth": 1.8}
+BACKBONE: dict[str, Any] = {
+    "color": style.FAINT,
+    "linestyle": (0, (8, 2, 1.5, 2)),
+    "linewidth": 1.8,
+}
 HEEL_TOLD = 0.2
 """Means [degree] from which a panel shows them."""
 
@@ -105,7 +110,7 @@ def _pieces(curve: Curve) -> list[tuple[slice, bool]]:
     borders = [0, *turns.tolist(), curve.stable.size]
     return [
         (slice(a, min(b + 1, curve.stable.size)), bool(curve.stable[a]))
-        for a, b in zip(borders[:-1], borders[1:], strict=True)
+        for a, b in pairwise(borders)
     ]
 
 
@@ -143,7 +148,7 @@ def _draw(axes: Axes, ds: xr.Dataset, case: int) -> None:
         if points:
             axes.plot(
                 *zip(*points, strict=True), linestyle="", markerfacecolor="white",
-                markeredgecolor=style.INK, markeredgewidth=1.6, zorder=4, **look,
+                markeredgecolor=style.INK, markeredgewidth=1.6, zorder=4, clip_on=False, **look,
             )  # fmt: skip
     seen = [ds[name].values[case] for name in SWEEPS]
     top = max(top, *(float(np.fmax.reduce(values, initial=0.0)) for values in seen))
@@ -167,7 +172,9 @@ def _legend(ds: xr.Dataset, chosen: list[int]) -> list[Artist]:
     for ratio in ratios:
         words = "once a wave" if ratio == 1 else f"once in {ratio} waves"
         handles.append(Line2D([], [], color=_colour(ratio, ratios), label=f"stable, {words}"))
-    handles.append(Line2D([], [], color=style.INK, linestyle=UNSTABLE, linewidth=1.7, label="unstable"))
+    handles.append(
+        Line2D([], [], color=style.INK, linestyle=UNSTABLE, linewidth=1.7, label="unstable")
+    )
     for kind, (look, words) in MARKS.items():
         if any(responses.specials(ds, case, kind) for case in chosen):
             handles.append(

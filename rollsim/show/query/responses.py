@@ -69,9 +69,7 @@ def curves(ds: xr.Dataset, case: int) -> list[Curve]:
 
 def specials(ds: xr.Dataset, case: int, kind: str) -> list[tuple[float, float]]:
     """Value and amplitude [degree] of the folds, flips or branchings of a case."""
-    rows = zip(
-        ds[f"{kind}_value"].values[case], ds[f"{kind}_amplitude"].values[case], strict=True
-    )
+    rows = zip(ds[f"{kind}_value"].values[case], ds[f"{kind}_amplitude"].values[case], strict=True)
     return [(float(value), float(size)) for value, size in rows if np.isfinite(value)]
 
 
@@ -80,5 +78,8 @@ def backbones(ds: xr.Dataset, case: int, ratio: int) -> list[tuple[Floats, Float
     if "backbone_value" not in ds.variables:
         return []
     which = np.flatnonzero(ds["backbone_ratio"].values[case] == ratio)
-    pairs = [(ds["backbone_value"].values[case, i], ds["backbone_amplitude"].values[case, i]) for i in which]
+    pairs = [
+        (ds["backbone_value"].values[case, i], ds["backbone_amplitude"].values[case, i])
+        for i in which
+    ]
     return [(value, size) for value, size in pairs if np.isfinite(value).any()]

@@ -41,7 +41,7 @@ def branch_rows(ds: xr.Dataset, case: int) -> list[Row]:
 
 
 def response_json(ds: xr.Dataset) -> list[Row]:
-    """A row for each case with its branches, folds, flips and crossings; values in the key's unit."""
+    """A row for each case: branches, folds, flips and crossings; values in the key's unit."""
     key = str(ds.attrs["response_key"])
     rows = []
     for case in range(ds.sizes["case"]):
