@@ -17,6 +17,8 @@ Floats = NDArray[np.float64]
 RELATIVE, ABSOLUTE = 1e-10, 1e-12
 """Tolerances of scipy's DOP853 for a pass."""
 MOST_STEPS = 20_000
+LONGEST_STEP = 1.0 / 48.0
+"""Of a wave period: the cubic between two steps is then off by 1e-6 of a roll at its turn."""
 LOST = 4.0
 """Angle [rad] beyond which a pass is given up: no levers reach so far."""
 
@@ -56,7 +58,9 @@ def shoot(family: Family, start: Floats, value: float, ratio: int = 1) -> Pass:
 
     # The equation has a corner where |p| p turns over, which no method of its order minds much.
     solver = ode(lambda turn, y: varied_rates(turn, y, *arguments))
-    solver.set_integrator("dop853", rtol=RELATIVE, atol=ABSOLUTE, nsteps=MOST_STEPS)
+    solver.set_integrator(
+        "dop853", rtol=RELATIVE, atol=ABSOLUTE, nsteps=MOST_STEPS, max_step=LONGEST_STEP
+    )
     solver.set_solout(note)
     solver.set_initial_value(state, 0.0)
     legs = [0.5 * ratio, float(ratio)] if ratio % 2 == 0 else [float(ratio)]
