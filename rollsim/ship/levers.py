@@ -73,8 +73,10 @@ class Levers:
         return PPoly(self.coefficients, self.knots, extrapolate=True)
 
     @cached_property
-    def _polynomial(self) -> np.polynomial.Polynomial:
-        return np.polynomial.Polynomial(np.concatenate(([0.0], self.powers)))
+    def _polynomials(self) -> tuple[np.polynomial.Polynomial, ...]:
+        """The powers' share of KN, its two derivatives, and its integral from upright."""
+        value = np.polynomial.Polynomial(np.concatenate(([0.0], self.powers)))
+        return value, value.deriv(), value.deriv(2), value.integ()
 
     @cached_property
     def _spline_integral(self) -> PPoly:
@@ -104,7 +106,7 @@ class Levers:
         """KN [m] at `heel` [rad], same shape."""
         phi = self.within(heel)
         s = np.sin(phi)
-        value = self._polynomial(phi) + self.sine * s + self.wall * np.tan(phi) ** 2 * s
+        value = self._polynomials[0](phi) + self.sine * s + self.wall * np.tan(phi) ** 2 * s
         return np.asarray(value + self._spline(phi) if self.knots.size else value)
 
     def slope(self, heel: ArrayLike) -> Floats:
@@ -112,7 +114,7 @@ class Levers:
         phi = self.within(heel)
         c, t2 = np.cos(phi), np.tan(phi) ** 2
         wall = self.wall * c * t2 * (2.0 / c**2 + 1.0)
-        value = self._polynomial.deriv()(phi) + self.sine * c + wall
+        value = self._polynomials[1](phi) + self.sine * c + wall
         return np.asarray(value + self._spline(phi, 1) if self.knots.size else value)
 
     def curvature(self, heel: ArrayLike) -> Floats:
@@ -121,14 +123,14 @@ class Levers:
         s, c2 = np.sin(phi), np.cos(phi) ** 2
         # tan²φ sin φ = sec φ tan φ − sin φ, twice differentiated.
         wall = self.wall * s * (6.0 / c2**2 - 1.0 / c2 + 1.0)
-        value = self._polynomial.deriv(2)(phi) - self.sine * s + wall
+        value = self._polynomials[2](phi) - self.sine * s + wall
         return np.asarray(value + self._spline(phi, 2) if self.knots.size else value)
 
     def integral(self, heel: ArrayLike) -> Floats:
         """∫ KN dφ from upright to `heel` [m rad]."""
         phi = self.within(heel)
         c = np.cos(phi)
-        value = self._polynomial.integ()(phi) + self.sine * (1.0 - c)
+        value = self._polynomials[3](phi) + self.sine * (1.0 - c)
         value = value + self.wall * (1.0 - c) ** 2 / c
         if self.knots.size:
             value = value + self._spline_integral(phi) - self._spline_integral(0.0)

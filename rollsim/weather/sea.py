@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -194,8 +195,9 @@ class ComponentGrid(NamedTuple):
     slope: Array
 
 
+@lru_cache(maxsize=16)
 def component_grid(sea: SeaState) -> ComponentGrid:
-    """The components of an irregular sea before anything is drawn."""
+    """The components of an irregular sea before anything is drawn; its arrays are never changed."""
     assert isinstance(sea.waves, Spectrum)
     repeat, parts = float(repeat_time(sea.duration)), parts_of(sea)
     spacing = math.tau / repeat
@@ -204,7 +206,7 @@ def component_grid(sea: SeaState) -> ComponentGrid:
     place = (whole[:, None] * parts + np.arange(-half, half + 1)).ravel()
     omega: Array = np.asarray(place * (spacing / parts))
     amplitude = np.sqrt(2.0 * spacing / parts * sea.waves.density(omega))
-    return ComponentGrid(
+    grid = ComponentGrid(
         place,
         repeat,
         parts,
@@ -212,6 +214,9 @@ def component_grid(sea: SeaState) -> ComponentGrid:
         effective_elevations(omega, sea.length, sea.heading) * amplitude,
         _slope(sea, omega) * amplitude,
     )
+    for array in (grid.place, grid.frequency, grid.elevation, grid.slope):
+        array.setflags(write=False)
+    return grid
 
 
 def parts_of(sea: SeaState) -> int:

@@ -16,8 +16,13 @@ from rollsim.weather.spectra import Spectrum
 Floats = NDArray[np.float64]
 
 DEFAULT_ACCURACY = math.radians(0.01)
-ROLL_STEPS, WAVE_STEPS = 44.0, 14.0
-"""Steps in the shortest roll and the shortest wave period for DEFAULT_ACCURACY."""
+ROLL_STEPS = 44.0
+"""Steps in the shortest roll period for DEFAULT_ACCURACY."""
+WAVE_STEPS = 11.5
+"""Least steps in the shortest wave period: with fewer the guard takes waves for strain."""
+WAVE_PHASE = 1.13
+"""Step over the ORDER-th root of accuracy over the ORDER-th derivative of the angle that waves
+bring, at three deviations: measured in storms of all kinds (tests/bench, precision)."""
 GUST_STEPS = 4.5
 """Steps in the shortest gust: six accelerations back, the sums blow faster ones up."""
 USUAL_DAMPING = 0.5
@@ -46,13 +51,15 @@ class Reach(NamedTuple):
     """What a run may come to.
 
     The steepest lever over the inertia [1/s²], the rate through the water [rad/s] and the
-    acceleration at its turns [rad/s²], the fastest wave [rad/s], the slope of
-    the `damping` at that rate [1/s], and the `periods` of her shortest roll that errors last for.
+    acceleration at its turns [rad/s²], the ORDER-th derivative of the angle through the water
+    [rad/s⁶], the fastest wave [rad/s], the slope of the `damping` at that rate [1/s], and the
+    `periods` of her shortest roll that errors last for.
     """
 
     stiffness: float
     rate: float
     acceleration: float
+    sixth: float
     wave: float
     damping: float
     periods: float
@@ -85,6 +92,8 @@ def longest_step(case: Case, reach: Reach) -> float:
         bounds.append(smooth * math.tau / (steps * math.sqrt(reach.stiffness)))
     if reach.wave > 0.0:
         bounds.append(smooth * math.tau / (WAVE_STEPS * reach.wave))
+    if reach.sixth > 0.0:
+        bounds.append(WAVE_PHASE * (case.accuracy / reach.sixth) ** (1.0 / ORDER))
     wind = case.storm.wind
     if wind is not None:
         bounds.append(wind.repeat / (GUST_STEPS * float(wind.place[-1])))
@@ -99,13 +108,14 @@ def longest_step(case: Case, reach: Reach) -> float:
 def reach_of(case: Case) -> Reach:
     """What the runs of a case may come to, from its timeline, its start and its sea."""
     stiffness = _stiffness(case)
-    rate, acceleration = _in_storm(case, stiffness)
+    rate, acceleration, sixth = _in_storm(case, stiffness)
     start = abs(case.start[1]) + math.sqrt(stiffness) * abs(case.start[0])
     c, fastest = case.coefficients, start + rate
     return Reach(
         stiffness,
         fastest,
         math.sqrt(stiffness) * start + acceleration,
+        sixth,
         0.0 if case.storm.calm_water else highest_encounter(case.storm.sea),
         c.linear + fastest * (2.0 * c.quadratic + 3.0 * c.cubic * fastest),
         _periods(case, fastest, stiffness),
@@ -144,8 +154,9 @@ def _stiffness(case: Case) -> float:
     return steepest / case.coefficients.inertia
 
 
-def _in_storm(case: Case, stiffness: float) -> tuple[float, float]:
-    """Rate [rad/s] and acceleration [rad/s²] through the water that a storm may bring her to.
+def _in_storm(case: Case, stiffness: float) -> tuple[float, float, float]:
+    """Rate [rad/s], acceleration [rad/s²] and ORDER-th derivative of the angle through the water
+    [rad/s⁶] that a storm may bring her to.
 
     By linear response with the stiffness and stochastically linearised damping, b1 + √(8/π) b2 σ +
     3 b3 σ² (common practice): SIGMAS deviations in a random storm, the amplitude in a regular sea.
@@ -153,7 +164,7 @@ def _in_storm(case: Case, stiffness: float) -> tuple[float, float]:
     c = case.coefficients
     frequency, push = _pushes(case, stiffness)
     if not frequency.size:
-        return 0.0, 0.0
+        return 0.0, 0.0, 0.0
     rates = push / np.maximum(frequency, 1e-9)
     sigma = math.sqrt(0.5 * float(np.sum(rates**2)))
     for _ in range(8):
@@ -161,7 +172,11 @@ def _in_storm(case: Case, stiffness: float) -> tuple[float, float]:
         rates = push * frequency / np.hypot(stiffness - frequency**2, (b + 1e-3) * frequency)
         sigma = math.sqrt(sigma * math.sqrt(0.5 * float(np.sum(rates**2))))
     most = SIGMAS if case.random else math.sqrt(2.0)
-    return most * sigma, most * math.sqrt(0.5 * float(np.sum((rates * frequency) ** 2)))
+    acceleration, sixth = (
+        most * math.sqrt(0.5 * float(np.sum((rates * frequency**power) ** 2)))
+        for power in (1, ORDER - 1)
+    )
+    return most * sigma, acceleration, sixth
 
 
 def _pushes(case: Case, stiffness: float) -> tuple[Floats, Floats]:
