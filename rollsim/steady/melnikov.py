@@ -78,9 +78,10 @@ def wave_heights(case: Case) -> tuple[float, float]:
 
 def orbits(case: Case) -> tuple[list[Orbit], list[Orbit]]:
     """The orbits of the lower outer saddle, or over and back where there are two; and of the
-    crests between wells."""
+    crests between wells. Saddles past a limit of roll, flooding or capsize are none."""
     curve = resting_curve(case)
-    at = [e for e in equilibria(curve) if abs(e.heel) < case.limits.capsize]
+    # A limit inside the saddle bounds the safe starts before the saddle does.
+    at = [e for e in equilibria(curve) if abs(e.heel) < min(case.limits)]
     wells = [e.heel for e in at if e.kind == "stable"]
     crests = [e.heel for e in at if e.kind == "unstable"]
     if not wells:

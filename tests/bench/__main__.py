@@ -16,6 +16,7 @@ BENCHES: dict[str, tuple[str, str, str]] = {
     "studies": ("Whole studies, small", "tests.bench.study", "small"),
     "histories": ("What is stored", "tests.bench.histories", "rows"),
     "animation": ("Animation", "tests.bench.film", "rows"),
+    "maps": ("Basins and steady responses", "tests.bench.maps", "rows"),
     "precision": ("Work and precision", "tests.bench.precision", "rows"),
 }
 USUAL = ("main", "block", "histories", "animation")
