@@ -53,8 +53,8 @@ def test_the_whole_profile() -> None:
     shares = {force: safe_area(force, 240) / calm for force in PUBLISHED}
     for force, share in PUBLISHED.items():
         assert shares[force] == pytest.approx(share, abs=0.008), force
-    force = np.array(list(PUBLISHED))
-    falls = falls_off(force, np.array(list(shares.values())))
+    forces = np.array(list(PUBLISHED))
+    falls = falls_off(forces, np.array(list(shares.values())))
     melnikov = 0.1 * math.sinh(math.pi * 0.85) / (5.0 * math.pi * 0.85**2)
     assert 0.069 < falls < 0.0725
     assert 1.1 < falls / melnikov < 1.18

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 import pytest
 import xarray as xr
+from map_samples import basin, response
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.figure import Figure
@@ -14,8 +15,11 @@ from matplotlib.text import Text
 from show_samples import KG, Make, build
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
+from rollsim.show.figures.basin import basin_figure
 from rollsim.show.figures.histories import histories_figure
+from rollsim.show.figures.integrity import integrity_figure
 from rollsim.show.figures.phase import phase_figure
+from rollsim.show.figures.response import response_figure
 from rollsim.show.figures.stability import stability_figure
 from rollsim.show.figures.sweep import sweep_figure
 
@@ -54,6 +58,14 @@ PICTURES: dict[str, Callable[[], Figure]] = {
     "hostile histories": lambda: histories_figure(build([HOSTILE, "_b"], title=HOSTILE)),
     "hostile phase": lambda: phase_figure(build([HOSTILE, "_b"], title=HOSTILE), 0, 0),
     "hostile sweep": lambda: sweep_figure(build([HOSTILE, "_b"], title=HOSTILE)),
+    "basin": lambda: basin_figure(basin()),
+    "basins of two wells": lambda: basin_figure(basin(2, wells=True)),
+    "many basins": lambda: basin_figure(basin(9, outcomes=True)),
+    "hostile basin": lambda: basin_figure(basin(3, title=HOSTILE)),
+    "integrity": lambda: integrity_figure(basin(5), "height"),
+    "response": lambda: response_figure(response()),
+    "response at loll": lambda: response_figure(response(heeled=True)),
+    "responses": lambda: response_figure(response(3, title=HOSTILE)),
     "hostile grid": lambda: sweep_figure(build([HOSTILE, "_b"], axes=GRID, title=HOSTILE)),
 }
 

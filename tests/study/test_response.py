@@ -92,7 +92,7 @@ def test_a_range_in_which_she_always_capsizes(tmp_path: Path) -> None:
         response_to_file(made, tmp_path / "x.nc", where=Where(1))
 
 
-REFUSED = {
+REFUSED: dict[str, tuple[dict[str, str | None], str]] = {
     "no table": ({"response": None}, r"response: is missing\n  add the table"),
     "from ahead": (
         {"sea": TABLES["sea"] + "\nheading_deg = 180.0"},
@@ -124,6 +124,6 @@ REFUSED = {
 @pytest.mark.parametrize("name", REFUSED)
 def test_what_has_no_response_is_refused(name: str) -> None:
     changes, words = REFUSED[name]
-    tables = {key: text for key, text in (TABLES | changes).items() if text is not None}
+    tables = {key: text for key, text in {**TABLES, **changes}.items() if text is not None}
     with pytest.raises(InputError, match=words):
         response_of(plan_of(tables))

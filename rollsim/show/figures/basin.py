@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 
 MOST_MAPS, ACROSS = 6, 3
+MOST_DRAWN = 2000
+"""Starts along an axis that are drawn: more than a picture has points."""
 KEY = 0.16
 """Width of the key over that of all maps."""
 SAFE, PORT, STARBOARD = "#ffffff", "#b9d2ee", "#fff3d6"
@@ -128,8 +130,9 @@ def ramps(ds: xr.Dataset) -> dict[Outcome, tuple[str, str]]:
 
 
 def picture(ds: xr.Dataset, case: int, times: tuple[float, float]) -> Floats:
-    """The map of a case as colours, (roll rate, roll, 3)."""
-    outcome, well, time = (ds[n].values[case] for n in ("outcome", "well", "failure_time"))
+    """The map of a case as colours, (roll rate, roll, 3); of a great one every second, third ..."""
+    part = tuple(slice(None, None, 1 + ds.sizes[d] // MOST_DRAWN) for d in ("roll_rate", "roll"))
+    outcome, well, time = (ds[n].values[case][part] for n in ("outcome", "well", "failure_time"))
     image = np.empty((*outcome.shape, 3))
     image[...] = to_rgb(SAFE)
     survived = outcome == Outcome.SURVIVED

@@ -44,11 +44,12 @@ def integrity_figure(ds: xr.Dataset, axis: str) -> Figure:
     for i, each in enumerate(shown):
         cue = style.cue(i)
         name = style.literal(each.name, 40) or "safe area"
-        handles += axes.plot(each.x, each.share, **cue, marker=style.MARKERS[i], label=name)
+        handles += axes.plot(each.x, 100.0 * each.share, **cue, marker=style.MARKERS[i], label=name)
         if not math.isnan(each.falls):
             mark = axes.plot(
-                each.falls, FALLEN, marker="X", markersize=13, linestyle="", color=cue["color"],
-                markeredgecolor=style.INK, label=f"falls off at {each.falls:.4g}", zorder=5,
+                each.falls, 100.0 * FALLEN, marker="X", markersize=13, linestyle="",
+                color=cue["color"], markeredgecolor=style.INK, zorder=5,
+                label=f"falls off at {each.falls:.4g}",
             )  # fmt: skip
             handles += mark
         if not math.isnan(each.melnikov):
@@ -57,9 +58,9 @@ def integrity_figure(ds: xr.Dataset, axis: str) -> Figure:
                 label=f"Melnikov's estimate: {each.melnikov:.4g}",
             )  # fmt: skip
             handles.append(line)
-    axes.axhline(FALLEN, color=style.FAINT, linewidth=1.0)
-    axes.set_ylim(0.0, 1.06)
+    axes.axhline(100.0 * FALLEN, color=style.FAINT, linewidth=1.0)
+    axes.set_ylim(0.0, 106.0)
     axes.set_xlabel(style.literal(cases.axis_label(ds, axis)))
-    axes.set_ylabel("safe area over its greatest")
+    axes.set_ylabel("safe area over its greatest [%]")
     style.legend_beside(axes, handles)
     return figure
