@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from rollsim.engines.base import Case
 from rollsim.errors import InputError
 from rollsim.scenario.checks.whole import examined, examined_case
-from rollsim.scenario.expand.cases import CaseSpec
 from rollsim.scenario.expand.overrides import Override, applied
 from rollsim.scenario.expand.varied import Step, sound
 from rollsim.scenario.load import Study
 from rollsim.scenario.schema.catalogue import resolve
+from rollsim.scenario.schema.study import Scenario
 from rollsim.scenario.text.faults import located
 from rollsim.scenario.text.parse import parse
 from rollsim.study.build import Builder
@@ -40,6 +41,13 @@ class VariedCase:
 
     def at(self, *values: float) -> Case:
         """The physics of the case at these values; InputError where it is no sound case."""
+        builder = Builder(self._study.base, self._study.file)
+        builder.add(replace(self._spec, scenario=self.scenario(*values)))
+        builder.finish()
+        return builder.cases[0]
+
+    def scenario(self, *values: float) -> Scenario:
+        """The scenario of the case at these values; InputError where it is not sound."""
         overrides = [
             Override(path, value, path) for path, value in zip(self.paths, values, strict=True)
         ]
@@ -47,11 +55,7 @@ class VariedCase:
         if parts is None or parts.whole is None:
             faults = examined_case(applied(self._raw, overrides), self._base_gm).faults
             raise InputError(self._study.file, located(faults, self._study.text))
-        builder = Builder(self._study.base, self._study.file)
-        spec = self._spec
-        builder.add(CaseSpec(spec.index, spec.condition, spec.coordinates, parts.whole))
-        builder.finish()
-        return builder.cases[0]
+        return parts.whole
 
 
 def case_with(study: Study, number: int, values: Mapping[str, float]) -> Case:

@@ -42,6 +42,18 @@ class Basin(Table):
     )
 
 
+class Equilibria(Table):
+    """Over what `rollsim equilibria` follows every heel at which she rests."""
+
+    key: str = Field(
+        min_length=1,
+        max_length=200,
+        description="the whole key that is varied, in quotes: one that holds a number",
+    )
+    from_: float = Field(alias="from", description="its first value, in its unit")
+    to: float = Field(description="its last value, above from, in its unit")
+
+
 class Response(Table):
     """Over what `rollsim response` follows the steady responses to a regular sea."""
 

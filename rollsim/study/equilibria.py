@@ -1,0 +1,331 @@
+"""Every heel of rest of all cases over one key, and a slow change of that key there and back."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+from numpy.polynomial import chebyshev
+from numpy.typing import NDArray
+
+from rollsim.engines.at_outputs import AtOutputs
+from rollsim.engines.base import Case, run_list
+from rollsim.errors import Fault, InputError
+from rollsim.map_names import MAPS
+from rollsim.scenario import schema
+from rollsim.scenario.expand.cases import CaseSpec
+from rollsim.scenario.schema import Equilibria
+from rollsim.scenario.schema.units import split_unit
+from rollsim.scenario.text.faults import Finding, located
+from rollsim.ship.rests import Loadings, rests, static_heels
+from rollsim.steady.resting import Bounds, Branch, Follower, Residual
+from rollsim.store.maps import write_map
+from rollsim.study.at_rest import of_cases
+from rollsim.study.at_value import VariedCase
+from rollsim.study.build import Builder
+from rollsim.study.physics import SETTINGS
+from rollsim.study.pieces import Arrays, Pieces, works_to_file
+from rollsim.study.plan import Plan
+from rollsim.study.run import NOBODY, Listener, attributes, axes
+from rollsim.study.workers import ALL_CORES, Where, make_here
+
+Floats = NDArray[np.float64]
+
+EQUILIBRIA = "equilibria"
+NODES = 33
+"""Values of the key at which the loading is worked out; in between it is a polynomial."""
+EXACT = 1e-9
+"""Miss of that polynomial [m] up to which it stands for the loading itself."""
+STARTS = 17
+"""Values at which heels of rest are looked for, to begin branches at: the ends and some between,
+for branches that reach neither end."""
+UNMOVED = 1e-12
+"""Change of the lever [m] over the range below which a key moves nothing."""
+SLOW = 3600.0
+"""Time [s] of the slow change either way."""
+TRACK = 601
+"""Points of the slow change that are kept."""
+HEIGHT_OF_SEA = "sea.height_m"
+EXAMPLE = """add the table, such as
+  [equilibria]
+  key = "ship.gravity.kg_m"
+  from = 5.2
+  to = 6.4"""
+
+
+def equilibria_to_file(
+    plan: Plan,
+    path: Path,
+    *,
+    replace: bool = False,
+    where: Where = ALL_CORES,
+    listener: Listener = NOBODY,
+) -> bool:
+    """Follow the heels of rest of all cases and write them to `path`; False if interrupted."""
+    table = equilibria_of(plan)
+    works = [_work(plan, case, table) for case in range(len(plan.cases))]
+
+    def write(made: list[Arrays]) -> None:
+        _require_any(plan, table, made)
+        arrays = _whole(made) | of_cases(plan, range(len(plan.cases)))
+        says = attributes(plan) | {
+            "history": f"rollsim equilibria {Path(plan.study.file).name}",
+            "equilibria_key": table.key,
+        }
+        says.pop("histories")
+        known = {"case", "condition", *MAPS[EQUILIBRIA]}
+        kept = {name: values for name, values in arrays.items() if name in known}
+        unit = split_unit(table.key.rpartition(".")[2])[1]
+        units = {name: unit for name in MAPS[EQUILIBRIA] if name.endswith("value")}
+        write_map(path, EQUILIBRIA, kept, axes(plan), says, plan.study.text, units)
+
+    return works_to_file(
+        plan.study.text, path, EQUILIBRIA, works, write,
+        replace=replace, where=where, listener=listener,
+    )  # fmt: skip
+
+
+def equilibria_of(plan: Plan) -> Equilibria:
+    """The table of the file; InputError without one."""
+    table = plan.study.base.equilibria
+    if table is None:
+        fault = Fault(EQUILIBRIA, "is missing", EXAMPLE)
+        raise InputError(plan.study.file, [fault])
+    return table
+
+
+class Family:
+    """One case over a key: the residual lever at the end of its events, in mean wind, no waves."""
+
+    def __init__(self, plan: Plan, case: int, table: Equilibria) -> None:
+        self.low, self.high = table.from_, table.to
+        self._varied = VariedCase(plan.study, case, [table.key])
+        nodes = np.cos(math.pi * (np.arange(NODES) + 0.5) / NODES)
+        made = [self._made(value) for value in self._values(nodes)]
+        self._made_at: dict[float, Loadings] = {}
+        self.levers = made[0].levers
+        self._law = made[0].law
+        columns = np.array([_numbers(each) for each in made])
+        self.moves = bool(np.ptp(columns, axis=0).max() > UNMOVED) or not self._one_hull(made)
+        series = chebyshev.chebfit(nodes, columns, NODES - 1)
+        self._series = series if self._one_hull(made) and self._fits(series) else None
+
+    def loadings(self, values: Sequence[float]) -> list[Loadings]:
+        """The loading at each of some values, as the scenario makes it."""
+        return [self._at(value) for value in values]
+
+    @property
+    def residual(self) -> Residual:
+        """The lever and its slopes; between the nodes by a polynomial where that is exact."""
+        return self._by_series if self._series is not None else self._by_cases
+
+    def _values(self, nodes: Floats) -> Floats:
+        return 0.5 * (self.low + self.high) + 0.5 * (self.high - self.low) * nodes
+
+    def _made(self, value: float) -> Loadings:
+        case = self._varied.at(float(value))
+        at_end = AtOutputs(replace(case, output_step=case.duration))
+        return at_end.loadings.at(slice(-1, None))
+
+    def _at(self, value: float) -> Loadings:
+        inside = min(max(value, self.low), self.high)
+        if inside not in self._made_at:
+            self._made_at[inside] = self._made(inside)
+        return self._made_at[inside]
+
+    def _one_hull(self, made: Sequence[Loadings]) -> bool:
+        return all(each.levers is self.levers and _plain(each) for each in made)
+
+    def _fits(self, series: Floats) -> bool:
+        between = np.cos(math.pi * np.arange(1, NODES) / NODES)[::4]
+        true = np.array([_numbers(self._made(value)) for value in self._values(between)])
+        miss = np.abs(chebyshev.chebval(between, series).T - true)
+        return bool(miss.max() < EXACT)
+
+    def _by_series(self, value: float, heel: float) -> tuple[float, float, float]:
+        assert self._series is not None
+        x = (2.0 * value - self.low - self.high) / (self.high - self.low)
+        numbers = chebyshev.chebval(x, self._series)
+        rates = chebyshev.chebval(x, chebyshev.chebder(self._series)) * 2.0 / (self.high - self.low)
+        here = _loading(self.levers, self._law, numbers).curves
+        # The lever is linear in the numbers of the loading: KG, off-centre G, wind, lever.
+        along = _loading(self.levers, self._law, rates).curves
+        by_value = sum(float(term.value(np.asarray(heel))) for term in along.terms[1:])
+        return float(here.value(heel)), by_value, float(here.slope(heel))
+
+    def _by_cases(self, value: float, heel: float) -> tuple[float, float, float]:
+        h = 1e-4 * (self.high - self.low)
+        before, after = max(value - h, self.low), min(value + h, self.high)
+        here = self._at(value).curves
+        levers = [float(self._at(v).curves.value(heel)[0]) for v in (before, after)]
+        slope = (levers[1] - levers[0]) / (after - before)
+        # Past the ends, where a border is looked for, the lever goes on straight.
+        past = value - min(max(value, self.low), self.high)
+        return float(here.value(heel)[0]) + slope * past, slope, float(here.slope(heel)[0])
+
+
+def _plain(loading: Loadings) -> bool:
+    return getattr(loading, "filled", None) is None
+
+
+def _numbers(loading: Loadings) -> list[float]:
+    return [
+        float(each[0])
+        for each in (loading.kg, loading.off_centre, loading.wind, loading.lever)
+    ]  # fmt: skip
+
+
+def _loading(levers: object, law: str, numbers: Floats) -> Loadings:
+    return Loadings(levers, law, *numbers)  # type: ignore[arg-type]
+
+
+def _work(plan: Plan, case: int, table: Equilibria) -> Callable[[Pieces], Arrays]:
+    return lambda pieces: pieces(f"{EQUILIBRIA} {case}", lambda: equilibria_arrays(plan, case, table))
+
+
+def equilibria_arrays(plan: Plan, number: int, table: Equilibria) -> Arrays:
+    """Branches, meetings, the present state and the slow change of one case."""
+    case, family = plan.cases[number], Family(plan, number, table)
+    if not family.moves:
+        raise InputError(plan.study.file, located([_unmoved(table)], plan.study.text))
+    values = np.linspace(table.from_, table.to, STARTS)
+    starts = [
+        (float(value), float(heel))
+        for value, loading in zip(values, family.loadings(values.tolist()), strict=True)
+        for heel in rests(loading).heel
+    ]
+    edge = 1e-9
+    grid = family.levers.grid.heel
+    bounds = Bounds(table.from_, table.to, float(grid[0]) + edge, float(grid[-1]) - edge)
+    branches = Follower(family.residual, bounds).branches(starts)
+    arrays = _arrays(branches)
+    arrays["present_value"] = np.array(_present(plan, number, table.key))
+    arrays["present_heel"] = np.array(math.degrees(_static(case)))
+    arrays["track_value"], arrays["track_heel"] = _slow_change(plan, number, table, family)
+    return arrays
+
+
+def _arrays(branches: Sequence[Branch]) -> Arrays:
+    """Branches as arrays of one length, and the meetings of all, each once."""
+    longest = max((len(branch.points) for branch in branches), default=1)
+    shape = (max(len(branches), 1), longest)
+    value, heel = np.full(shape, math.nan), np.full(shape, math.nan)
+    stable = np.zeros(shape, dtype=np.int8)
+    for i, branch in enumerate(branches):
+        count = len(branch.points)
+        value[i, :count] = [point.value for point in branch.points]
+        heel[i, :count] = np.degrees([point.heel for point in branch.points])
+        stable[i, :count] = [point.stable for point in branch.points]
+    arrays = {"value": value, "heel": heel, "stable": stable}
+    for kind in ("fold", "branching"):
+        met = {
+            (round(m.value, 9), round(math.degrees(m.heel), 6)): m
+            for branch in branches
+            for m in branch.meetings
+            if m.kind == kind
+        }
+        arrays[f"{kind}_value"] = np.array([m.value for m in met.values()])
+        arrays[f"{kind}_heel"] = np.array([math.degrees(m.heel) for m in met.values()])
+    return arrays
+
+
+def _whole(made: Sequence[Arrays]) -> Arrays:
+    """The arrays of all cases as one, the shorter ones filled up as missing."""
+    return {name: _stacked([each[name] for each in made]) for name in made[0]}
+
+
+def _stacked(parts: Sequence[NDArray[np.generic]]) -> NDArray[np.generic]:
+    shape = tuple(max(1, *sizes) for sizes in zip(*(part.shape for part in parts), strict=True))
+    missing = math.nan if parts[0].dtype.kind == "f" else 0
+    whole = np.full((len(parts), *shape), missing, dtype=parts[0].dtype)
+    for i, part in enumerate(parts):
+        whole[(i, *(slice(size) for size in part.shape))] = part
+    return whole
+
+
+def _static(case: Case) -> float:
+    """Her static heel at t = 0 [rad], downhill from the start where that is known."""
+    loading = Loadings.single(case.curve)
+    start = np.array([case.start[0] if math.isfinite(case.start[0]) else 0.0])
+    return float(static_heels(loading, rests(loading), np.zeros(1, dtype=np.intp), start)[0])
+
+
+def _present(plan: Plan, number: int, key: str) -> float:
+    """What the case has for the key now; NaN where it has none."""
+    node: object = plan.study.cases[number].scenario
+    for part in key.split("."):
+        if isinstance(node, tuple):
+            node = node[int(part)] if int(part) < len(node) else None
+        else:
+            node = getattr(node, part, None)
+    return float(node) if isinstance(node, int | float) else math.nan
+
+
+def _slow_change(
+    plan: Plan, number: int, table: Equilibria, family: Family
+) -> tuple[Floats, Floats]:
+    """Value and heel [degree] while the key goes slowly from one end to the other and back.
+
+    In calm water, by the block engine, from where she rests at the first value; missing where
+    events cannot change the key, where the case has events of its own, or nothing damps her.
+    """
+    missing = np.full(TRACK, math.nan), np.full(TRACK, math.nan)
+    spec = plan.study.cases[number]
+    if table.key not in SETTINGS or table.key == HEIGHT_OF_SEA or spec.scenario.events:
+        return missing
+    damped = plan.cases[number].coefficients
+    first = family.loadings([table.from_])[0]
+    start = static_heels(first, rests(first), np.zeros(1, dtype=np.intp), np.zeros(1))
+    if not (damped.linear or damped.quadratic or damped.cubic) or not np.isfinite(start[0]):
+        return missing
+    case = _changing(plan, spec, table)
+    made = make_here(case, run_list([0], (float(start[0]), 0.0)), histories=True)
+    heel = np.asarray(made.histories[0, 0], dtype=np.float64)
+    share = 1.0 - np.abs(np.linspace(-1.0, 1.0, TRACK))
+    return table.from_ + share * (table.to - table.from_), heel
+
+
+def _changing(plan: Plan, spec: CaseSpec, table: Equilibria) -> Case:
+    """The case in calm water and steady wind, its key going from one end to the other and back."""
+    scenario = spec.scenario
+    events = [
+        schema.ValueChange(kind="change", key=table.key, to=to, at_s=at, over_s=SLOW)
+        for to, at in ((table.to, 0.0), (table.from_, SLOW))
+    ]
+    run = scenario.run.model_copy(
+        update={"duration_s": 2.0 * SLOW, "output_step_s": 2.0 * SLOW / (TRACK - 1), "settle_s": 0.0,
+                "method": "block"}
+    )  # fmt: skip
+    calm = {
+        "events": tuple(events),
+        "sea": schema.CalmSea(kind="calm"),
+        "run": run,
+        "start": schema.Start(),
+    }
+    if scenario.wind is not None:
+        calm["wind"] = scenario.wind.model_copy(update={"gust": (), "turbulence": None})
+    builder = Builder(plan.study.base, plan.study.file)
+    begun = VariedCase(plan.study, spec.index, [table.key]).scenario(table.from_)
+    builder.add(replace(spec, scenario=begun.model_copy(update=calm)))
+    builder.finish()
+    return builder.cases[0]
+
+
+def _unmoved(table: Equilibria) -> Finding:
+    problem = f"{table.key} moves no equilibrium between {table.from_:g} and {table.to:g}"
+    hint = "take a key of the loading, of the wind or of an event, such as ship.gravity.kg_m"
+    return Finding(("equilibria", "key"), problem, hint)
+
+
+def _require_any(plan: Plan, table: Equilibria, made: Sequence[Arrays]) -> None:
+    """InputError where no case rests anywhere."""
+    if any(np.isfinite(each["heel"]).any() for each in made):
+        return
+    problem = f"nothing is at rest from {table.from_:g} to {table.to:g}: no lever is zero there"
+    hint = "lessen the wind or the heeling levers, or take another range"
+    findings = [Finding(("equilibria",), problem, hint)]
+    raise InputError(plan.study.file, located(findings, plan.study.text))
