@@ -6,7 +6,6 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import NamedTuple
 
 import numpy as np
 from numpy.polynomial import chebyshev
@@ -184,7 +183,9 @@ def _loading(levers: object, law: str, numbers: Floats) -> Loadings:
 
 
 def _work(plan: Plan, case: int, table: Equilibria) -> Callable[[Pieces], Arrays]:
-    return lambda pieces: pieces(f"{EQUILIBRIA} {case}", lambda: equilibria_arrays(plan, case, table))
+    return lambda pieces: pieces(
+        f"{EQUILIBRIA} {case}", lambda: equilibria_arrays(plan, case, table)
+    )
 
 
 def equilibria_arrays(plan: Plan, number: int, table: Equilibria) -> Arrays:

@@ -20,6 +20,19 @@ def basin_ranges(parts: Parts) -> Findings:
             yield Finding(split(f"basin.{key}.to"), problem, "starts go from the least upwards")
 
 
+def equilibria_range(parts: Parts) -> Findings:
+    """The range of a map of equilibria goes upwards."""
+    equilibria = parts("equilibria")
+    if equilibria is None:
+        return
+    first, last = equilibria.from_, equilibria.to
+    if first >= last:
+        problem = f"must be above from, {first:g}, got {last:g}"
+        yield Finding(
+            split("equilibria.to"), problem, "the range goes from the least value upwards"
+        )
+
+
 def response_range(parts: Parts) -> Findings:
     """The range of a response goes upwards."""
     response = parts("response")
@@ -49,4 +62,4 @@ def response_sea(parts: Parts) -> Findings:
         yield Finding(split("response"), problem, hint, (split("wind.turbulence"),))
 
 
-MAP_CHECKS: tuple[Check, ...] = (basin_ranges, response_range, response_sea)
+MAP_CHECKS: tuple[Check, ...] = (equilibria_range, basin_ranges, response_range, response_sea)

@@ -5,6 +5,7 @@ Bounds here catch nonsense in a single value; what needs two values stands in `c
 """
 
 from rollsim.scenario.schema.base import Table
+from rollsim.scenario.schema.critical import Critical
 from rollsim.scenario.schema.events import (
     CHANGED_KEYS,
     AddWeight,
@@ -23,7 +24,7 @@ from rollsim.scenario.schema.levers import (
     WallSidedLevers,
     levers_of,
 )
-from rollsim.scenario.schema.maps import Basin, Response
+from rollsim.scenario.schema.maps import Basin, Equilibria, Response
 from rollsim.scenario.schema.run import METHODS, Limits, Method, Output, Run, Start, Until
 from rollsim.scenario.schema.ship import (
     Damping,
@@ -63,7 +64,9 @@ __all__ = [
     "Basin",
     "CalmSea",
     "Condition",
+    "Critical",
     "Damping",
+    "Equilibria",
     "Event",
     "Extinction",
     "Gravity",

@@ -13,8 +13,9 @@ from rollsim.scenario.schema.base import (
     Table,
     word_or_number,
 )
+from rollsim.scenario.schema.critical import Critical
 from rollsim.scenario.schema.events import Event
-from rollsim.scenario.schema.maps import Basin, Response
+from rollsim.scenario.schema.maps import Basin, Equilibria, Response
 from rollsim.scenario.schema.run import Limits, Output, Run, Start
 from rollsim.scenario.schema.ship import Ship
 from rollsim.scenario.schema.weather import CalmSea, Sea, Wind
@@ -99,9 +100,15 @@ class Scenario(Table):
     run: Run = Field(description="how long, how often and how exactly")
     output: Output = Field(default=Output(), description="what is kept of the runs")
     lesson: Lesson | None = Field(default=None, description="a question for the quiz of the page")
+    equilibria: Equilibria | None = Field(
+        default=None, description="what `rollsim equilibria` is followed over"
+    )
     basin: Basin | None = Field(default=None, description="the starts of `rollsim basin`")
     response: Response | None = Field(
         default=None, description="what `rollsim response` is followed over"
+    )
+    critical: Critical | None = Field(
+        default=None, description="which value of which key rollsim critical searches for"
     )
     sweep: dict[str, AxisValues] = Field(default={}, description="axes of a grid of cases")
     conditions: Annotated[tuple[Condition, ...], Field(strict=False)] = Field(
