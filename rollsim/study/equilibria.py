@@ -20,6 +20,7 @@ from rollsim.scenario.expand.cases import CaseSpec
 from rollsim.scenario.schema import Equilibria
 from rollsim.scenario.schema.units import split_unit
 from rollsim.scenario.text.faults import Finding, located
+from rollsim.ship.levers import Levers
 from rollsim.ship.rests import Loadings, rests, static_heels
 from rollsim.steady.resting import Bounds, Branch, Follower, Residual
 from rollsim.store.maps import write_map
@@ -48,6 +49,8 @@ SLOW = 3600.0
 """Time [s] of the slow change either way."""
 TRACK = 601
 """Points of the slow change that are kept."""
+NUDGE = math.radians(0.05)
+"""What a slow change starts off her heel of rest: exactly upright she would stay there."""
 HEIGHT_OF_SEA = "sea.height_m"
 EXAMPLE = """add the table, such as
   [equilibria]
@@ -112,6 +115,7 @@ class Family:
         self.moves = bool(np.ptp(columns, axis=0).max() > UNMOVED) or not self._one_hull(made)
         series = chebyshev.chebfit(nodes, columns, NODES - 1)
         self._series = series if self._one_hull(made) and self._fits(series) else None
+        self._rates = chebyshev.chebder(series) * 2.0 / (self.high - self.low)
 
     def loadings(self, values: Sequence[float]) -> list[Loadings]:
         """The loading at each of some values, as the scenario makes it."""
@@ -148,8 +152,9 @@ class Family:
     def _by_series(self, value: float, heel: float) -> tuple[float, float, float]:
         assert self._series is not None
         x = (2.0 * value - self.low - self.high) / (self.high - self.low)
-        numbers = chebyshev.chebval(x, self._series)
-        rates = chebyshev.chebval(x, chebyshev.chebder(self._series)) * 2.0 / (self.high - self.low)
+        numbers, rates = (
+            np.asarray(chebyshev.chebval(x, each)) for each in (self._series, self._rates)
+        )
         here = _loading(self.levers, self._law, numbers).curves
         # The lever is linear in the numbers of the loading: KG, off-centre G, wind, lever.
         along = _loading(self.levers, self._law, rates).curves
@@ -178,8 +183,9 @@ def _numbers(loading: Loadings) -> list[float]:
     ]  # fmt: skip
 
 
-def _loading(levers: object, law: str, numbers: Floats) -> Loadings:
-    return Loadings(levers, law, *numbers)  # type: ignore[arg-type]
+def _loading(levers: Levers, law: str, numbers: Floats) -> Loadings:
+    kg, off_centre, wind, lever = numbers
+    return Loadings(levers, law, kg, off_centre, wind, lever)
 
 
 def _work(plan: Plan, case: int, table: Equilibria) -> Callable[[Pieces], Arrays]:
@@ -239,12 +245,12 @@ def _whole(made: Sequence[Arrays]) -> Arrays:
     return {name: _stacked([each[name] for each in made]) for name in made[0]}
 
 
-def _stacked(parts: Sequence[NDArray[np.generic]]) -> NDArray[np.generic]:
+def _stacked(parts: Sequence[NDArray[Any]]) -> NDArray[Any]:
     shape = tuple(max(1, *sizes) for sizes in zip(*(part.shape for part in parts), strict=True))
     missing = math.nan if parts[0].dtype.kind == "f" else 0
     whole = np.full((len(parts), *shape), missing, dtype=parts[0].dtype)
     for i, part in enumerate(parts):
-        whole[(i, *(slice(size) for size in part.shape))] = part
+        whole[i][tuple(slice(size) for size in part.shape)] = part
     return whole
 
 
@@ -284,7 +290,7 @@ def _slow_change(
     if not (damped.linear or damped.quadratic or damped.cubic) or not np.isfinite(start[0]):
         return missing
     case = _changing(plan, spec, table)
-    made = make_here(case, run_list([0], (float(start[0]), 0.0)), histories=True)
+    made = make_here(case, run_list([0], (float(start[0]) + NUDGE, 0.0)), histories=True)
     heel = np.asarray(made.histories[0, 0], dtype=np.float64)
     share = 1.0 - np.abs(np.linspace(-1.0, 1.0, TRACK))
     return table.from_ + share * (table.to - table.from_), heel
@@ -294,13 +300,13 @@ def _changing(plan: Plan, spec: CaseSpec, table: Equilibria) -> Case:
     """The case in calm water and steady wind, its key going from one end to the other and back."""
     scenario = spec.scenario
     events = [
-        schema.ValueChange(kind="change", key=table.key, to=to, at_s=at, over_s=SLOW)
+        schema.ValueChange.model_validate(
+            {"kind": "change", "key": table.key, "to": to, "at_s": at, "over_s": SLOW}
+        )
         for to, at in ((table.to, 0.0), (table.from_, SLOW))
     ]
-    run = scenario.run.model_copy(
-        update={"duration_s": 2.0 * SLOW, "output_step_s": 2.0 * SLOW / (TRACK - 1), "settle_s": 0.0,
-                "method": "block"}
-    )  # fmt: skip
+    clock = {"duration_s": 2.0 * SLOW, "output_step_s": 2.0 * SLOW / (TRACK - 1), "settle_s": 0.0}
+    run = scenario.run.model_copy(update=clock | {"method": "block"})
     calm = {
         "events": tuple(events),
         "sea": schema.CalmSea(kind="calm"),
