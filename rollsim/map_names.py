@@ -92,7 +92,9 @@ MAPS["equilibria"] = {
     "present_value": Variable(("case",), "", "value that the case has for the key"),
     "present_heel": Variable(("case",), "degree", "static heel of the case as it is"),
     "track_value": Variable(("case", "track"), "", "value of the key as it is slowly changed"),
-    "track_heel": Variable(("case", "track"), "degree", "heel while the key is slowly changed"),
+    "track_heel": Variable(
+        ("case", "side", "track"), "degree", "heel meanwhile, from the rests at the last value"
+    ),
     **AT_REST,
 }
 

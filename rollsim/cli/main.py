@@ -37,6 +37,7 @@ COMMANDS: dict[str, str] = {
     "export": "Write one run of a result as CSV, for spreadsheets and animation programs.",
     "plot": "Draw histories, phase portraits and margins of a result.",
     "animate": "Draw a run as an animation: the rolling section, G, B, M and the lever GZ.",
+    "equilibria": "Follow every heel at which the ship rests, over one key.",
     "basin": "Map what becomes of the ship over start roll and roll rate.",
     "response": "Follow the steady responses to a regular sea, through folds and flips.",
     "page": "Make a page for the classroom that plays the runs of results.",

@@ -6,22 +6,23 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.polynomial import chebyshev
 from numpy.typing import NDArray
 
 from rollsim.engines.at_outputs import AtOutputs
-from rollsim.engines.base import Case, run_list
+from rollsim.engines.base import BLOCK, Case, run_list
 from rollsim.errors import Fault, InputError
-from rollsim.map_names import MAPS
+from rollsim.map_names import AT_REST, MAPS
 from rollsim.scenario import schema
 from rollsim.scenario.expand.cases import CaseSpec
 from rollsim.scenario.schema import Equilibria
 from rollsim.scenario.schema.units import split_unit
 from rollsim.scenario.text.faults import Finding, located
 from rollsim.ship.levers import Levers
-from rollsim.ship.rests import Loadings, rests, static_heels
+from rollsim.ship.rests import STABLE, Loadings, rests, static_heels
 from rollsim.steady.resting import Bounds, Branch, Follower, Residual
 from rollsim.store.maps import write_map
 from rollsim.study.at_rest import of_cases
@@ -49,8 +50,11 @@ SLOW = 3600.0
 """Time [s] of the slow change either way."""
 TRACK = 601
 """Points of the slow change that are kept."""
-NUDGE = math.radians(0.05)
-"""What a slow change starts off her heel of rest: exactly upright she would stay there."""
+SIDES = 2
+"""Heels that it is begun at."""
+NUDGE = 1e-4
+"""Heeling lever [m] meanwhile, to the side she comes from: exactly centred she would stay upright
+where that is unstable."""
 HEIGHT_OF_SEA = "sea.height_m"
 EXAMPLE = """add the table, such as
   [equilibria]
@@ -73,17 +77,16 @@ def equilibria_to_file(
 
     def write(made: list[Arrays]) -> None:
         _require_any(plan, table, made)
-        arrays = _whole(made) | of_cases(plan, range(len(plan.cases)))
+        at_rest = of_cases(plan, range(len(plan.cases)))
+        arrays = _whole(made) | {name: at_rest[name] for name in ("condition", *AT_REST)}
         says = attributes(plan) | {
             "history": f"rollsim equilibria {Path(plan.study.file).name}",
             "equilibria_key": table.key,
         }
         says.pop("histories")
-        known = {"case", "condition", *MAPS[EQUILIBRIA]}
-        kept = {name: values for name, values in arrays.items() if name in known}
         unit = split_unit(table.key.rpartition(".")[2])[1]
         units = {name: unit for name in MAPS[EQUILIBRIA] if name.endswith("value")}
-        write_map(path, EQUILIBRIA, kept, axes(plan), says, plan.study.text, units)
+        write_map(path, EQUILIBRIA, arrays, axes(plan), says, plan.study.text, units)
 
     return works_to_file(
         plan.study.text, path, EQUILIBRIA, works, write,
@@ -212,7 +215,7 @@ def equilibria_arrays(plan: Plan, number: int, table: Equilibria) -> Arrays:
     arrays = _arrays(branches)
     arrays["present_value"] = np.array(_present(plan, number, table.key))
     arrays["present_heel"] = np.array(math.degrees(_static(case)))
-    arrays["track_value"], arrays["track_heel"] = _slow_change(plan, number, table, family)
+    arrays["track_value"], arrays["track_heel"] = _slow_changes(plan, number, table, family)
     return arrays
 
 
@@ -250,7 +253,8 @@ def _stacked(parts: Sequence[NDArray[Any]]) -> NDArray[Any]:
     missing = math.nan if parts[0].dtype.kind == "f" else 0
     whole = np.full((len(parts), *shape), missing, dtype=parts[0].dtype)
     for i, part in enumerate(parts):
-        whole[i][tuple(slice(size) for size in part.shape)] = part
+        place: tuple[int | slice, ...] = (i, *(slice(size) for size in part.shape))
+        whole[place] = part
     return whole
 
 
@@ -272,51 +276,52 @@ def _present(plan: Plan, number: int, key: str) -> float:
     return float(node) if isinstance(node, int | float) else math.nan
 
 
-def _slow_change(
+def _slow_changes(
     plan: Plan, number: int, table: Equilibria, family: Family
 ) -> tuple[Floats, Floats]:
-    """Value and heel [degree] while the key goes slowly from one end to the other and back.
+    """Value (TRACK,) and heel [degree] (SIDES, TRACK) while the key goes from its last value to
+    its first and back: a correction, and what it was to cure coming again.
 
-    In calm water, by the block engine, from where she rests at the first value; missing where
-    events cannot change the key, where the case has events of its own, or nothing damps her.
+    In calm water, by the block engine, from the outermost stable heels at the last value, port
+    first; missing where there is none, where events cannot change the key, where the case has
+    events of its own, or where nothing damps her.
     """
-    missing = np.full(TRACK, math.nan), np.full(TRACK, math.nan)
-    spec = plan.study.cases[number]
-    if table.key not in SETTINGS or table.key == HEIGHT_OF_SEA or spec.scenario.events:
-        return missing
-    damped = plan.cases[number].coefficients
-    first = family.loadings([table.from_])[0]
-    start = static_heels(first, rests(first), np.zeros(1, dtype=np.intp), np.zeros(1))
-    if not (damped.linear or damped.quadratic or damped.cubic) or not np.isfinite(start[0]):
-        return missing
-    case = _changing(plan, spec, table)
-    made = make_here(case, run_list([0], (float(start[0]) + NUDGE, 0.0)), histories=True)
-    heel = np.asarray(made.histories[0, 0], dtype=np.float64)
-    share = 1.0 - np.abs(np.linspace(-1.0, 1.0, TRACK))
-    return table.from_ + share * (table.to - table.from_), heel
+    spec, c = plan.study.cases[number], plan.cases[number].coefficients
+    share = np.abs(np.linspace(-1.0, 1.0, TRACK))
+    value = table.from_ + share * (table.to - table.from_)
+    heels = np.full((SIDES, TRACK), math.nan)
+    at = rests(family.loadings([table.to])[0])
+    stable = at.heel[(at.kind == STABLE) & (np.abs(at.heel) < plan.cases[number].limits.capsize)]
+    settable = table.key in SETTINGS and table.key != HEIGHT_OF_SEA and not spec.scenario.events
+    if settable and stable.size and (c.linear or c.quadratic or c.cubic):
+        for side, heel in enumerate(dict.fromkeys((stable.min(), stable.max()))):
+            case = _changing(plan, spec, table, math.copysign(NUDGE, heel))
+            made = make_here(case, run_list([0], (float(heel), 0.0)), histories=True)
+            heels[side] = made.histories[0, 0]
+    return value, heels
 
 
-def _changing(plan: Plan, spec: CaseSpec, table: Equilibria) -> Case:
+def _changing(plan: Plan, spec: CaseSpec, table: Equilibria, nudge: float) -> Case:
     """The case in calm water and steady wind, its key going from one end to the other and back."""
-    scenario = spec.scenario
-    events = [
-        schema.ValueChange.model_validate(
-            {"kind": "change", "key": table.key, "to": to, "at_s": at, "over_s": SLOW}
-        )
-        for to, at in ((table.to, 0.0), (table.from_, SLOW))
+    changes = [
+        {"kind": "change", "key": table.key, "to": to, "at_s": at, "over_s": SLOW}
+        for to, at in ((table.from_, 0.0), (table.to, SLOW))
     ]
+    lever = {"kind": "heeling-lever", "at_s": 0.0, "over_s": 0.0, "lever_m": nudge}
     clock = {"duration_s": 2.0 * SLOW, "output_step_s": 2.0 * SLOW / (TRACK - 1), "settle_s": 0.0}
-    run = scenario.run.model_copy(update=clock | {"method": "block"})
-    calm = {
-        "events": tuple(events),
+    begun = VariedCase(plan.study, spec.index, [table.key]).scenario(table.to)
+    calm: dict[str, Any] = {
+        "events": (
+            *(schema.ValueChange.model_validate(change) for change in changes),
+            schema.HeelingLever.model_validate(lever),
+        ),
         "sea": schema.CalmSea(kind="calm"),
-        "run": run,
+        "run": begun.run.model_copy(update=clock | {"method": BLOCK}),
         "start": schema.Start(),
     }
-    if scenario.wind is not None:
-        calm["wind"] = scenario.wind.model_copy(update={"gust": (), "turbulence": None})
+    if begun.wind is not None:
+        calm["wind"] = begun.wind.model_copy(update={"gust": (), "turbulence": None})
     builder = Builder(plan.study.base, plan.study.file)
-    begun = VariedCase(plan.study, spec.index, [table.key]).scenario(table.from_)
     builder.add(replace(spec, scenario=begun.model_copy(update=calm)))
     builder.finish()
     return builder.cases[0]
