@@ -97,7 +97,10 @@ class Follower:
         """The branch through a point of rest, both ways."""
         first = self._point(self._place(value, heel))
         ahead = self._way(first)
-        back, forth = self._followed(first, -ahead), self._followed(first, ahead)
+        forth = self._followed(first, ahead)
+        if len(forth.points) > 1 and forth.points[-1] is first:
+            return forth
+        back = self._followed(first, -ahead)
         points = [*back.points[:0:-1], *forth.points]
         return Branch(points, [*back.meetings[::-1], *forth.meetings])
 

@@ -19,8 +19,9 @@ BASIN = (
     "roll_rate_deg_per_s = { from = -9.0, to = 9.0, steps = 6 }\n"
 )
 RESPONSE = '[response]\nkey = "sea.period_s"\nfrom = 8.0\nto = 10.0\n'
+EQUILIBRIA = '[equilibria]\nkey = "ship.gravity.kg_m"\nfrom = 5.2\nto = 5.6\n'
 HEIGHTS = '[sweep]\n"sea.height_m" = [0.3, 0.6]\n'
-SCENARIO = f"{SHIP}{SWELL}[run]\nduration_s = 20.0\n{BASIN}{RESPONSE}{HEIGHTS}"
+SCENARIO = f"{SHIP}{SWELL}[run]\nduration_s = 20.0\n{BASIN}{RESPONSE}{EQUILIBRIA}{HEIGHTS}"
 
 
 @pytest.fixture(autouse=True)
@@ -57,9 +58,24 @@ def test_response(rollsim: Command, tmp_path: Path) -> None:
     assert "Steady responses over the wave period" in table.out
 
 
-@pytest.mark.parametrize("command", ["basin", "response"])
+def test_equilibria(rollsim: Command, tmp_path: Path) -> None:
+    file = written(tmp_path, SCENARIO)
+    said = rollsim("equilibria", file)
+    assert said.code == EXIT_DONE
+    assert "never correct it by shifting or filling on the high side" in " ".join(said.out.split())
+    assert "Heels of rest over ship.gravity.kg_m" in said.out
+    drawn = {path.name for path in file.parent.glob("results/*")}
+    assert drawn == {"trial-equilibria.nc", "trial-equilibria.png"}
+    again = rollsim("equilibria", file, "--json", "--no-plots", "-o", "other.nc")
+    rows = json.loads(again.out)
+    assert [row["key"] for row in rows] == ["ship.gravity.kg_m"] * 2
+    assert all(row["present"]["value"] > 5.0 for row in rows)
+    assert all(row["branches"] for row in rows)
+
+
+@pytest.mark.parametrize("command", ["basin", "response", "equilibria"])
 def test_a_file_without_the_table(rollsim: Command, tmp_path: Path, command: str) -> None:
-    bare = SCENARIO.replace(BASIN, "").replace(RESPONSE, "")
+    bare = SCENARIO.replace(BASIN, "").replace(RESPONSE, "").replace(EQUILIBRIA, "")
     said = rollsim(command, written(tmp_path, bare))
     assert said.code == EXIT_REFUSED
     assert f"{command}: is missing" in said.err
