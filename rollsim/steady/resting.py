@@ -126,7 +126,7 @@ class Follower:
                 branch.meetings.append(meeting)
             branch.points.append(point)
             if len(branch.points) > 4 and self._home(branch):
-                branch.points.append(first)
+                branch.points[-1] = first
                 return branch
             way = turned
             step = min(LONGEST, step * (1.5 if tries <= 3 else 0.8))

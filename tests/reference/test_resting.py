@@ -89,4 +89,4 @@ def test_a_ring_is_followed_once_round() -> None:
     (branch,) = Follower(ring, BOUNDS).branches([(5.65, 0.3), (5.65, -0.3)])
     assert {met.kind for met in branch.meetings} == {"fold"}
     assert sorted(round(met.value, 6) for met in branch.meetings) == [5.45, 5.85]
-    assert len(heels_at(branch.points, 5.65)) in (2, 3)
+    assert {round(heel, 2) for heel in heels_at(branch.points, 5.65)} == {-0.3, 0.3}

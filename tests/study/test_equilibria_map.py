@@ -118,7 +118,9 @@ def test_a_key_that_moves_nothing() -> None:
 
 def test_a_range_without_any_rest(tmp_path: Path) -> None:
     blown = BLOWN | {"wind": 'speed_mps = 12.0\nfrom = "port"'}
-    levers = 'kind = "polynomial"\ngz_m_per_rad = [0.05, 0.0, -0.1]\nkg_m = 5.0\nheel_max_deg = 50.0'
+    levers = (
+        'kind = "polynomial"\ngz_m_per_rad = [0.05, 0.0, -0.1]\nkg_m = 5.0\nheel_max_deg = 50.0'
+    )
     study = plan(
         equilibria='key = "wind.speed_mps"\nfrom = 60.0\nto = 90.0',
         **(blown | {"ship.levers": levers, "ship.gravity": "kg_m = 5.0"}),
