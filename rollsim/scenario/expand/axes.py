@@ -27,6 +27,7 @@ FIXED_TABLES = frozenset(
         "equilibria",
         "basin",
         "response",
+        "observed",
         "sweep",
         "conditions",
     }

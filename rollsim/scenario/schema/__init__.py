@@ -24,7 +24,7 @@ from rollsim.scenario.schema.levers import (
     WallSidedLevers,
     levers_of,
 )
-from rollsim.scenario.schema.maps import Basin, Equilibria, Response
+from rollsim.scenario.schema.maps import Basin, Equilibria, Observed, Response
 from rollsim.scenario.schema.run import METHODS, Limits, Method, Output, Run, Start, Until
 from rollsim.scenario.schema.ship import (
     Damping,
@@ -82,6 +82,7 @@ __all__ = [
     "Limits",
     "Method",
     "MoveWeight",
+    "Observed",
     "Offsets",
     "Output",
     "PolynomialLevers",

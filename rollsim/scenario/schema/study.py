@@ -15,7 +15,7 @@ from rollsim.scenario.schema.base import (
 )
 from rollsim.scenario.schema.critical import Critical
 from rollsim.scenario.schema.events import Event
-from rollsim.scenario.schema.maps import Basin, Equilibria, Response
+from rollsim.scenario.schema.maps import Basin, Equilibria, Observed, Response
 from rollsim.scenario.schema.run import Limits, Output, Run, Start
 from rollsim.scenario.schema.ship import Ship
 from rollsim.scenario.schema.weather import CalmSea, Sea, Wind
@@ -106,6 +106,9 @@ class Scenario(Table):
     basin: Basin | None = Field(default=None, description="the starts of `rollsim basin`")
     response: Response | None = Field(
         default=None, description="what `rollsim response` is followed over"
+    )
+    observed: Observed | None = Field(
+        default=None, description="what `rollsim heel-cause` goes by: list or loll"
     )
     critical: Critical | None = Field(
         default=None, description="which value of which key rollsim critical searches for"
