@@ -36,8 +36,8 @@ def command(
         lambda listener: critical_to_file(
             plan, path, replace=replace, where=Where(workers), listener=listener
         ),
-        len(plan.cases),
-        "cases",
+        None,
+        "runs",
     )
     if not whole:
         return mapping.ended(whole, path)

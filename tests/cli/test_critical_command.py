@@ -37,7 +37,9 @@ def test_it_prints_writes_and_draws(rollsim: Command, tmp_path: Path) -> None:
     conditions = '[[conditions]]\nname = "light"\n[[conditions]]\nname = "deep"\n'
     done = rollsim("critical", put(tmp_path, more=conditions + '"ship.gravity.kg_m" = 5.2\n'))
     assert done.code == 0
-    assert "Critical value: the significant height at which" in " ".join(done.out.split())
+    assert "Critical value: the significant height (sea.significant_height_m) at which" in " ".join(
+        done.out.split()
+    )
     assert "light" in done.out
     assert "deep" in done.out
     assert "probability of failure in one run of 30 s is 0.2" in " ".join(done.out.split())

@@ -58,7 +58,7 @@ def test_a_case_without_a_value_is_a_gap_with_a_cross() -> None:
         "holds",
         "deck cargo",
         "KG in the scenario",
-        "no value within the range searched",
+        "no value: the table says why",
     ]
 
 
@@ -69,10 +69,10 @@ def test_over_conditions_alone() -> None:
 
 def test_what_it_means() -> None:
     assert critical.meaning(critical_map()) == (
-        "the KG at which the probability of failure in one run of 600 s is 0.05"
+        "the KG (ship.gravity.kg_m) at which the probability of failure in one run of 600 s is 0.05"
     )
     assert critical.meaning(critical_map(probability=np.nan)) == (
-        "the KG at which failure first happens; nothing is random"
+        "the KG (ship.gravity.kg_m) at which failure first happens; nothing is random"
     )
 
 
@@ -88,7 +88,7 @@ def test_the_table() -> None:
     assert "0 holds 4 5.600 [5.588, 5.614] 5.4 384" in text
     assert "5 deck cargo 8 – – 5.4 384" in text
     assert "case 5: the probability of failure is 0 at both ends: take a greater to" in text
-    assert "It is likelier above that value." in text
+    assert "The event is likelier above that value. Limits: 95 %," in text
     assert CAUTION in text
 
 
@@ -101,3 +101,21 @@ def test_as_json() -> None:
     assert first["trials"][1] == {"value": 5.5, "runs": 256, "events": 13, "solved": 255}
     assert (last["critical_value"], last["search"]) == (None, "not_passed")
     assert (first["runs"], first["solved"]) == (384, 383)
+
+
+def test_values_of_both_kinds_are_not_joined() -> None:
+    # Of the first line the last value is one below which the event is likelier.
+    ds = critical_map()
+    ds["critical_rises"][2] = 0
+    axes = critical_figure(ds).axes[0]
+    joined, alone, other = bars_of(axes)
+    value = ds.critical_value.values[:3]
+    np.testing.assert_array_equal(drawn_values(axes)[0], [*value[:2], np.nan])
+    np.testing.assert_array_equal(drawn_values(axes)[1], [np.nan, np.nan, value[2]])
+    assert alone.lines[0].get_linestyle() == "None"
+    assert len(drawn_values(axes)[2]) == 3
+    assert other.lines[0].get_marker() != joined.lines[0].get_marker()
+    text = printed(ds)
+    assert "likelier" in text
+    assert text.count("above") == 5
+    assert text.count("below") == 1

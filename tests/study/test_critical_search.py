@@ -148,6 +148,24 @@ def test_the_first_passing_of_several() -> None:
     assert again[0] < 11.0 - root < again[1]
 
 
+@settings(max_examples=40, deadline=None)
+@given(
+    seed=st.integers(0, 10_000),
+    top=st.floats(5.35, 5.85),
+    width=st.floats(0.1, 0.15),
+    height=st.floats(0.25, 0.95),
+)
+def test_the_first_passing_of_any_hump(seed: int, top: float, width: float, height: float) -> None:
+    curve = by_curve(lambda value: height * math.exp(-(((value - top) / width) ** 2)), seed)
+    answer = searched(question(), curve)
+    reach = width * math.sqrt(math.log(height / 0.05))
+    assert answer.search == Search.FOUND
+    assert answer.rising
+    assert abs(answer.value - (top - reach)) < 3.2 * answer.half
+    ((before, after),) = answer.others
+    assert before - 0.075 < top + reach < after + 0.075  # a part of the scan
+
+
 def test_from_above_the_first_passing_falls() -> None:
     # 0.2 at both ends and less than 0.05 about 5.5: she is better off in the middle.
     answer = searched(question(), by_curve(lambda value: max(0.2 - 0.5 * hump(value), 0.0)))

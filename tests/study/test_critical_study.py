@@ -6,8 +6,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from batch_samples import CONDITIONS, STORM, WIND, WINDAGE, plan_of, results_of
+from batch_samples import CONDITIONS, STORM, WIND, WINDAGE, plan_of, results_of, scenario
 
+from rollsim import library
 from rollsim.engines.block.lanes import LANES
 from rollsim.errors import InputError, MachineError
 from rollsim.map_names import Search
@@ -18,6 +19,7 @@ from rollsim.study.critical.counting import Counting
 from rollsim.study.critical.study import critical_to_file
 from rollsim.study.pieces import Arrays
 from rollsim.study.plan import Plan
+from rollsim.study.run import Listener
 from rollsim.study.workers import Where
 
 ONE = Where(workers=1)
@@ -139,6 +141,15 @@ def test_a_finished_file_is_not_lost_to_another_scenario(tmp_path: Path) -> None
     assert critical_to_file(other, path, replace=True, where=ONE)
 
 
+def test_who_listens_hears_the_runs(tmp_path: Path) -> None:
+    heard = list[int]()
+    path = tmp_path / "x.nc"
+    critical_to_file(study(), path, where=ONE, listener=Listener(progress=heard.append))
+    runs = int(open_map(path, "critical").trial_runs.sum())
+    assert heard == sorted(heard)
+    assert heard[-1] == runs
+
+
 def test_a_sweep_beside_it(tmp_path: Path) -> None:
     path = tmp_path / "x.nc"
     critical_to_file(study('[sweep]\n"limits.roll_deg" = [8.0, 12.0]\n'), path, where=ONE)
@@ -187,6 +198,17 @@ def test_without_a_heel_to_start_from_there_is_no_outcome(tmp_path: Path) -> Non
     assert ds.critical_search.item() == Search.FOUND
     assert (ds.trial_solved.values == 0).any()
     assert "runs not solved: they count as no outcome" in str(ds.note.item())
+
+
+def test_from_python(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    study_of, path = library.loads(scenario(TABLES)), tmp_path / "x.nc"
+    alone, written = study_of.critical(workers=1), study_of.critical(path, workers=1)
+    assert alone.identical(written)
+    assert path.exists()
+    Broken(monkeypatch, 3)
+    with pytest.raises(KeyboardInterrupt, match=r"^$"):
+        study_of.critical(tmp_path / "y.nc", workers=1)
+    assert unfinished_folder(tmp_path / "y.nc").exists()
 
 
 # --- what is refused ------------------------------------------------------------------------------

@@ -113,9 +113,9 @@ def _draw(axes: Axes, ds: xr.Dataset, curve: Curve, i: int, *, joined: bool, apa
     for which, line in ((~falls, look), (falls, look | ({"linestyle": "none"} if mixed else {}))):
         if which.any():
             axes.errorbar(
-                x[which],
-                at[which],
-                yerr=np.nan_to_num(np.stack([at - low, high - at]))[:, which],
+                x,
+                np.where(which, at, np.nan),
+                yerr=np.nan_to_num(np.stack([at - low, high - at])),
                 **line,
                 marker=style.MARKERS[i],
                 markersize=8,
@@ -150,12 +150,12 @@ def _mark_unanswered(axes: Axes, ds: xr.Dataset, curves: Sequence[Curve]) -> Non
 
 
 def _legend(ds: xr.Dataset, curves: Sequence[Curve]) -> list[Artist]:
-    handles: list[Artist] = [
-        Line2D([], [], **style.cue(i), marker=style.MARKERS[i], label=style.literal(curve.name, 40))
-        for i, curve in enumerate(curves)
-        if curve.name
-    ]
     joined = _axis(ds) is not None
+    handles: list[Artist] = []
+    for i, curve in enumerate(curves):
+        name = style.literal(curve.name, 40) or f"critical {critical.name(ds)}"
+        look = style.cue(i) | ({} if joined else {"linestyle": "none"})
+        handles.append(Line2D([], [], **look, marker=style.MARKERS[i], label=name))
     if np.isfinite(ds["own_value"].values).any():
         words = f"{critical.name(ds)} in the scenario"
         handles.append(
@@ -164,19 +164,14 @@ def _legend(ds: xr.Dataset, curves: Sequence[Curve]) -> list[Artist]:
     if len(critical.sides(ds)) > 1:
         handles.append(Line2D([], [], **RING, label="the event is likelier below, not above"))
     if not critical.answered(ds).all():
-        words = "no value within the range searched"
+        words = "no value: the table says why"
         handles.append(Line2D([], [], color=style.INK, **NO_RESULT, label=words))
-    if not handles:
-        look = style.cue(0) | {"marker": style.MARKERS[0]}
-        handles.append(Line2D([], [], **look, label=f"critical {critical.name(ds)}"))
     return handles
 
 
 def _notes(ds: xr.Dataset, shown: int, count: int) -> list[str]:
-    notes = [f"Critical value: {critical.meaning(ds)}. Bars: 95 % limits."]
-    sides = critical.sides(ds)
-    if len(sides) == 1:
-        notes[0] += f" The event is likelier {next(iter(sides))} it."
+    sentences = [f"Critical value: {critical.meaning(ds)}.", critical.side_meaning(ds)]
+    notes = [" ".join(each for each in (*sentences, critical.limits_meaning(ds)) if each)]
     if any(str(note).find("not monotone") >= 0 for note in ds["note"].values):
         notes[0] += " Not monotone everywhere: the first passing is shown, the table names others."
     if shown < count:

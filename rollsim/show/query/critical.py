@@ -50,7 +50,7 @@ def probability(ds: xr.Dataset) -> float:
 def meaning(ds: xr.Dataset) -> str:
     """What a critical value is in this file, in a sentence."""
     event, p = str(ds.attrs["event"]), probability(ds)
-    what = name(ds)
+    what = f"{name(ds)} ({ds.attrs['searched_key']})"
     if math.isnan(p):
         return f"the {what} at which {event} first happens; nothing is random"
     span = f"one run of {float(ds.attrs['duration_s']):g} s"
@@ -58,6 +58,23 @@ def meaning(ds: xr.Dataset) -> str:
     if np.isnan(ds["critical_probability"].values).any():
         sentence += f", or, where nothing is random, {event} first happens"
     return sentence
+
+
+def limits_meaning(ds: xr.Dataset) -> str:
+    """What the limits are in this file, in a sentence."""
+    certain = np.isnan(ds["critical_probability"].values)
+    bracket = "the last value tried on one side and the first on the other"
+    if certain.all():
+        return f"Limits: {bracket}."
+    also = f"; where nothing is random they are {bracket}" if certain.any() else ""
+    return f"Limits: 95 %, they carry the noise of counting storms{also}."
+
+
+def side_meaning(ds: xr.Dataset) -> str:
+    """On which side the event is likelier, in a sentence; empty where that differs by case."""
+    where = sides(ds)
+    verb = "happens" if math.isnan(probability(ds)) else "is likelier"
+    return f"The event {verb} {next(iter(where))} that value." if len(where) == 1 else ""
 
 
 def decimals(ds: xr.Dataset) -> int:

@@ -81,35 +81,25 @@ def critical_table(ds: xr.Dataset) -> RenderableType:
     unit = f" [{critical.unit(ds)}]" if critical.unit(ds) else ""
     columns = [
         cells.numbers(rows, f"critical {critical.name(ds)}{unit}", "critical_value", digits),
-        Column("95 % limits", [_limits(row, digits) for row in rows]),
+        Column("limits", [_limits(row, digits) for row in rows]),
         Column(f"in the scenario{unit}", [_own(row) for row in rows]),
         Column("runs", [str(row["runs"]) for row in rows]),
     ]
-    sides = critical.sides(ds)
-    if len(sides) > 1:
+    if len(critical.sides(ds)) > 1:
         columns.insert(2, Column("likelier", [_side(row) for row in rows], words=True))
     notes = [Text(printable(f"case {row['case']}: {row['note']}")) for row in rows if row["note"]]
+    sentences = [f"Critical value: {critical.meaning(ds)}.", critical.side_meaning(ds)]
+    sentences = [each for each in (*sentences, critical.limits_meaning(ds)) if each]
     return Group(
         Text(printable(cases.title(ds)), style="bold"),
         Text(),
         Split(cells.key(ds, rows), [columns]),
         Text(),
-        Text(printable(f"Critical value: {critical.meaning(ds)}. {_way(sides)}{LIMITS}")),
+        Text(printable(" ".join(sentences))),
         *([Text(), *notes] if notes else []),
         Text(),
         Text(CAUTION, style="bold"),
     )
-
-
-LIMITS = (
-    "Limits carry the noise of counting storms; where nothing is random they are the last value "
-    "tried on one side and the first on the other."
-)
-
-
-def _way(sides: set[str]) -> str:
-    """On which side of the values the event is likelier, where it is the same for all."""
-    return f"It is likelier {next(iter(sides))} that value. " if len(sides) == 1 else ""
 
 
 def _side(row: Row) -> str:

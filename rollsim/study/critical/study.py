@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import threading
 from collections.abc import Sequence
 from dataclasses import replace as changed
 from functools import partial
@@ -49,43 +50,92 @@ def critical_to_file(
     """Search every case for what [critical] wants, and write it; False if interrupted.
 
     InputError for what makes no search, before anything runs, and where no case has an answer.
+    The listener hears the number of runs counted so far; how many it will be nobody knows.
     """
-    table = requested(plan)
-    event = event_of(plan, table)
-    varied = [VariedCase(plan.study, number, [table.key]) for number in range(len(plan.cases))]
-    questions = _questions(plan, table, varied)
+    searches = _Searches(plan, listener)
     warm(plan)
-
-    refused: list[InputError] = []
-
-    def work(number: int, pieces: Pieces) -> Arrays:
-        try:
-            answer = searched(questions[number], Counting(varied[number], number, event, pieces))
-        except InputError as error:  # a value within the range that makes no sound case
-            refused.append(error)
-            return {}
-        return _arrays(answer, note(questions[number], answer, table.key, event))
-
-    def write(made: list[Arrays]) -> None:
-        if not refused and (findings := _unanswered(plan, made)):
-            refused.append(_refused(plan, findings))
-        if not refused:
-            _write(plan, path, table, event, questions, made)
-
     whole = works_to_file(
         plan.study.text,
         path,
         "critical",
-        [partial(work, number) for number in range(len(plan.cases))],
-        write,
+        [partial(searches.search, number) for number in range(len(plan.cases))],
+        partial(searches.write, path),
         replace=replace,
         where=where,
-        listener=listener,
+        listener=Listener(tell=listener.tell),
     )
     # Only here: what is refused leaves no unfinished work behind, for the file is to be mended.
-    if refused:
-        raise refused[0]
+    if searches.refused:
+        raise searches.refused[0]
     return whole
+
+
+class _Searches:
+    """The searches of all cases of a plan; `refused` are the errors that came up on the way."""
+
+    def __init__(self, plan: Plan, listener: Listener) -> None:
+        self._listener, self._lock, self._counted = listener, threading.Lock(), 0
+        self.plan, self.table = plan, requested(plan)
+        self.event = event_of(plan, self.table)
+        keys = [self.table.key]
+        self.varied = [VariedCase(plan.study, number, keys) for number in range(len(plan.cases))]
+        self.questions = _questions(plan, self.table, self.varied)
+        self.refused: list[InputError] = []
+
+    def search(self, number: int, pieces: Pieces) -> Arrays:
+        """The answer of one case as arrays."""
+        question = self.questions[number]
+        try:
+            counting = Counting(self.varied[number], number, self.event, pieces)
+            answer = searched(question, partial(self._told, counting))
+        except InputError as error:  # a value within the range that makes no sound case
+            self.refused.append(error)
+            return {}
+        return _arrays(answer, note(question, answer, self.table.key, self.event))
+
+    def _told(self, counting: Counting, value: float, first: int, last: int) -> tuple[int, int]:
+        """A count, and that it is there."""
+        counts = counting(value, first, last)
+        with self._lock:
+            self._counted += last - first
+            self._listener.progress(self._counted)
+        return counts
+
+    def write(self, path: Path, made: list[Arrays]) -> None:
+        """Put all answers into the file; nothing where anything is refused."""
+        if not self.refused and (findings := _unanswered(self.plan, made)):
+            self.refused.append(_refused(self.plan, findings))
+        if self.refused:
+            return
+        plan, table = self.plan, self.table
+        unit = split_unit(table.key)[1]
+        units = {name: unit for name, variable in MAPS["critical"].items() if variable.units == ""}
+        units.pop("note")
+        arrays = _together(made) | {
+            "condition": np.array([case.condition for case in plan.cases]),
+            "critical_probability": np.array(
+                [math.nan if q.probability is None else q.probability for q in self.questions]
+            ),
+            "own_value": np.array(_own_values(plan, table.key)),
+        }
+        write_map(path, "critical", arrays, axes(plan), self._says(), plan.study.text, units)
+
+    def _says(self) -> dict[str, str | int | float]:
+        """What the file says of itself."""
+        plan, table = self.plan, self.table
+        says = attributes(plan) | {
+            "history": f"rollsim critical {Path(plan.study.file).name}",
+            "duration_s": plan.cases[0].duration,
+            "searched_key": table.key,
+            "searched_name": coordinate_names([table.key])[0],
+            "searched_from": table.from_,
+            "searched_to": table.to,
+            "event": self.event,
+            "tolerance": self.questions[0].tolerance,
+            "most_runs": table.most,
+        }
+        says.pop("histories")
+        return says
 
 
 def requested(plan: Plan) -> Critical:
@@ -163,27 +213,17 @@ def _arrays(answer: Answer, words: str) -> Arrays:
     }
 
 
-def _write(
-    plan: Plan,
-    path: Path,
-    table: Critical,
-    event: Event,
-    questions: Sequence[Question],
-    made: Sequence[Arrays],
-) -> None:
+def _together(made: Sequence[Arrays]) -> Arrays:
+    """The answers of all cases as variables of the file."""
     value, lower, upper = np.array([each["value"] for each in made]).T
     trials = _filled([each["trials"] for each in made])
     others = _filled([each["others"] for each in made])
-    chances = [math.nan if q.probability is None else q.probability for q in questions]
     arrays = {
-        "condition": np.array([case.condition for case in plan.cases]),
         "critical_value": value,
         "critical_value_lower": lower,
         "critical_value_upper": upper,
         "critical_search": np.array([each["search"] for each in made], dtype=np.int8),
         "critical_rises": np.array([each["rises"] for each in made], dtype=np.int8),
-        "critical_probability": np.array(chances),
-        "own_value": np.array(_own_values(plan, table.key)),
         "note": np.array([str(each["note"]) for each in made]),
         "trial_value": trials[..., 0],
     }
@@ -191,22 +231,7 @@ def _write(
         arrays[f"trial_{name}"] = np.nan_to_num(trials[..., column]).astype(np.int32)
     if others.shape[1]:
         arrays |= {"passing_lower": others[..., 0], "passing_upper": others[..., 1]}
-    says = attributes(plan) | {
-        "history": f"rollsim critical {Path(plan.study.file).name}",
-        "duration_s": plan.cases[0].duration,
-        "searched_key": table.key,
-        "searched_name": coordinate_names([table.key])[0],
-        "searched_from": table.from_,
-        "searched_to": table.to,
-        "event": event,
-        "tolerance": questions[0].tolerance,
-        "most_runs": table.most,
-    }
-    says.pop("histories")
-    unit = split_unit(table.key)[1]
-    units = {name: unit for name, variable in MAPS["critical"].items() if variable.units == ""}
-    units.pop("note")
-    write_map(path, "critical", arrays, axes(plan), says, plan.study.text, units)
+    return arrays
 
 
 def _filled(tables: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:

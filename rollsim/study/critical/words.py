@@ -81,7 +81,7 @@ def _imprecise(question: Question, answer: Answer, key: str) -> Iterator[str]:
         if math.isnan(limit):
             yield f"no {word} limit between the value and {with_unit(end, key)}"
     if not math.isnan(answer.half) and answer.half > question.tolerance * (1.0 + 1e-9):
-        half = with_unit(float(f"{answer.half:.3g}"), key)
+        half = with_unit(float(f"{answer.half:.4g}"), key)
         yield (
             f"half the interval is {half}, above the tolerance {question.tolerance:g}: "
             f"the runs allowed are spent"
