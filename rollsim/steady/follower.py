@@ -47,10 +47,21 @@ class Range(NamedTuple):
 
 
 class Follower:
-    """Follows branches of one family of one period ratio."""
+    """Follows branches of one family of one period ratio; `capsize` [rad] ends them.
 
-    def __init__(self, family: Family, within: Range, capsize: float, ratio: int = 1) -> None:
+    `stop_if_asked` is called at every point and may raise.
+    """
+
+    def __init__(
+        self,
+        family: Family,
+        within: Range,
+        capsize: float,
+        ratio: int = 1,
+        stop_if_asked: Callable[[], None] = lambda: None,
+    ) -> None:
         self.family, self.within, self.capsize, self.ratio = family, within, capsize, ratio
+        self.stop_if_asked = stop_if_asked
         span = within.high - within.low
         frequency = abs(family.wave(0.5 * (within.low + within.high)).frequency)
         self.scale = np.array([ANGLE_SCALE, ANGLE_SCALE * frequency, span])
@@ -125,6 +136,7 @@ class Follower:
         branch = Branch(self.ratio, [start])
         step, heading = 0.25 * self.within.step, way
         while len(branch.points) < MOST_POINTS:
+            self.stop_if_asked()
             last = branch.points[-1]
             guess = self._ahead(branch.points, step, heading)
             done = self.corrected(guess, heading)

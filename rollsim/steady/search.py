@@ -3,7 +3,7 @@ of branches, and from where periods double."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -38,6 +38,7 @@ class Search:
     key: str
     low: float
     high: float
+    stop_if_asked: Callable[[], None] = lambda: None
     branches: list[Branch] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -49,14 +50,16 @@ class Search:
         """What follows branches of a period ratio."""
         if ratio not in self._followers:
             within = Range(self.low, self.high)
-            self._followers[ratio] = Follower(self.family, within, self.capsize, ratio)
+            self._followers[ratio] = Follower(
+                self.family, within, self.capsize, ratio, self.stop_if_asked
+            )
         return self._followers[ratio]
 
     def run(self, beside: Sequence[float] = ()) -> list[Branch]:
         """Follow all: from calm water at both ends of the range and `beside`, and the doublings."""
         values = [self.low, self.high, *(v for v in beside if self.low < v < self.high)]
         for value in values:
-            for start in from_rest(self.case, self.key, value):
+            for start in from_rest(self.case, self.key, value, self.stop_if_asked):
                 self.from_seed(start, value, 1)
         return self.branches
 
