@@ -82,6 +82,10 @@ def response_of(plan: Plan) -> Response:
     if table is None:
         raise InputError(study.file, [Fault("response", "is missing", EXAMPLE)])
     findings = [finding for case in plan.cases for finding in _unmoved(case, table)]
+    if table.key in [axis.key for axis in study.axes]:
+        problem = f'stands in the sweep as well, got "{table.key}"'
+        hint = "the response runs over it by itself: leave that axis out of [sweep]"
+        findings.append(Finding(("response", "key"), problem, hint))
     if findings:
         raise InputError(study.file, located(findings, study.text))
     return table
