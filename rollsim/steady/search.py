@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.engines.base import Case
+from rollsim.map_names import BranchEnd
 from rollsim.steady.branch import Branch, Point, Special
 from rollsim.steady.family import Family
 from rollsim.steady.follower import Follower, Range
@@ -99,13 +100,13 @@ class Search:
         home = Home(follower, point)
         first = follower.follow(point, ways[0], home.met)
         whole = first
-        if len(ways) == 2 and first.ends[1] != "joined":
+        if len(ways) == 2 and first.ends[1] != BranchEnd.JOINED:
             other = follower.follow(point, ways[1]).reversed()
             ends = (other.ends[0], first.ends[1])
             specials = other.specials + first.specials
             whole = Branch(first.ratio, other.points[:-1] + first.points, specials, ends)
         else:
-            border = "range" if len(ways) == 1 else first.ends[1]
+            border = BranchEnd.RANGE if len(ways) == 1 else first.ends[1]
             whole.ends = (border, first.ends[1])
         self._keep(whole)
 
@@ -137,7 +138,7 @@ class Search:
                 continue
             if any(lies_on(follower, branch.points[2], other) for other in self.branches):
                 continue
-            branch.ends = ("joined", branch.ends[1])
+            branch.ends = (BranchEnd.JOINED, branch.ends[1])
             self._keep(branch)
 
     def _reached(self, special: Special, ratio: int) -> bool:

@@ -177,10 +177,10 @@ def _filled(branches: Sequence[Branch]) -> Arrays:
     arrays["stable"] = np.zeros(shape, dtype=np.int8)
     multiplier = np.full((*shape, 2), complex(math.nan, math.nan))
     arrays["period_ratio"] = np.zeros(shape[0], dtype=np.int32)
-    arrays["capsizes"] = np.zeros((shape[0], 2), dtype=np.int8)
+    arrays["branch_end"] = np.zeros((shape[0], 2), dtype=np.int8)
     for i, branch in enumerate(branches):
         arrays["period_ratio"][i] = branch.ratio
-        arrays["capsizes"][i] = [end == "capsize" for end in branch.ends]
+        arrays["branch_end"][i] = branch.ends
         for k, point in enumerate(branch.points):
             arrays["value"][i, k] = point.value
             arrays["roll_amplitude"][i, k] = math.degrees(point.course.amplitude)
