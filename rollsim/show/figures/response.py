@@ -105,7 +105,7 @@ def _ratios(ds: xr.Dataset, chosen: list[int]) -> list[int]:
 
 
 def _colour(ratio: int, ratios: list[int]) -> str:
-    colours = (style.COLOURS[0], style.COLOURS[2], style.COLOURS[4], style.COLOURS[5])
+    colours = (style.COLOURS[0], style.COLOURS[2], style.COLOURS[5], style.COLOURS[4])
     return colours[ratios.index(ratio) % len(colours)]
 
 
