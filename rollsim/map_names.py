@@ -10,6 +10,18 @@ from enum import IntEnum
 
 from rollsim.names import VARIABLES, Variable
 
+
+class BranchEnd(IntEnum):
+    """Why a branch of steady responses goes no further: the range ends, it meets a branch, she
+    comes to the capsize angle, or it could not be followed."""
+
+    NO_BRANCH = 0
+    RANGE = 1
+    JOINED = 2
+    CAPSIZE = 3
+    LOST = 4
+
+
 STARTS = ("case", "roll_rate", "roll")
 POINT = ("case", "branch", "point")
 FOLD, FLIP, BRANCHING = ("case", "fold"), ("case", "flip"), ("case", "branching")
@@ -117,8 +129,8 @@ MAPS["response"] = {
         "period of the response over that of the wave, 0 for no branch",
         "i4",
     ),
-    "capsizes": Variable(
-        ("case", "branch", "end"), "1", "whether the branch ends there with a capsize", "i1"
+    "branch_end": Variable(
+        ("case", "branch", "end"), "1", "why the branch goes no further there", "i1"
     ),
     "fold_value": Variable(FOLD, "", "value of the key at which responses meet and end"),
     "fold_amplitude": Variable(FOLD, "degree", "roll amplitude at a fold"),

@@ -24,18 +24,18 @@ def command(
     """Map what becomes of the ship of FILE over start roll and roll rate, by its table [basin]."""
     from rollsim.show.tables.basin import basin_json, basin_table
     from rollsim.store.maps import open_map
-    from rollsim.study.basin import basin_of, basin_to_file
+    from rollsim.study.basin import basin_of, basin_to_file, pieces_of
     from rollsim.study.workers import Where
 
     plan = mapping.loaded_plan(file)
-    basin_of(plan)
+    pieces = len(plan.cases) * pieces_of(basin_of(plan))
     path = out or mapping.default_map(file, "basin")
     whole = mapping.with_progress(
         lambda listener: basin_to_file(
             plan, path, replace=replace, where=Where(workers), listener=listener
         ),
-        len(plan.cases),
-        "cases",
+        pieces,
+        "pieces",
     )
     code = mapping.ended(whole, path)
     if code != EXIT_DONE:

@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from rollsim.map_names import BranchEnd
 from rollsim.steady.orbit import Course, Pass
 
 Floats = NDArray[np.float64]
@@ -47,15 +48,12 @@ class Special(NamedTuple):
 
 @dataclass(eq=False)
 class Branch:
-    """Points in order, what happens between them, and why the branch ends at either end.
-
-    The reasons: "range", "capsize", "joined" (another branch, or itself), "lost", "points".
-    """
+    """Points in order, what happens between them, and why it goes no further at either end."""
 
     ratio: int
     points: list[Point] = field(default_factory=list)
     specials: list[Special] = field(default_factory=list)
-    ends: tuple[str, str] = ("", "")
+    ends: tuple[BranchEnd, BranchEnd] = (BranchEnd.NO_BRANCH, BranchEnd.NO_BRANCH)
 
     def reversed(self) -> Branch:
         """The same, from its other end."""

@@ -15,6 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from rollsim.map_names import BranchEnd
 from rollsim.steady.branch import Branch, Point, Special
 from rollsim.steady.family import Family
 from rollsim.steady.orbit import Pass, course_of, shoot
@@ -23,8 +24,8 @@ Floats = NDArray[np.float64]
 
 ANGLE_SCALE = 0.5
 """An angle [rad] that counts as much as the whole range of the key."""
-LONGEST, SHORTEST = 0.02, 1e-5
-"""Steps along a branch, in its scales."""
+LONGEST, SHORTEST, NEAR_CAPSIZE = 0.02, 1e-5, 5e-4
+"""Steps along a branch, in its scales, and that at which a capsize ahead ends it."""
 CLOSED = 1e-8
 """Miss of a pass, in the scales, from which the solution counts as periodic."""
 MOST_TRIES = 7
@@ -47,10 +48,21 @@ class Range(NamedTuple):
 
 
 class Follower:
-    """Follows branches of one family of one period ratio."""
+    """Follows branches of one family of one period ratio; `capsize` [rad] ends them.
 
-    def __init__(self, family: Family, within: Range, capsize: float, ratio: int = 1) -> None:
+    `stop_if_asked` is called at every point and may raise.
+    """
+
+    def __init__(
+        self,
+        family: Family,
+        within: Range,
+        capsize: float,
+        ratio: int = 1,
+        stop_if_asked: Callable[[], None] = lambda: None,
+    ) -> None:
         self.family, self.within, self.capsize, self.ratio = family, within, capsize, ratio
+        self.stop_if_asked = stop_if_asked
         span = within.high - within.low
         frequency = abs(family.wave(0.5 * (within.low + within.high)).frequency)
         self.scale = np.array([ANGLE_SCALE, ANGLE_SCALE * frequency, span])
@@ -125,32 +137,30 @@ class Follower:
         branch = Branch(self.ratio, [start])
         step, heading = 0.25 * self.within.step, way
         while len(branch.points) < MOST_POINTS:
+            self.stop_if_asked()
             last = branch.points[-1]
             guess = self._ahead(branch.points, step, heading)
             done = self.corrected(guess, heading)
             least = LEAST_COSINE if len(branch.points) > 1 else LEAST_AT_FIRST
             far = done is None or float(done[0].way @ heading) < least
             if done is None or far or not self.good(done[0]):
-                lost = "capsize" if done is not None and not far else "lost"
+                over = done is not None and not far
                 step *= 0.5
-                if step < SHORTEST or (lost == "capsize" and step < 1e-3 * 0.5):
-                    branch.ends = ("", lost)
-                    return branch
+                if step < (NEAR_CAPSIZE if over else SHORTEST):
+                    return _ended(branch, BranchEnd.CAPSIZE if over else BranchEnd.LOST)
                 continue
             point, tries = done
             if not self.within.holds(point.value):
                 self._to_the_border(branch, point)
-                return branch
+                return _ended(branch, BranchEnd.RANGE)
             meets = ended(last, point)
             if meets is not None:
                 branch.points.append(meets)
-                branch.ends = ("", "joined")
-                return branch
+                return _ended(branch, BranchEnd.JOINED)
             self._note(branch, point)
             heading = point.way
             step = min(step * (1.4 if tries <= 3 else 1.0 if tries == 4 else 0.6), self.within.step)
-        branch.ends = ("", "points")
-        return branch
+        return _ended(branch, BranchEnd.LOST)
 
     def _ahead(self, points: list[Point], step: float, heading: Floats) -> Floats:
         """A place `step` ahead: along the cubic through the last two points and their ways."""
@@ -171,7 +181,6 @@ class Follower:
         if point is not None and self.good(point):
             way = point.way if point.way @ last.way >= 0.0 else -point.way
             self._note(branch, replace(point, way=way))
-        branch.ends = ("", "range")
 
     def _note(self, branch: Branch, point: Point) -> None:
         """Add a point, and what happens between it and the last."""
@@ -217,6 +226,11 @@ class Follower:
             # So near a crossing of branches that Newton's plane does not tell them apart.
             return a if abs(test(a)) < abs(test(b)) else b
         return made[part]
+
+
+def _ended(branch: Branch, why: BranchEnd) -> Branch:
+    branch.ends = (branch.ends[0], why)
+    return branch
 
 
 def _hermite(a: tuple[Floats, Floats], b: tuple[Floats, Floats], h: float, part: float) -> Floats:

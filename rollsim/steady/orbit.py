@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import warnings
 from typing import NamedTuple
 
 import numpy as np
@@ -46,11 +47,26 @@ class Pass(NamedTuple):
 
 def shoot(family: Family, start: Floats, value: float, ratio: int = 1) -> Pass:
     """Make one pass at `value` of the family's key."""
-    from scipy.integrate import ode
-
-    arguments = family.packed(value)
     state = np.array([*start, 1.0, 0.0, 0.0, 1.0, 0.0, 0.0])
     course: list[Floats] = []
+    with warnings.catch_warnings():
+        # A pass that leads nowhere is given up by the solver with a warning: `whole` says it.
+        warnings.simplefilter("ignore", UserWarning)
+        half, reached, whole = _passed(family.packed(value), state, ratio, course)
+    turns, angle, rate = np.array(course).T
+    fresh = np.append(True, np.diff(turns) > 0.0)
+    return Pass(
+        value, ratio, np.asarray(start, dtype=np.float64), reached[:2].copy(), half,
+        reached[2:6].reshape(2, 2).T.copy(), reached[6:].copy(),
+        turns[fresh], angle[fresh], rate[fresh], whole,
+    )  # fmt: skip
+
+
+def _passed(
+    arguments: tuple[Floats, ...], state: Floats, ratio: int, course: list[Floats]
+) -> tuple[Floats, Floats, bool]:
+    """State after half the pass, the STATES after all of it, and whether it came to its end."""
+    from scipy.integrate import ode
 
     def note(turn: float, reached: Floats) -> int:
         course.append(np.array([turn, reached[0], reached[1]]))
@@ -63,25 +79,16 @@ def shoot(family: Family, start: Floats, value: float, ratio: int = 1) -> Pass:
     )
     solver.set_solout(note)
     solver.set_initial_value(state, 0.0)
-    legs = [0.5 * ratio, float(ratio)] if ratio % 2 == 0 else [float(ratio)]
-    half = np.full(2, math.nan)
-    reached = state
-    for number, end in enumerate(legs):
+    half, reached = np.full(2, math.nan), state
+    for end in [0.5 * ratio, float(ratio)] if ratio % 2 == 0 else [float(ratio)]:
         reached = solver.integrate(end)
-        whole = bool(solver.successful() and solver.t == end and np.all(np.isfinite(reached)))
-        if not whole:
-            break
-        if number < len(legs) - 1:
+        if not (solver.successful() and solver.t == end and np.all(np.isfinite(reached))):
+            return half, reached, False
+        if end < ratio:
             half = reached[:2].copy()
             solver.set_initial_value(reached, end)
     assert reached.size == STATES
-    turns, angle, rate = np.array(course).T
-    fresh = np.append(True, np.diff(turns) > 0.0)
-    return Pass(
-        value, ratio, np.asarray(start, dtype=np.float64), reached[:2].copy(), half,
-        reached[2:6].reshape(2, 2).T.copy(), reached[6:].copy(),
-        turns[fresh], angle[fresh], rate[fresh], whole,
-    )  # fmt: skip
+    return half, reached, True
 
 
 class Course(NamedTuple):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from itertools import pairwise
 
@@ -24,7 +24,9 @@ STEP = 0.04
 """Its longest step, in the scales."""
 
 
-def from_rest(case: Case, key: str, value: float) -> Iterator[Floats]:
+def from_rest(
+    case: Case, key: str, value: float, stop_if_asked: Callable[[], None] = lambda: None
+) -> Iterator[Floats]:
     """States at phase 0 of solutions at `value` of the key that calm water grows into.
 
     Each heel of rest but the outermost crests is followed while the wave grows to its height and
@@ -37,7 +39,8 @@ def from_rest(case: Case, key: str, value: float) -> Iterator[Floats]:
     if key != WAVE_HEIGHT:
         case = replace(case, storm=replace(case.storm, sea=sea))
     grown = Family(case, WAVE_HEIGHT)
-    follower = Follower(grown, Range(0.0, OVERSHOOT * height, STEP), case.limits.capsize)
+    within = Range(0.0, OVERSHOOT * height, STEP)
+    follower = Follower(grown, within, case.limits.capsize, 1, stop_if_asked)
     for heel in _heels(case):
         first = follower.at_value(np.array([heel, 0.0]), 0.0)
         if first is None or not follower.good(first):

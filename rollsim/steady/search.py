@@ -3,7 +3,7 @@ of branches, and from where periods double."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.engines.base import Case
+from rollsim.map_names import BranchEnd
 from rollsim.steady.branch import Branch, Point, Special
 from rollsim.steady.family import Family
 from rollsim.steady.follower import Follower, Range
@@ -38,6 +39,7 @@ class Search:
     key: str
     low: float
     high: float
+    stop_if_asked: Callable[[], None] = lambda: None
     branches: list[Branch] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -49,14 +51,16 @@ class Search:
         """What follows branches of a period ratio."""
         if ratio not in self._followers:
             within = Range(self.low, self.high)
-            self._followers[ratio] = Follower(self.family, within, self.capsize, ratio)
+            self._followers[ratio] = Follower(
+                self.family, within, self.capsize, ratio, self.stop_if_asked
+            )
         return self._followers[ratio]
 
     def run(self, beside: Sequence[float] = ()) -> list[Branch]:
         """Follow all: from calm water at both ends of the range and `beside`, and the doublings."""
         values = [self.low, self.high, *(v for v in beside if self.low < v < self.high)]
         for value in values:
-            for start in from_rest(self.case, self.key, value):
+            for start in from_rest(self.case, self.key, value, self.stop_if_asked):
                 self.from_seed(start, value, 1)
         return self.branches
 
@@ -96,13 +100,13 @@ class Search:
         home = Home(follower, point)
         first = follower.follow(point, ways[0], home.met)
         whole = first
-        if len(ways) == 2 and first.ends[1] != "joined":
+        if len(ways) == 2 and first.ends[1] != BranchEnd.JOINED:
             other = follower.follow(point, ways[1]).reversed()
             ends = (other.ends[0], first.ends[1])
             specials = other.specials + first.specials
             whole = Branch(first.ratio, other.points[:-1] + first.points, specials, ends)
         else:
-            border = "range" if len(ways) == 1 else first.ends[1]
+            border = BranchEnd.RANGE if len(ways) == 1 else first.ends[1]
             whole.ends = (border, first.ends[1])
         self._keep(whole)
 
@@ -134,7 +138,7 @@ class Search:
                 continue
             if any(lies_on(follower, branch.points[2], other) for other in self.branches):
                 continue
-            branch.ends = ("joined", branch.ends[1])
+            branch.ends = (BranchEnd.JOINED, branch.ends[1])
             self._keep(branch)
 
     def _reached(self, special: Special, ratio: int) -> bool:

@@ -7,6 +7,7 @@ change stirred up has died away.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -30,6 +31,8 @@ SETTLED = 5.0
 """Time constants of the linear damping that are waited for, within FEWEST and MOST."""
 NUDGE = math.radians(0.1)
 """By how much she is pushed at each value [rad]: unstable upright she stays only on paper."""
+TRIES = 10
+"""Values that a sweep down goes back for a start from which she does not capsize at once."""
 SAME = math.radians(0.02)
 """States [rad, and rad per radian of the wave] nearer than this are one."""
 
@@ -43,7 +46,13 @@ class Sweep(NamedTuple):
     ratio: NDArray[np.int64]
 
 
-def swept(case: Case, key: str, values: Floats, start: tuple[float, float]) -> Sweep:
+def swept(
+    case: Case,
+    key: str,
+    values: Floats,
+    start: tuple[float, float],
+    stop_if_asked: Callable[[], None] = lambda: None,
+) -> Sweep:
     """Go through `values` of the key in their order, from roll and rate [rad, rad/s] at `start`."""
     family = Family(case, key)
     found = Sweep(
@@ -53,6 +62,7 @@ def swept(case: Case, key: str, values: Floats, start: tuple[float, float]) -> S
     )
     roll, rate = start
     for i, value in enumerate(values):
+        stop_if_asked()
         here = _case_at(family, float(value), (roll + NUDGE, rate))
         runs = BlockEngine(here).run(run_list(0, here.start), histories=True)
         if runs.numbers["outcome"][0] != Outcome.SURVIVED:
@@ -65,6 +75,40 @@ def swept(case: Case, key: str, values: Floats, start: tuple[float, float]) -> S
         frequency = abs(family.wave(float(value)).frequency)
         found.ratio[i] = _ratio(np.stack((rolls, rates / frequency)))
     return found
+
+
+def up_and_down(
+    case: Case, key: str, values: Floats, stop_if_asked: Callable[[], None] = lambda: None
+) -> tuple[Sweep, Sweep]:
+    """Up through `values` from the case's start, and down, both by value in rising order.
+
+    Down from where the way up ended; from the start where that did not last to the end, and from
+    where it was lost if she does not survive that.
+    """
+    start = case.start if np.isfinite(case.start).all() else (0.0, 0.0)
+    up = swept(case, key, values, start, stop_if_asked)
+    alive = np.flatnonzero(np.isfinite(up.amplitude))
+    if alive.size < values.size:
+        down = swept(case, key, values[::-1], start, stop_if_asked)
+        if not alive.size or np.isfinite(down.amplitude).any():
+            return up, _in_order(down, values.size)
+    last, family = int(alive[-1]), Family(case, key)
+    for i in range(last, max(last - TRIES, -1), -1):
+        state = with_share(family, float(values[i]), up.state[i])
+        down = swept(case, key, values[i::-1], state, stop_if_asked)
+        if np.isfinite(down.amplitude).any():
+            break
+    return up, _in_order(down, values.size)
+
+
+def _in_order(down: Sweep, count: int) -> Sweep:
+    """A sweep that went down as one of so many values in rising order."""
+    above = count - down.amplitude.size
+    return Sweep(
+        np.append(down.amplitude[::-1], np.full(above, math.nan)),
+        np.concatenate((down.state[::-1], np.full((above, 2), math.nan))),
+        np.append(down.ratio[::-1], np.zeros(above, dtype=np.int64)),
+    )
 
 
 def _case_at(family: Family, value: float, start: tuple[float, float]) -> Case:

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.map_names import Search
+from rollsim.map_names import BranchEnd
 from rollsim.names import COORDINATES, HISTORY, KEPT, VARIABLES, Outcome, Variable, histories_kept
 from rollsim.store.attributes import global_attributes
 from rollsim.store.disk import replacing
@@ -29,6 +30,7 @@ FLAGS = {
     "failed_before_settle": {0: "no", 1: "yes"},
     "critical_search": {int(code): code.name.lower() for code in Search},
     "critical_rises": {0: "no", 1: "yes"},
+    "branch_end": {int(code): code.name.lower() for code in BranchEnd},
 }
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 import os
+import threading
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -62,7 +63,8 @@ def basin_to_file(
 ) -> bool:
     """Make the basins of all cases and write them to `path`; False if interrupted."""
     table = basin_of(plan)
-    works = [_work(case, table) for case in plan.cases]
+    progress = _Progress(listener.progress, pieces_of(table))
+    works = [_work(case, table, progress.piece) for case in plan.cases]
 
     def write(made: list[Arrays]) -> None:
         arrays = made_whole(made, table) | _of_cases(plan)
@@ -71,9 +73,32 @@ def basin_to_file(
         kept = {name: values for name, values in arrays.items() if name in _known()}
         write_map(path, BASIN, kept, axes(plan), says, plan.study.text)
 
+    heard = Listener(progress.works, listener.tell)
     return works_to_file(
-        plan.study.text, path, BASIN, works, write, replace=replace, where=where, listener=listener
+        plan.study.text, path, BASIN, works, write, replace=replace, where=where, listener=heard
     )
+
+
+class _Progress:
+    """Tells how many pieces of all cases are there: each as it is made, those of a finished case
+    that an earlier run had left as well."""
+
+    def __init__(self, tell: Callable[[int], None], each: int) -> None:
+        self._tell, self._each = tell, each
+        self._made = self._finished = 0
+        self._lock = threading.Lock()
+
+    def piece(self) -> None:
+        """One more is made."""
+        with self._lock:
+            self._made += 1
+            self._tell(max(self._made, self._finished))
+
+    def works(self, finished: int) -> None:
+        """So many cases are finished."""
+        with self._lock:
+            self._finished = finished * self._each
+            self._tell(max(self._made, self._finished))
 
 
 def basin_of(plan: Plan) -> Basin:
@@ -105,25 +130,47 @@ def grid(given: RollRange | RateRange) -> Floats:
     return np.linspace(given.from_, given.to, given.steps)
 
 
-def basin_arrays(case: Case, table: Basin, pieces: Pieces | None = None) -> Arrays:
-    """Outcome, failure time [s] and well from every start, (roll rate, roll) each."""
+def _rows(table: Basin) -> int:
+    """Roll rates of a piece."""
+    return max(1, PIECE // table.roll_deg.steps)
+
+
+def pieces_of(table: Basin) -> int:
+    """Pieces of a case."""
+    return -(-table.roll_rate_deg_per_s.steps // _rows(table))
+
+
+def basin_arrays(
+    case: Case,
+    table: Basin,
+    pieces: Pieces | None = None,
+    made: Callable[[], None] = lambda: None,
+) -> Arrays:
+    """Outcome, failure time [s] and well from every start, (roll rate, roll) each.
+
+    `made` is called for every piece that is made.
+    """
     roll, rate = grid(table.roll_deg), grid(table.roll_rate_deg_per_s)
-    rows = max(1, PIECE // roll.size)
-    starts = range(0, rate.size, rows)
-    make = _maker(case, table, roll, rate)
-    wanted: dict[str, Callable[[], Arrays]] = {}
-    for first in starts:
-        name = f"basin {case.index} rates {first} {rows}"
-        wanted[name] = lambda first=first: make(first, first + rows, pieces)  # type: ignore[misc]
+    rows, make = _rows(table), _maker(case, table, roll, rate)
+
+    def piece(first: int) -> Arrays:
+        arrays = make(first, first + rows, pieces)
+        made()
+        return arrays
+
+    wanted = {
+        f"basin {case.index} rates {first} {rows}": partial(piece, first)
+        for first in range(0, rate.size, rows)
+    }
     parts = [each() for each in wanted.values()] if pieces is None else pieces.all(wanted)
     return {name: np.concatenate([part[name] for part in parts]) for name in MAP}
 
 
-def _work(case: Case, table: Basin) -> Callable[[Pieces], Arrays]:
+def _work(case: Case, table: Basin, made: Callable[[], None]) -> Callable[[Pieces], Arrays]:
     def work(pieces: Pieces) -> Arrays:
         heights = wave_heights(case) if isinstance(case.storm.sea.waves, RegularWave) else None
         estimates = np.array((math.nan, math.nan) if heights is None else heights)
-        return basin_arrays(case, table, pieces) | {"estimates": estimates}
+        return basin_arrays(case, table, pieces, made) | {"estimates": estimates}
 
     return work
 

@@ -21,7 +21,7 @@ from rollsim.steady.branch import Branch, Special
 from rollsim.steady.family import PERIOD, Family
 from rollsim.steady.rest import free_period
 from rollsim.steady.search import Search
-from rollsim.steady.sweep import Sweep, swept, with_share
+from rollsim.steady.sweep import Sweep, up_and_down
 from rollsim.store.maps import write_map
 from rollsim.study.at_rest import of_cases
 from rollsim.study.pieces import Arrays, Pieces, works_to_file
@@ -34,8 +34,6 @@ Floats = NDArray[np.float64]
 RESPONSE = "response"
 SWEPT = 61
 """Values of the key in a sweep."""
-TRIES = 10
-"""Values that a sweep down goes back for a start that does not capsize at once."""
 SPECIALS = ("fold", "flip", "branching")
 EXAMPLE = """add the table, such as
   [response]
@@ -84,6 +82,10 @@ def response_of(plan: Plan) -> Response:
     if table is None:
         raise InputError(study.file, [Fault("response", "is missing", EXAMPLE)])
     findings = [finding for case in plan.cases for finding in _unmoved(case, table)]
+    if table.key in [axis.key for axis in study.axes]:
+        problem = f'stands in the sweep as well, got "{table.key}"'
+        hint = "the response runs over it by itself: leave that axis out of [sweep]"
+        findings.append(Finding(("response", "key"), problem, hint))
     if findings:
         raise InputError(study.file, located(findings, study.text))
     return table
@@ -121,66 +123,35 @@ def _require_any(plan: Plan, made: Sequence[Arrays]) -> None:
 
 def _work(case: Case, table: Response) -> Callable[[Pieces], Arrays]:
     def work(pieces: Pieces) -> Arrays:
-        name = f"response {case.index}"
-        made = pieces.all(
+        name, stop = f"response {case.index}", pieces.stop_if_asked
+        sweeps, bones = pieces.all(
             {
-                f"{name} sweeps": lambda: _sweeps(case, table),
-                f"{name} bone": lambda: _bones(case, table),
+                f"{name} sweeps": lambda: _sweeps(case, table, stop),
+                f"{name} backbones": lambda: _bones(case, table),
             }
         )
-        sweeps = made[0]
-        followed = pieces(f"{name} branches", lambda: _branches(case, table, sweeps))
-        return followed | sweeps | made[1]
+        branches = pieces(f"{name} branches", lambda: _branches(case, table, sweeps, stop))
+        return branches | sweeps | bones
 
     return work
 
 
-def response_arrays(case: Case, table: Response) -> Arrays:
-    """Branches, sweeps and backbones of one case."""
-    sweeps = _sweeps(case, table)
-    return _branches(case, table, sweeps) | sweeps | _bones(case, table)
-
-
-def _sweeps(case: Case, table: Response) -> Arrays:
-    """Up from the scenario's start; down from where that ended, or from the start where it did not
-    last to the end."""
+def _sweeps(case: Case, table: Response, stop_if_asked: Callable[[], None]) -> Arrays:
     values = np.linspace(table.from_, table.to, SWEPT)
-    up = swept(case, table.key, values, case.start)
-    alive = np.flatnonzero(np.isfinite(up.amplitude))
-    if alive.size == SWEPT:
-        down = _down_from(case, table, values, up, SWEPT - 1)
-    else:
-        down = swept(case, table.key, values[::-1], case.start)
-        if alive.size and not np.isfinite(down.amplitude).any():
-            down = _down_from(case, table, values, up, int(alive[-1]))
+    up, down = up_and_down(case, table.key, values, stop_if_asked)
     return {
         "sweep_value": values,
         "sweep_up": np.degrees(up.amplitude),
-        "sweep_down": np.degrees(down.amplitude[::-1]),
-        "states": np.concatenate((up.state, down.state[::-1])),
-        "ratios": np.concatenate((up.ratio, down.ratio[::-1])),
+        "sweep_down": np.degrees(down.amplitude),
+        "states": np.concatenate((up.state, down.state)),
+        "ratios": np.concatenate((up.ratio, down.ratio)),
     }
 
 
-def _down_from(case: Case, table: Response, values: Floats, up: Sweep, last: int) -> Sweep:
-    """Down from where the way up stood at value number `last`, or a little before if she capsizes
-    there at once."""
-    family = Family(case, table.key)
-    for i in range(last, max(last - TRIES, -1), -1):
-        start = with_share(family, float(values[i]), up.state[i])
-        part = swept(case, table.key, values[i::-1], start)
-        if np.isfinite(part.amplitude).any():
-            break
-    before = SWEPT - part.amplitude.size
-    return Sweep(
-        np.append(np.full(before, math.nan), part.amplitude),
-        np.concatenate((np.full((before, 2), math.nan), part.state)),
-        np.append(np.zeros(before, dtype=np.int64), part.ratio),
-    )
-
-
-def _branches(case: Case, table: Response, sweeps: Arrays) -> Arrays:
-    search = Search(case, table.key, table.from_, table.to)
+def _branches(
+    case: Case, table: Response, sweeps: Arrays, stop_if_asked: Callable[[], None]
+) -> Arrays:
+    search = Search(case, table.key, table.from_, table.to, stop_if_asked)
     search.run(_beside(case, table))
     amplitudes = np.radians(np.concatenate((sweeps["sweep_up"], sweeps["sweep_down"])))
     both = Sweep(amplitudes, sweeps["states"], sweeps["ratios"])
@@ -206,10 +177,10 @@ def _filled(branches: Sequence[Branch]) -> Arrays:
     arrays["stable"] = np.zeros(shape, dtype=np.int8)
     multiplier = np.full((*shape, 2), complex(math.nan, math.nan))
     arrays["period_ratio"] = np.zeros(shape[0], dtype=np.int32)
-    arrays["capsizes"] = np.zeros((shape[0], 2), dtype=np.int8)
+    arrays["branch_end"] = np.zeros((shape[0], 2), dtype=np.int8)
     for i, branch in enumerate(branches):
         arrays["period_ratio"][i] = branch.ratio
-        arrays["capsizes"][i] = [end == "capsize" for end in branch.ends]
+        arrays["branch_end"][i] = branch.ends
         for k, point in enumerate(branch.points):
             arrays["value"][i, k] = point.value
             arrays["roll_amplitude"][i, k] = math.degrees(point.course.amplitude)

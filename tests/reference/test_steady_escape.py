@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from steady_cases import along, driven
 
+from rollsim.map_names import BranchEnd
 from rollsim.ship.damping import Damping
 from rollsim.steady.family import WAVE_HEIGHT
 from rollsim.steady.search import Search
@@ -38,7 +39,7 @@ def test_folds_and_the_first_flip(search: Search) -> None:
 def test_one_branch_through_both_folds_and_one_of_two_waves(search: Search) -> None:
     once, twice = search.branches
     assert (once.ratio, twice.ratio) == (1, 2)
-    assert once.ends == ("range", "range")
+    assert once.ends == (BranchEnd.RANGE, BranchEnd.RANGE)
     assert [p.value for p in (once.points[0], once.points[-1])] == pytest.approx([0.04, 0.104])
     # Stable, unstable between the folds, stable, and unstable beyond the flip.
     stable = along(once, lambda p: float(p.stable))  # type: ignore[attr-defined]

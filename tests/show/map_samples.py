@@ -78,7 +78,7 @@ def response(count: int = 1, heeled: bool = False, title: str = "Steady rolls") 
     arrays["multiplier_real"] = np.full((*shape, 2), 0.5)
     arrays["multiplier_imag"] = np.zeros((*shape, 2))
     arrays["period_ratio"] = np.tile(np.array([1, 2], dtype=np.int32), (count, 1))
-    arrays["capsizes"] = np.tile(np.array([[0, 0], [0, 1]], dtype=np.int8), (count, 1, 1))
+    arrays["branch_end"] = np.tile(np.array([[1, 1], [2, 3]], dtype=np.int8), (count, 1, 1))
     for kind in ("fold", "flip", "branching"):
         arrays[f"{kind}_value"] = np.tile([10.5, 11.0], (count, 1))
         arrays[f"{kind}_amplitude"] = np.tile([5.0, 12.0], (count, 1))

@@ -13,6 +13,7 @@ from matplotlib.colors import to_rgb
 from rich.console import Console
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
+from rollsim.map_names import BranchEnd
 from rollsim.names import Outcome
 from rollsim.show import style
 from rollsim.show.figures.basin import PORT, STARBOARD, picture
@@ -107,7 +108,7 @@ def test_the_lines_of_a_response() -> None:
     ds = response()
     curve, double = responses.curves(ds, 0)
     assert (curve.ratio, double.ratio) == (1, 2)
-    assert double.capsizes == (False, True)
+    assert double.ends == (BranchEnd.JOINED, BranchEnd.CAPSIZE)
     axes = response_figure(ds).axes[0]
     solid = {style.COLOURS[0], style.COLOURS[2]}
     lines = [line for line in axes.get_lines() if line.get_color() in solid]
@@ -125,10 +126,11 @@ def test_the_tables_of_a_response() -> None:
     (row,) = json.loads(json.dumps(response_json(response(heeled=True))))
     assert row["key"] == "sea.period_s"
     assert [branch["period_ratio"] for branch in row["branches"]] == [1, 2]
-    assert row["branches"][1]["ends_in_capsize"] is True
+    assert row["branches"][1]["ends"] == ["joined", "capsize"]
     assert row["folds"][0] == {"value": 10.5, "roll_amplitude_deg": 5.0}
     text = printed(response_table(response(heeled=True)))
     assert "folds at 10.5 s (5.0°), 11 s (12.0°)" in text
     assert "period doubles at" in text
+    assert "branch 1 ends at 10.4 s (16.4°): she reaches the capsize angle" in text
     assert CAUTION in text
     assert LOLL_WARNING in text

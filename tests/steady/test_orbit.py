@@ -97,3 +97,11 @@ def test_a_solution_is_found_near_a_guess_and_repeats() -> None:
     # Abel: what the damping takes from an area in a period.
     time = point.made.turns * follower.family.wave(9.0).period
     assert 0.0 < np.linalg.det(point.made.matrix) < math.exp(-0.02 * time[-1])
+
+
+def test_a_pass_that_leads_nowhere_is_given_up_without_a_word() -> None:
+    family = Family(sample(), PERIOD)
+    made = shoot(family, np.array([3.9, 40.0]), 9.0, 2)
+    assert not made.whole
+    follower = Follower(family, Range(8.0, 14.0), math.radians(60.0), 2)
+    assert follower.at_value(np.array([3.9, 40.0]), 9.0) is None

@@ -121,6 +121,11 @@ REFUSED: dict[str, tuple[dict[str, str | None], str]] = {
 }
 
 
+def test_a_key_that_is_swept_as_well_is_refused() -> None:
+    with pytest.raises(InputError, match=r"response.key: stands in the sweep as well"):
+        response_of(plan('[sweep]\n"sea.period_s" = [9.0, 10.0]\n'))
+
+
 @pytest.mark.parametrize("name", REFUSED)
 def test_what_has_no_response_is_refused(name: str) -> None:
     changes, words = REFUSED[name]

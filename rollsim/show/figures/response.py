@@ -13,6 +13,7 @@ from matplotlib.gridspec import GridSpec
 from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
+from rollsim.map_names import BranchEnd
 from rollsim.show import style
 from rollsim.show.query import cases, responses
 from rollsim.show.query.responses import Curve
@@ -36,6 +37,10 @@ BACKBONE: dict[str, Any] = {
     "color": style.FAINT,
     "linestyle": (0, (8, 2, 1.5, 2)),
     "linewidth": 1.8,
+}
+ENDS = {
+    BranchEnd.CAPSIZE: ("X", "X: the response reaches the capsize angle and ends."),
+    BranchEnd.LOST: ("P", "Plus: the response could not be followed further."),
 }
 HEEL_TOLD = 0.2
 """Means [degree] from which a panel shows them."""
@@ -88,8 +93,8 @@ def _notes(ds: xr.Dataset, shown: int) -> list[str]:
         "Amplitude: half of greatest less least roll over the period of the response. Slow sweeps: "
         "the ship goes on from each value to the next, over many waves, with a nudge of 0.1°."
     ]
-    if any(any(c.capsizes) for case in range(shown) for c in responses.curves(ds, case)):
-        notes.append("X: the response reaches the capsize angle and ends.")
+    ends = {end for case in range(shown) for c in responses.curves(ds, case) for end in c.ends}
+    notes += [words for end, (_, words) in ENDS.items() if end in ends]
     if shown < ds.sizes["case"]:
         notes.append(f"Shown: the first {shown} of {ds.sizes['case']} cases.")
     return [" ".join(notes)]
@@ -100,7 +105,7 @@ def _ratios(ds: xr.Dataset, chosen: list[int]) -> list[int]:
 
 
 def _colour(ratio: int, ratios: list[int]) -> str:
-    colours = (style.COLOURS[0], style.COLOURS[2], style.COLOURS[4], style.COLOURS[5])
+    colours = (style.COLOURS[0], style.COLOURS[2], style.COLOURS[5], style.COLOURS[4])
     return colours[ratios.index(ratio) % len(colours)]
 
 
@@ -137,11 +142,11 @@ def _draw(axes: Axes, ds: xr.Dataset, case: int) -> None:
     for curve in responses.curves(ds, case):
         _line(axes, curve, curve.amplitude, _colour(curve.ratio, every))
         top = max(top, float(curve.amplitude.max()))
-        for end, capsizes in zip((0, -1), curve.capsizes, strict=True):
-            if capsizes:
+        for end, why in zip((0, -1), curve.ends, strict=True):
+            if why in ENDS:
                 axes.plot(
-                    curve.value[end], curve.amplitude[end], marker="X", markersize=11,
-                    color=style.INK, zorder=5,
+                    curve.value[end], curve.amplitude[end], marker=ENDS[BranchEnd(why)][0],
+                    markersize=11, color=style.INK, zorder=5,
                 )  # fmt: skip
     for kind, (look, _) in MARKS.items():
         points = responses.specials(ds, case, kind)

@@ -22,7 +22,7 @@ WORDS = {"sea.period_s": "wave period", "sea.height_m": "wave height"}
 @dataclass(frozen=True, eq=False)
 class Curve:
     """A branch of a case without its padding: value, amplitude and mean [degree], stability, the
-    greatest size of a multiplier; waves to one response; whether an end is a capsize."""
+    greatest size of a multiplier; waves to one response; why it ends, `map_names.BranchEnd`."""
 
     ratio: int
     value: Floats
@@ -30,7 +30,7 @@ class Curve:
     mean: Floats
     stable: NDArray[np.bool_]
     multiplier: Floats
-    capsizes: tuple[bool, bool]
+    ends: tuple[int, int]
 
 
 def key_words(ds: xr.Dataset) -> str:
@@ -57,11 +57,11 @@ def curves(ds: xr.Dataset, case: int) -> list[Curve]:
         )
         known = np.isfinite(value)
         size = np.hypot(real, imag)[known].max(axis=1)
-        ends = tuple(bool(each) for each in ds["capsizes"].values[case, branch])
+        first, last = ds["branch_end"].values[case, branch].tolist()
         made.append(
             Curve(
                 int(ratios[branch]), value[known], amplitude[known], mean[known],
-                stable[known] == 1, size, (ends[0], ends[1]),
+                stable[known] == 1, size, (first, last),
             )
         )  # fmt: skip
     return made

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.errors import printable
+from rollsim.map_names import BranchEnd
 from rollsim.show.query import cases, responses
 from rollsim.show.tables import cells
 from rollsim.show.tables.columns import Column, Split
@@ -34,7 +36,7 @@ def branch_rows(ds: xr.Dataset, case: int) -> list[Row]:
                 "greatest_amplitude_deg": float(curve.amplitude[top]),
                 "greatest_at": float(curve.value[top]),
                 "greatest_stable_deg": float(lasting.max()) if lasting.size else None,
-                "ends_in_capsize": any(curve.capsizes),
+                "ends": [BranchEnd(end).name.lower() for end in curve.ends],
             }
         )
     return rows
@@ -111,4 +113,19 @@ def _special_lines(ds: xr.Dataset, unit: str) -> list[str]:
                 where = f"case {cases.case_label(ds, case, every)}: " if len(every) > 1 else ""
                 text = ", ".join(f"{value:.4g} {unit} ({size:.1f}°)" for value, size in points)
                 lines.append(printable(f"{where}{verb} at {text}"))
+        lines += [printable(line) for line in _lost_lines(ds, case, unit)]
     return lines
+
+
+def _lost_lines(ds: xr.Dataset, case: int, unit: str) -> Iterator[str]:
+    """Where a branch ends within the range, and why."""
+    words = {
+        BranchEnd.CAPSIZE: "she reaches the capsize angle",
+        BranchEnd.LOST: "it could not be followed further",
+    }
+    number = cases.number_of(ds, "case", case)
+    for i, curve in enumerate(responses.curves(ds, case)):
+        for end, why in zip((0, -1), curve.ends, strict=True):
+            if why in words:
+                where = f"{curve.value[end]:.4g} {unit} ({curve.amplitude[end]:.1f}°)"
+                yield f"case {number}, branch {i} ends at {where}: {words[BranchEnd(why)]}"
