@@ -16,8 +16,7 @@ import netCDF4
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.map_names import Search
-from rollsim.map_names import BranchEnd
+from rollsim.map_names import BranchEnd, Search
 from rollsim.names import COORDINATES, HISTORY, KEPT, VARIABLES, Outcome, Variable, histories_kept
 from rollsim.store.attributes import global_attributes
 from rollsim.store.disk import replacing
