@@ -15,19 +15,23 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.ship.levers import Gravity, Levers
-from rollsim.ship.righting import Heeling, RightingCurve
+from rollsim.ship.heel_states import (
+    AROUND,
+    STEEPEST,
+    Grid,
+    Normal,
+    Observation,
+    Ship,
+    balancing,
+    heights_of,
+    rises_of,
+    states_of,
+)
+from rollsim.ship.righting import Heeling
 from rollsim.ship.telling import information, of_shares
 
 Floats = NDArray[np.float64]
 
-HEIGHTS, HEELS = 241, 121
-"""Heights of G and heels of the sum."""
-REACH = 5.0
-"""Standard deviations that it goes over."""
-AROUND = 721
-"""Heels at which the other rests of a state are looked for."""
-STEEPEST = math.radians(89.0)
 NEAR_LOLL = 0.1
 """Share of the angle of loll within which a heel counts as loll alone."""
 UNLIKELY = 25.0
@@ -37,43 +41,6 @@ ONE_SIDE = 0.5
 
 LIST, LOLL, BOTH = 0, 1, 2
 """The causes."""
-
-
-class Normal(NamedTuple):
-    """A number that is known as a normal distribution: mean and standard deviation."""
-
-    mean: float
-    sd: float
-
-    def log(self, x: Floats) -> Floats:
-        """Logarithm of the density, up to a constant."""
-        return np.asarray(-0.5 * ((x - self.mean) / self.sd) ** 2)
-
-
-@dataclass(frozen=True)
-class Observation:
-    """What is seen and what was known before; angles [rad], lengths [m], times [s].
-
-    `period` None where the roll was not timed; `sides` whether she was seen to lie on the other
-    side too, None where that is not known; `free_surface` of standard deviation 0 where it is sure.
-    """
-
-    heel: Normal
-    kg: Normal
-    off_centre: Normal
-    free_surface: Normal
-    period: Normal | None = None
-    sides: bool | None = None
-
-
-@dataclass(frozen=True)
-class Ship:
-    """The ship at rest: levers, steady heeling lever, k²/g [m s²], deviation of k over k."""
-
-    levers: Levers
-    heeling: Heeling
-    inertia: float
-    gyradius_share: float = 0.0
 
 
 class Quantile(NamedTuple):
@@ -107,21 +74,9 @@ class UnexplainedError(Exception):
         self.nearest = nearest
 
 
-@dataclass(frozen=True, eq=False)
-class _Grid:
-    """The states of the sum, arrays (heights, heels)."""
-
-    height: Floats
-    heel: Floats
-    across: Floats
-    slope: Floats
-    port: NDArray[np.int64]
-    starboard: NDArray[np.int64]
-
-
 def cause_of(ship: Ship, seen: Observation) -> Cause:
     """The likelihood of list, loll or both; UnexplainedError where no state explains it."""
-    grid = _states(ship, seen)
+    grid = states_of(ship, seen)
     log = _log_posterior(ship, seen, grid)
     if not np.isfinite(log).any() or _squares(ship, seen, grid).min() > UNLIKELY:
         raise UnexplainedError(_nearest(ship, seen))
@@ -140,63 +95,12 @@ def cause_of(ship: Ship, seen: Observation) -> Cause:
     )
 
 
-def _residual(ship: Ship, height: Floats, heel: Floats, across: Floats) -> RightingCurve:
-    """The curves of many states at once."""
-    gravity = Gravity(height, across)  # type: ignore[arg-type]
-    return RightingCurve(ship.levers, gravity, ship.heeling)
-
-
-def _balancing(ship: Ship, height: Floats, heel: Floats) -> Floats:
-    """The off-centre G [m] with which she rests at a heel."""
-    lever = _residual(ship, height, heel, np.zeros_like(height)).value(heel)
-    return np.asarray(lever / np.cos(heel))
-
-
-def _heights(seen: Observation) -> tuple[Floats, Floats]:
-    """Heights of G with free surfaces [m], and the logarithm of their density."""
-    rise = seen.free_surface
-    mean, sd = seen.kg.mean + rise.mean, math.hypot(seen.kg.sd, rise.sd)
-    height = np.linspace(mean - REACH * sd, mean + REACH * sd, HEIGHTS)
-    if rise.sd == 0.0:
-        return height, Normal(mean, sd).log(height)
-    # A virtual rise is never negative: the sum of a normal number and one that is cut at 0.
-    rises = _rises(rise)
-    density = np.exp(seen.kg.log(height[:, None] - rises)) @ np.exp(rise.log(rises))
-    return height, np.log(np.maximum(density, 1e-300))
-
-
-def _rises(rise: Normal) -> Floats:
-    low = max(0.0, rise.mean - REACH * rise.sd)
-    return np.linspace(low, max(low, rise.mean) + REACH * rise.sd, 81)
-
-
-def _states(ship: Ship, seen: Observation) -> _Grid:
-    low, high = max(ship.levers.heel_min, -STEEPEST), min(ship.levers.heel_max, STEEPEST)
-    first, last = (
-        float(np.clip(seen.heel.mean + way * REACH * seen.heel.sd, low, high)) for way in (-1, 1)
-    )
-    heights, heels = _heights(seen)[0], np.linspace(first, last, HEELS)
-    height, heel = np.broadcast_arrays(heights[:, None], heels)
-    across = _balancing(ship, height, heel)
-    slope = _residual(ship, height, heel, across).slope(heel)
-    around = np.linspace(low, high, AROUND)
-    port, starboard = (np.empty(height.shape, dtype=np.int64) for _ in range(2))
-    levels = _balancing(ship, heights[:, None], around)
-    for i, level in enumerate(levels):
-        # Stable rests of off-centre G y: where the level of y is passed upwards.
-        above = level[None, :] >= across[i][:, None]
-        rising = ~above[:, :-1] & above[:, 1:]
-        port[i] = rising[:, around[1:] <= 0.0].sum(axis=1)
-        starboard[i] = rising[:, around[1:] > 0.0].sum(axis=1)
-    return _Grid(height, heel, across, slope, port, starboard)
-
-
-def _log_posterior(ship: Ship, seen: Observation, grid: _Grid) -> Floats:
+def _log_posterior(ship: Ship, seen: Observation, grid: Grid) -> Floats:
     """Logarithm of prior times likelihood over height and heel, −inf where she does not rest."""
     stable = grid.slope > 0.0
     slope = np.where(stable, grid.slope, 1.0)
     rests = np.maximum(grid.port + grid.starboard, 1)
-    log = _heights(seen)[1][:, None] + seen.off_centre.log(grid.across) + seen.heel.log(grid.heel)
+    log = heights_of(seen)[1][:, None] + seen.off_centre.log(grid.across) + seen.heel.log(grid.heel)
     # dy/dφ = slope / cos φ; one rest of several.
     log = log + np.log(slope / np.cos(grid.heel)) - np.log(rests)
     if seen.period is not None:
@@ -216,7 +120,7 @@ def _period(ship: Ship, seen: Normal, slope: Floats) -> tuple[Floats, Floats]:
     return period, np.hypot(seen.sd, ship.gyradius_share * period)
 
 
-def _squares(ship: Ship, seen: Observation, grid: _Grid) -> Floats:
+def _squares(ship: Ship, seen: Observation, grid: Grid) -> Floats:
     """Sum of the squared deviations of every state; inf where she does not rest."""
     sd = math.hypot(seen.kg.sd, seen.free_surface.sd)
     squares = ((grid.height - seen.kg.mean - seen.free_surface.mean) / sd) ** 2
@@ -238,7 +142,7 @@ def _nearest(ship: Ship, seen: Observation) -> dict[str, float]:
         Normal(seen.kg.mean, 4.0 * seen.kg.sd),
         *(seen.off_centre, seen.free_surface, seen.period, seen.sides),
     )
-    grid = _states(ship, wide)
+    grid = states_of(ship, wide)
     squares = _squares(ship, seen, grid)
     best = np.unravel_index(int(np.argmin(squares)), squares.shape)
     if not math.isfinite(float(squares[best])):
@@ -252,7 +156,7 @@ def _nearest(ship: Ship, seen: Observation) -> dict[str, float]:
     }
 
 
-def _causes(ship: Ship, grid: _Grid, gm: Floats) -> NDArray[np.int64]:
+def _causes(ship: Ship, grid: Grid, gm: Floats) -> NDArray[np.int64]:
     """List where GM > 0; loll where she lies as the centred ship would, to NEAR_LOLL; else both."""
     centred = _loll_angles(ship, grid.height[:, 0])
     loll = np.where(grid.heel >= 0.0, centred[:, 1:], centred[:, :1])
@@ -267,7 +171,7 @@ def _loll_angles(ship: Ship, height: Floats) -> Floats:
     angles = np.full((height.size, 2), math.nan)
     for side, end in enumerate((low, high)):
         around = np.linspace(0.0, end, AROUND)[1:]
-        level = math.copysign(1.0, end) * _balancing(still, height[:, None], around)
+        level = math.copysign(1.0, end) * balancing(still, height[:, None], around)
         # Away from upright: the first heel at which the lever turns from − to +.
         rising = (level[:, :-1] < 0.0) & (level[:, 1:] >= 0.0)
         first = np.argmax(rising, axis=1)
@@ -287,7 +191,7 @@ def _quantile(values: Floats, weight: Floats) -> Quantile:
 
 
 def _bits(
-    ship: Ship, seen: Observation, grid: _Grid, weight: Floats, cause: NDArray[np.int64]
+    ship: Ship, seen: Observation, grid: Grid, weight: Floats, cause: NDArray[np.int64]
 ) -> dict[str, float]:
     """Mean information of the cause [bit] in each observation that is still to be made."""
     known = weight > 0.0
@@ -316,6 +220,6 @@ def _bits(
 
 def _soundings(seen: Observation, height: Floats) -> Floats:
     """How likely each virtual rise is for each height of G with free surfaces."""
-    rises = _rises(seen.free_surface)
+    rises = rises_of(seen.free_surface)
     shares = np.exp(seen.kg.log(height[:, None] - rises)) * np.exp(seen.free_surface.log(rises))
     return np.asarray(shares / np.maximum(shares.sum(axis=1, keepdims=True), 1e-300))

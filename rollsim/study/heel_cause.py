@@ -10,7 +10,8 @@ from rollsim.engines.base import Case
 from rollsim.errors import Fault, InputError
 from rollsim.scenario.schema import Observed
 from rollsim.scenario.text.faults import Finding, located
-from rollsim.ship.heel_cause import Cause, Normal, Observation, Ship, UnexplainedError, cause_of
+from rollsim.ship.heel_cause import Cause, UnexplainedError, cause_of
+from rollsim.ship.heel_states import Normal, Observation, Ship
 from rollsim.study.plan import Plan
 
 LEAST_BITS = 1e-3

@@ -12,13 +12,8 @@ import numpy as np
 import pytest
 
 from rollsim.ship import heel_cause
-from rollsim.ship.heel_cause import (
-    Normal,
-    Observation,
-    Ship,
-    UnexplainedError,
-    cause_of,
-)
+from rollsim.ship.heel_cause import UnexplainedError, cause_of
+from rollsim.ship.heel_states import Normal, Observation, Ship
 from rollsim.ship.levers import wall_sided
 from rollsim.ship.righting import Heeling
 

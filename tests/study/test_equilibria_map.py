@@ -12,11 +12,13 @@ from hypothesis import strategies as st
 
 from rollsim.errors import InputError
 from rollsim.ship.equilibria import equilibria
+from rollsim.show.query.equilibria import fold_lines
 from rollsim.steady.resting import Point, heels_at
 from rollsim.store.maps import open_map
 from rollsim.study.at_value import case_with
-from rollsim.study.equilibria import Family, equilibria_arrays, equilibria_of, equilibria_to_file
+from rollsim.study.equilibria import equilibria_arrays, equilibria_of, equilibria_to_file
 from rollsim.study.plan import Plan
+from rollsim.study.rest_family import Family
 from rollsim.study.workers import Where
 
 TABLES = {
@@ -48,6 +50,35 @@ def test_the_file(tmp_path: Path) -> None:
         assert up[-1] < -10.0
         lost = ds["track_value"].values[0, int(np.argmax(down < 0.0))]
         assert lost == pytest.approx(float(ds["fold_value"].values[0, 0]), abs=0.02)
+
+
+def test_the_line_of_folds_is_the_cusp_of_a_wall_sided_ship(tmp_path: Path) -> None:
+    """GM³ = −27 BM y² / 8: the discriminant of (BM/2) t³ + GM t − y is zero."""
+    path = tmp_path / "x-equilibria.nc"
+    more = '[sweep]\n"ship.gravity.off_centre_m" = { from = -0.03, to = 0.03, steps = 7 }\n'
+    assert equilibria_to_file(plan(more), path, where=Where(1))
+    with open_map(path, "equilibria") as ds:
+        off_centre = ds["off_centre"].values
+        exact = 5.66 + np.cbrt(27.0 * 3.0 * off_centre**2 / 8.0)
+        folds, crossings = ds["fold_value"].values[:, 0], ds["branching_value"].values[:, 0]
+        assert np.where(off_centre == 0.0, crossings, folds) == pytest.approx(exact, abs=1e-7)
+        (line,) = fold_lines(ds, list(range(7)), "off_centre")
+        assert line[0] == pytest.approx(off_centre)
+        assert line[1] == pytest.approx(exact, abs=1e-7)
+
+
+def test_a_range_that_goes_on_where_no_static_heel_is_left() -> None:
+    """The start of the case does not limit the map: there a fold is what is looked for."""
+    levers = 'kind = "polynomial"\ngz_m_per_rad = [0.4, 0, -0.5]\nkg_m = 5.0\nheel_max_deg = 80.0'
+    tables = {"ship.levers": levers, "ship.gravity": "kg_m = 5.0", "start": 'roll_deg = "static"'}
+    table = 'key = "ship.gravity.off_centre_m"\nfrom = 0.0\nto = 0.4'
+    study = plan(equilibria=table, **tables)
+    arrays = equilibria_arrays(study, 0, equilibria_of(study))
+    # The greatest of (0.4 φ − 0.5 φ³) / cos φ.
+    heel = np.linspace(0.0, 1.0, 200_001)
+    assert arrays["fold_value"] == pytest.approx(
+        [np.max((0.4 * heel - 0.5 * heel**3) / np.cos(heel))], abs=1e-8
+    )
 
 
 KEYS = {

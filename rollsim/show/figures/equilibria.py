@@ -100,17 +100,14 @@ def _draw(axes: Axes, ds: xr.Dataset, case: int) -> None:
     for kind, (look, _) in MARKS.items():
         points = query.meetings(ds, case, kind)
         if points:
-            axes.plot(
-                *zip(*points, strict=True), linestyle="", markerfacecolor="white",
-                markeredgecolor=style.INK, markeredgewidth=1.6, zorder=5, **look,
-            )  # fmt: skip
+            axes.plot(*zip(*points, strict=True), **_hollow(look))
     low, high = np.nanmin(ds["value"].values), np.nanmax(ds["value"].values)
     now = query.present(ds, case)
     if now is not None and low <= now[0] <= high:
         axes.plot(*now, linestyle="", color=style.COLOURS[2], zorder=6, **NOW)
     axes.set_xlim(low, high)
     axes.set_xlabel(query.key_label(ds))
-    axes.set_ylabel("heel [°], starboard +")
+    axes.set_ylabel("heel, + to starboard [°]")
 
 
 def _arrow(axes: Axes, value: Any, heel: Any, colour: str) -> None:
@@ -128,24 +125,32 @@ def _arrow(axes: Axes, value: Any, heel: Any, colour: str) -> None:
     )
 
 
+def _hollow(look: dict[str, Any]) -> dict[str, Any]:
+    hollow = {"linestyle": "", "markerfacecolor": "white", "markeredgecolor": style.INK}
+    return look | hollow | {"markeredgewidth": 1.6, "zorder": 5}
+
+
 def _draw_folds(axes: Axes, ds: xr.Dataset, axis: str) -> None:
     """The values of the key at which equilibria meet, over the second key."""
     second = ds[axis].values
     names = cases.conditions(ds)
     for i, name in enumerate(dict.fromkeys(names)):
         own = [case for case, other in enumerate(names) if other == name]
-        points = [
-            (float(second[case]), value)
-            for case in own
-            for value, _ in query.meetings(ds, case, "fold")
-        ]
-        if points:
-            x, y = zip(*points, strict=True)
-            look = style.cue(i) | {"linestyle": "", "marker": "^", "markersize": 7}
-            axes.plot(x, y, label=style.literal(name, 30), **look)
-    axes.set_xlabel(style.axis_text(cases.axis_label(ds, axis)))
+        look = style.cue(i) | {"marker": "", "linewidth": 1.6}
+        for x, value in query.fold_lines(ds, own, axis):
+            axes.plot(x, value, **look)
+        axes.plot([], [], label=style.literal(name, 30), **look)
+        for kind, (mark, _) in MARKS.items():
+            points = [
+                (float(second[case]), value)
+                for case in own
+                for value, _ in query.meetings(ds, case, kind)
+            ]
+            if points:
+                axes.plot(*zip(*points, strict=True), **_hollow(mark))
+    axes.set_xlabel(style.literal(cases.axis_label(ds, axis), 60))
     axes.set_ylabel(query.key_label(ds))
-    axes.set_title("folds", loc="left", fontsize=style.TICK)
+    axes.set_title("where rests meet and end", loc="left", fontsize=style.TICK)
     if len(set(names)) > 1:
         axes.legend(fontsize=style.TICK)
 
@@ -158,10 +163,7 @@ def _legend(ds: xr.Dataset, chosen: list[int]) -> list[Artist]:
     ]
     for kind, (look, words) in MARKS.items():
         if any(query.meetings(ds, case, kind) for case in chosen):
-            handles.append(
-                Line2D([], [], linestyle="", markerfacecolor="white", markeredgecolor=style.INK,
-                       markeredgewidth=1.6, label=words, **look)
-            )  # fmt: skip
+            handles.append(Line2D([], [], label=words, **_hollow(look)))
     if any(query.tracks(ds, case) for case in chosen):
         handles += [
             Line2D([], [], label="slowly to the first value", **THERE),

@@ -19,7 +19,8 @@ MOST = 4
 """Cases drawn."""
 NAMES = ("list", "loll", "both")
 HATCHES = ("", "//", "xx")
-BINS = 80
+FAINT = 1e-3
+"""Share of the highest bar below which the ends are left out."""
 
 
 @style.styled
@@ -52,21 +53,23 @@ def heel_cause_figure(
 
 def _draw_density(axes: Axes, states: Floats) -> None:
     gm, weight, cause = states[:, 0], states[:, 2], states[:, 3]
-    order = np.argsort(gm)
-    total = np.cumsum(weight[order])
-    ends = np.searchsorted(total, np.array([0.0005, 0.9995]) * total[-1])
-    low, high = (float(gm[order[min(i, gm.size - 1)]]) for i in ends)
-    edges = np.linspace(min(low, -0.01), max(high, 0.01), BINS + 1)
-    floor = np.zeros(BINS)
+    # The states stand at equally spaced heights of G: a bar for each, so that none holds two.
+    heights, which = np.unique(gm, return_inverse=True)
+    total = np.bincount(which, weight)
+    inside = np.flatnonzero(total > FAINT * total.max())
+    first, last = int(inside[0]), int(inside[-1]) + 1
+    width = float(np.median(np.diff(heights))) if heights.size > 1 else 1.0
+    edges = np.append(heights - 0.5 * width, heights[-1] + 0.5 * width)[first : last + 1]
+    floor = np.zeros(last - first)
     for i, name in enumerate(NAMES):
-        own = cause == i
-        height = np.histogram(gm[own], edges, weights=weight[own])[0] / np.diff(edges)
-        axes.fill_between(
-            edges[:-1], floor, floor + height, step="post", label=name, hatch=HATCHES[i],
+        own = np.bincount(which, np.where(cause == i, weight, 0.0))[first:last] / width
+        axes.stairs(
+            floor + own, edges, baseline=floor, fill=True, label=name, hatch=HATCHES[i],
             facecolor=style.COLOURS[i], edgecolor=style.INK, linewidth=0.4, alpha=0.85,
         )  # fmt: skip
-        floor = floor + height
+        floor = floor + own
     style.zero_line(axes, vertical=True)
+    axes.set_xlim(min(float(edges[0]), -0.01), max(float(edges[-1]), 0.01))
     axes.set_ylim(0.0, None)
     axes.set_xlabel("GM with free surfaces [m]")
     axes.set_ylabel("density [1/m]")
@@ -74,13 +77,15 @@ def _draw_density(axes: Axes, states: Floats) -> None:
 
 
 def _draw_probabilities(axes: Axes, row: dict[str, Any]) -> None:
-    values = [row[name] for name in NAMES]
+    values = [100.0 * row[name] for name in NAMES]
     for i, value in enumerate(values):
         axes.barh(
             i, value, color=style.COLOURS[i], hatch=HATCHES[i], edgecolor=style.INK, linewidth=0.6
         )
-        axes.text(min(value + 0.02, 0.85), i, f"{value:.3f}", va="center", fontsize=style.TICK)
+        axes.text(value + 2.0, i, f"{value:.1f}", va="center", fontsize=style.TICK)
     axes.set_yticks(range(len(NAMES)), NAMES)
     axes.invert_yaxis()
-    axes.set_xlim(0.0, 1.0)
-    axes.set_xlabel("probability")
+    # Room for the number beside a full bar.
+    axes.set_xlim(0.0, 120.0)
+    axes.set_xticks([0.0, 25.0, 50.0, 75.0, 100.0])
+    axes.set_xlabel("probability [%]")

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 
 MEETINGS = ("fold", "branching")
+NEAR = 12.0
+"""Heels [degree] of two folds at neighbouring values of a second key up to which they are one."""
 
 
 class Rests(NamedTuple):
@@ -70,6 +72,35 @@ def meetings(ds: xr.Dataset, case: int, kind: str) -> list[tuple[float, float]]:
     """Value and heel [degree] of the folds or branchings of a case."""
     rows = zip(ds[f"{kind}_value"].values[case], ds[f"{kind}_heel"].values[case], strict=True)
     return [(float(value), float(heel)) for value, heel in rows if np.isfinite(value)]
+
+
+def fold_lines(ds: xr.Dataset, chosen: list[int], axis: str) -> list[tuple[Floats, Floats]]:
+    """The lines of folds over a second key `axis`: its values, and those of the key.
+
+    Folds of neighbouring values are one line where their heels are the nearest to each other and
+    within NEAR; a crossing of branches is the point in which two such lines meet.
+    """
+    lines: list[list[tuple[float, float, float]]] = []
+    open_lines: list[list[tuple[float, float, float]]] = []
+    for case in sorted(chosen, key=lambda case: float(ds[axis].values[case])):
+        here = float(ds[axis].values[case])
+        met = [(here, *each) for kind in MEETINGS for each in meetings(ds, case, kind)]
+        pairs = sorted(
+            (abs(line[-1][2] - point[2]), i, j)
+            for i, line in enumerate(open_lines)
+            for j, point in enumerate(met)
+        )
+        joined: dict[int, int] = {}
+        for apart, i, j in pairs:
+            if apart < NEAR and i not in joined and j not in joined.values():
+                joined[i] = j
+        for i, j in joined.items():
+            open_lines[i].append(met[j])
+        begun = [[point] for j, point in enumerate(met) if j not in joined.values()]
+        lines += begun
+        open_lines = [open_lines[i] for i in joined] + begun
+    columns = [np.array(line).T for line in lines]
+    return [(x, value) for x, value, _ in columns]
 
 
 def tracks(ds: xr.Dataset, case: int) -> list[tuple[Floats, Floats]]:
