@@ -22,7 +22,7 @@ from rollsim.study.workers import make_here
 
 Floats = NDArray[np.float64]
 
-SLOW = 3600.0
+SLOW = 1800.0
 """Time [s] of the slow change either way."""
 TRACK = 601
 """Points of the slow change that are kept."""
