@@ -62,6 +62,12 @@ def _cases(plan: Plan) -> Iterator[str]:
     for axis in plan.study.axes:
         unit = f" [{axis.units}]" if axis.units else ""
         yield f"{axis.name}{unit}: {_listed(axis.values)}"
+    search = plan.study.base.critical
+    if search is not None:
+        yield (
+            f"rollsim critical searches {search.key} from {search.from_:g} to {search.to:g}, "
+            f"with at most {search.most} runs of each case"
+        )
 
 
 def _costs(plan: Plan) -> Iterator[str]:

@@ -30,6 +30,7 @@ COMMANDS: dict[str, str] = {
     "keys": "The keys of a scenario file, and what each means.",
     "stability": "The static picture: GM, loll, vanishing angle, GZ and the moving metacentre.",
     "run": "Run a scenario and write its result.",
+    "critical": "The value of one key at which she fails with a set probability.",
     "replay": "Make one run of a result again, with its histories.",
     "summary": "Print the margins of a result again.",
     "report": "Compare the loading conditions of results in one HTML file.",

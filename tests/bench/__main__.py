@@ -17,6 +17,7 @@ BENCHES: dict[str, tuple[str, str, str]] = {
     "histories": ("What is stored", "tests.bench.histories", "rows"),
     "animation": ("Animation", "tests.bench.film", "rows"),
     "maps": ("Basins and steady responses", "tests.bench.maps", "rows"),
+    "critical": ("Critical values", "tests.bench.critical", "rows"),
     "precision": ("Work and precision", "tests.bench.precision", "rows"),
 }
 USUAL = ("main", "block", "histories", "animation")

@@ -161,6 +161,15 @@ def head_seas(ds: xr.Dataset) -> None:
     assert np.isnan(ds["failure_probability"].values).all()
 
 
+def limiting_kg(ds: xr.Dataset) -> None:
+    """Cargo on deck lies higher and catches more wind: she heels further under it."""
+    full, deck = (ds.isel(case=ds["condition"] == name) for name in ("full holds", "deck cargo"))
+    assert full["significant_height"].values.tolist() == [4.0, 5.0, 6.0, 7.0, 8.0]
+    assert np.all(deck["gm"].values < full["gm"].values)
+    assert np.all(deck["static_heel"].values > full["static_heel"].values + 2.0)
+    assert not failures(full).any()
+
+
 def gusty_wind(ds: xr.Dataset) -> None:
     """The gusts add to the wandering of the list and to the greatest rolls of the same seas."""
     steady, gusty = (case(ds, name) for name in ("steady wind", "gusty wind"))
@@ -180,6 +189,7 @@ STORIES: dict[str, Story] = {
     "gust-on-roll": gust_on_roll,
     "gusty-wind": gusty_wind,
     "head-seas": head_seas,
+    "limiting-kg": limiting_kg,
     "loll-corrections": loll_corrections,
     "three-metacentric-heights": three_metacentric_heights,
 }

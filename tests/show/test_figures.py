@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 import pytest
 import xarray as xr
+from critical_samples import critical_map
 from map_samples import basin, response
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
@@ -16,6 +17,7 @@ from show_samples import KG, Make, build
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.show.figures.basin import basin_figure
+from rollsim.show.figures.critical import critical_figure
 from rollsim.show.figures.histories import histories_figure
 from rollsim.show.figures.integrity import integrity_figure
 from rollsim.show.figures.phase import phase_figure
@@ -54,6 +56,14 @@ PICTURES: dict[str, Callable[[], Figure]] = {
     "sweep over three": lambda: sweep_figure(build(realisations=2, axes=THREE)),
     "sweep without chance": lambda: sweep_figure(certain(build(realisations=1, axes=HEIGHT))),
     "grid without chance": lambda: sweep_figure(certain(build(realisations=1, axes=GRID))),
+    "critical values": lambda: critical_figure(critical_map(unanswered=[5])),
+    "critical values of many": lambda: critical_figure(
+        critical_map([f"load {i}" for i in range(9)])
+    ),
+    "critical values alone": lambda: critical_figure(critical_map(["base"], [])),
+    "hostile critical values": lambda: critical_figure(
+        critical_map([HOSTILE, "_b"], title=HOSTILE)
+    ),
     "hostile stability": lambda: stability_figure(build([HOSTILE, "_b"], title=HOSTILE)),
     "hostile histories": lambda: histories_figure(build([HOSTILE, "_b"], title=HOSTILE)),
     "hostile phase": lambda: phase_figure(build([HOSTILE, "_b"], title=HOSTILE), 0, 0),

@@ -9,6 +9,7 @@ from __future__ import annotations
 from contextlib import suppress
 
 from rollsim.scenario.checks.base import Check
+from rollsim.scenario.checks.critical import CRITICAL_CHECKS
 from rollsim.scenario.checks.lesson import LESSON_CHECKS
 from rollsim.scenario.checks.maps import MAP_CHECKS
 from rollsim.scenario.checks.parts import Parts, UnparsedError
@@ -24,6 +25,7 @@ CHECKS: tuple[Check, ...] = (
     *TIME_CHECKS,
     *LESSON_CHECKS,
     *MAP_CHECKS,
+    *CRITICAL_CHECKS,
 )
 """What refuses a file or a case."""
 

@@ -5,6 +5,7 @@ Bounds here catch nonsense in a single value; what needs two values stands in `c
 """
 
 from rollsim.scenario.schema.base import Table
+from rollsim.scenario.schema.critical import Critical
 from rollsim.scenario.schema.events import (
     CHANGED_KEYS,
     AddWeight,
@@ -63,6 +64,7 @@ __all__ = [
     "Basin",
     "CalmSea",
     "Condition",
+    "Critical",
     "Damping",
     "Event",
     "Extinction",

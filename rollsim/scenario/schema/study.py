@@ -13,6 +13,7 @@ from rollsim.scenario.schema.base import (
     Table,
     word_or_number,
 )
+from rollsim.scenario.schema.critical import Critical
 from rollsim.scenario.schema.events import Event
 from rollsim.scenario.schema.maps import Basin, Response
 from rollsim.scenario.schema.run import Limits, Output, Run, Start
@@ -99,6 +100,9 @@ class Scenario(Table):
     run: Run = Field(description="how long, how often and how exactly")
     output: Output = Field(default=Output(), description="what is kept of the runs")
     lesson: Lesson | None = Field(default=None, description="a question for the quiz of the page")
+    critical: Critical | None = Field(
+        default=None, description="which value of which key rollsim critical searches for"
+    )
     basin: Basin | None = Field(default=None, description="the starts of `rollsim basin`")
     response: Response | None = Field(
         default=None, description="what `rollsim response` is followed over"

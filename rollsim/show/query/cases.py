@@ -112,8 +112,12 @@ def is_offset(ds: xr.Dataset, axis: str) -> bool:
 
 def axis_words(ds: xr.Dataset, axis: str) -> str:
     """What a sweep axis is, in words: "KG", "KG offset", "significant height"."""
-    words = [word.upper() if word in LETTERS else word for word in axis.split("_")]
-    return " ".join([*words, *["offset"] * is_offset(ds, axis)])
+    return name_words(axis) + " offset" * is_offset(ds, axis)
+
+
+def name_words(name: str) -> str:
+    """The name of an axis in words: "kg" gives "KG"."""
+    return " ".join(word.upper() if word in LETTERS else word for word in name.split("_"))
 
 
 def axis_label(ds: xr.Dataset, axis: str) -> str:

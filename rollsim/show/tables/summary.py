@@ -61,10 +61,15 @@ def axis_name(ds: xr.Dataset, axis: str) -> str:
     return with_unit(name, str(ds[axis].attrs.get("units", "")))
 
 
+def placed_row(ds: xr.Dataset, case: int) -> Row:
+    """Where a case stands in the study: its number, condition and axis values."""
+    who = {"case": cases.number_of(ds, "case", case), "condition": cases.conditions(ds)[case]}
+    return who | _axis_values(ds, case)
+
+
 def static_row(ds: xr.Dataset, case: int) -> Row:
     """Where a case stands in the study and its numbers at rest, named with their units."""
-    who = {"case": cases.number_of(ds, "case", case), "condition": cases.conditions(ds)[case]}
-    row: Row = who | _axis_values(ds, case)
+    row = placed_row(ds, case)
     for name in (*STATICS, *(name for name in PERIODS if name in ds.variables)):
         row[with_unit(name, VARIABLES[name].units)] = _plain(cases.number(ds, name, case=case))
     return row
