@@ -19,6 +19,21 @@ TAKEN = frozenset({"roll"})
 """Short names of keys that an xarray Dataset has an attribute for (a test compares them)."""
 
 
+FIXED_TABLES = frozenset(
+    {
+        "format",
+        "output",
+        "severity",
+        "critical",
+        "basin",
+        "response",
+        "sweep",
+        "conditions",
+    }
+)
+"""Tables and keys that hold for all cases, whatever stands in them."""
+
+
 @dataclass(frozen=True)
 class Axis:
     """A sweep axis: its key, its name and CF unit in the result ("" for words), its values.
@@ -108,11 +123,13 @@ def not_varied(path: KeyPath) -> str:
     if path[0] == "lesson":
         return "use [[conditions]] for a lesson"
     if fixed(path) or path in (("title",), ("ship", "name")):
-        return "format, title, names and [run] keys other than method are the same for all cases"
+        return (
+            "format, title, names, [severity] and [run] keys other than method are the same for "
+            "all cases"
+        )
     return ""
 
 
 def fixed(path: KeyPath) -> bool:
     """Whether a key must be the same for all cases: they share one file form and one clock."""
-    tables = ("format", "output", "sweep", "conditions", "critical", "basin", "response")
-    return path[0] in tables or (path[0] == "run" and path != ("run", "method"))
+    return path[0] in FIXED_TABLES or (path[0] == "run" and path != ("run", "method"))
