@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 import click
 
 from rollsim.cli import mapping, options
-from rollsim.errors import EXIT_DONE, printable
+from rollsim.errors import EXIT_DONE, EXIT_NOT_SOLVED, printable
+from rollsim.names import Outcome
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -47,6 +48,10 @@ def command(
             options.console().print(basin_table(ds))
         for picture in _draw(ds, path) if plots else ():
             click.echo(f"drew {printable(str(picture))}", err=True)
+        unsolved = int((ds["outcome"].values == Outcome.NOT_SOLVED).sum())
+    if unsolved:
+        click.echo(f"{options.counted(unsolved, 'start')} not solved", err=True)
+        return EXIT_NOT_SOLVED
     return code
 
 

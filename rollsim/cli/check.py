@@ -56,6 +56,12 @@ def _cases(plan: Plan) -> Iterator[str]:
             f"then more, up to {plan.most} of each case, until its probability of "
             f"{plan.event} is known within {100.0 * plan.until.relative_error:g} %"
         )
+    if plan.search:
+        on, of, first, last = plan.search
+        yield (
+            f"severity factors on the {on} from {first:g} to {last:g}: up to {plan.trials} more "
+            f"for each run, ended at a {of}"
+        )
     names = list(dict.fromkeys(case.condition for case in plan.cases))
     if names != ["base"]:
         yield f"conditions: {', '.join(names)}"

@@ -29,6 +29,8 @@ COMMANDS: dict[str, str] = {
     "check": "Read a scenario, say what is wrong with it or what will run.",
     "keys": "The keys of a scenario file, and what each means.",
     "stability": "The static picture: GM, loll, vanishing angle, GZ and the moving metacentre.",
+    "criteria": "Published static criteria on every loading condition, and the greatest KG.",
+    "decay": "Damping from a decay record: time and angle of a roll that dies out.",
     "run": "Run a scenario and write its result.",
     "critical": "The value of one key at which she fails with a set probability.",
     "replay": "Make one run of a result again, with its histories.",

@@ -172,7 +172,7 @@ def _over(before: Orbit, after: Orbit) -> Orbit:
 
 
 def _integrated(case: Case, heel: float, rate: float, saddle: float) -> Orbit:
-    """The integrals from a state to the saddle, by scipy's DOP853 in natural units of time."""
+    """The integrals from a state to the saddle, by scipy's DOP853."""
     from scipy.integrate import solve_ivp
 
     calm = case.coefficients._replace(linear=0.0, quadratic=0.0, cubic=0.0, ramp=0.0)
@@ -199,21 +199,21 @@ def _integrated(case: Case, heel: float, rate: float, saddle: float) -> Orbit:
         return float(state[0]) - saddle
 
     came.terminal = passed.terminal = True  # type: ignore[attr-defined]
-    start = np.zeros(9)
-    start[0], start[1] = heel, rate
-    done = solve_ivp(
-        rates, (0.0, LONGEST / speed), start, method="DOP853", events=(came, passed), rtol=1e-12,
-        atol=1e-15,
-    )  # fmt: skip
+    start = np.array([heel, rate, *np.zeros(7)])
+    span, both = (0.0, LONGEST / speed), (came, passed)
+    done = solve_ivp(rates, span, start, "DOP853", events=both, rtol=1e-12, atol=1e-15)
     if done.status != 1:
         raise ArithmeticError(f"the orbit of the saddle at {saddle} rad does not come back to it")
-    end, time, p = done.y[:, -1], float(done.t[-1]), float(done.y[1, -1])
+    end = done.y[:, -1]
     # The rest of the way p dies away as e^(−speed t).
-    rest = p * np.exp(1j * frequency * time) / (speed - 1j * frequency)
-    push = complex(end[5], end[6]) + rest
-    raised = complex(end[7], end[8]) + rest * _raised(saddle, calm)
-    square = float(end[2]) + 0.5 * p * p / speed
-    return Orbit(square, float(end[3]), float(end[4]), push, raised)
+    rest = end[1] * np.exp(1j * frequency * done.t[-1]) / (speed - 1j * frequency)
+    return Orbit(
+        float(end[2] + 0.5 * end[1] ** 2 / speed),
+        float(end[3]),
+        float(end[4]),
+        complex(end[5], end[6]) + complex(rest),
+        complex(end[7], end[8]) + complex(rest) * _raised(saddle, calm),
+    )
 
 
 def _raised(psi: float, c: Coefficients) -> float:

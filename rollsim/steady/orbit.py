@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import threading
 import warnings
 from typing import NamedTuple
 
@@ -45,13 +46,38 @@ class Pass(NamedTuple):
     whole: bool
 
 
+class _Quiet:
+    """No warnings of scipy's while any thread makes a pass: one that leads nowhere is given up with
+    a warning, and `Pass.whole` says so already. The filters are the process's own: the first thread
+    in sets them, the last one out puts them back."""
+
+    def __init__(self) -> None:
+        self._lock, self._inside = threading.Lock(), 0
+        self._filters = warnings.catch_warnings()
+
+    def __enter__(self) -> None:
+        with self._lock:
+            self._inside += 1
+            if self._inside == 1:
+                self._filters = warnings.catch_warnings()
+                self._filters.__enter__()
+                warnings.simplefilter("ignore", UserWarning)
+
+    def __exit__(self, *_: object) -> None:
+        with self._lock:
+            self._inside -= 1
+            if self._inside == 0:
+                self._filters.__exit__(None, None, None)
+
+
+QUIET = _Quiet()
+
+
 def shoot(family: Family, start: Floats, value: float, ratio: int = 1) -> Pass:
     """Make one pass at `value` of the family's key."""
     state = np.array([*start, 1.0, 0.0, 0.0, 1.0, 0.0, 0.0])
     course: list[Floats] = []
-    with warnings.catch_warnings():
-        # A pass that leads nowhere is given up by the solver with a warning: `whole` says it.
-        warnings.simplefilter("ignore", UserWarning)
+    with QUIET:
         half, reached, whole = _passed(family.packed(value), state, ratio, course)
     turns, angle, rate = np.array(course).T
     fresh = np.append(True, np.diff(turns) > 0.0)

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.engines.base import Case, RunList, run_list
+from rollsim.engines.base import CAPSIZE, Case, RunList, run_list
 from rollsim.engines.block.engine import BlockEngine
 from rollsim.engines.registry import engine_for
 from rollsim.engines.runs import Measured, in_units
@@ -192,7 +192,8 @@ def _maker(
 
     def make(first: int, last: int, pieces: Pieces | None) -> Arrays:
         rates, rolls = np.meshgrid(rate[first:last], roll, indexing="ij")
-        starts = run_list(realisation, (np.radians(rolls.ravel()), np.radians(rates.ravel())))
+        place = np.radians(rolls.ravel()), np.radians(rates.ravel())
+        starts = run_list(realisation, place, until=CAPSIZE)
         arrays: dict[str, NDArray[Any]] = {
             "outcome": np.full(starts.size, Outcome.CAPSIZED, dtype=np.int8),
             "failure_time": np.zeros(starts.size, dtype=np.float32),

@@ -18,9 +18,10 @@ BENCHES: dict[str, tuple[str, str, str]] = {
     "animation": ("Animation", "tests.bench.film", "rows"),
     "maps": ("Basins and steady responses", "tests.bench.maps", "rows"),
     "critical": ("Critical values", "tests.bench.critical", "rows"),
+    "severity": ("Severity factors", "tests.bench.severity", "rows"),
     "precision": ("Work and precision", "tests.bench.precision", "rows"),
 }
-USUAL = ("main", "block", "histories", "animation")
+USUAL = ("main", "block", "severity", "histories", "animation")
 
 
 def run(names: Iterable[str]) -> bool:

@@ -182,3 +182,24 @@ def test_a_wave_that_grows_is_the_family_s_own() -> None:
     assert family.wave(3.0).elevation == pytest.approx(1.5)
     assert family.wave(3.0).slope == 0.0
     assert family.wave(3.0).period == pytest.approx(math.pi / NATURAL)
+
+
+# Peaks by simulation, computed apart from this code; by averaging A² = (4 / 3 c3) [r²/4 − 1 +
+# √((h/2)² − (ζ r)²)] they are 0.38610 and 0.52867.
+@pytest.mark.parametrize(("tuning", "peak"), [(2.0, 0.38186), (2.1, 0.52772)])
+def test_the_roll_that_parametric_resonance_settles_at(tuning: float, peak: float) -> None:
+    """φ″ + 0.1 φ′ + (1 + 0.3 cos r t) φ + φ³ = 0; here the wave's share goes with sin φ."""
+    ship = driven(1.0, 0.0, 1.0, damping=Damping(0.1), capsize=1.2)
+    c = calm_coefficients(ship.levers, 1.0, Damping(0.1), gm_per_m=GM_PER_M)
+    height = 2.0 * 0.3 / abs(GM_PER_M)
+    sea = SeaState(
+        RegularWave(height, math.tau / OWN, 0.7), LENGTH, 15.0, 6.0, 15.0, 1.0,
+        heading=math.pi, speed=(tuning - OWN) * GRAVITY / OWN**2,
+    )  # fmt: skip
+    case = replace(ship, coefficients=c, storm=Storm(sea, elevation=True), gm_per_m=GM_PER_M)
+    search = Search(case, WAVE_HEIGHT, 0.5, height)
+    search.run()
+    doubled = next(branch for branch in search.branches if branch.ratio == 2)
+    assert doubled.points[-1].value == pytest.approx(height)
+    assert doubled.points[-1].stable
+    assert amplitude(doubled.points[-1]) == pytest.approx(peak, rel=0.02)

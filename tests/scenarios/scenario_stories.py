@@ -9,6 +9,7 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from rollsim.names import Outcome
+from rollsim.show.query.criteria import overall, rows_of
 
 Array = NDArray[np.float64]
 Story = Callable[[xr.Dataset], None]
@@ -181,9 +182,30 @@ def gusty_wind(ds: xr.Dataset) -> None:
     assert 0.0 < means[0] < means[1] < steady["static_heel"].values.max()
 
 
+def criteria_coaster(ds: xr.Dataset) -> None:
+    """One loading fulfils all, one lacks area to 30 degrees, one has no GM and passes nothing."""
+    rows = rows_of(ds)
+    verdicts = {
+        (row["condition"], row["rule"]): overall(
+            [r for r in rows if (r["case"], r["rule"]) == (row["case"], row["rule"])]
+        )
+        for row in rows
+    }
+    for rule in ("general", "weather", "weather-long-periods"):
+        assert verdicts["ore in the holds", rule] == "fulfilled"
+        assert verdicts["timber and ice", rule] != "fulfilled"
+    assert verdicts["deck cargo", "general"] == "NOT fulfilled"
+    assert verdicts["deck cargo", "weather"] == "no verdict"
+    assert verdicts["deck cargo", "weather-long-periods"] == "fulfilled"
+    lacking = [r["quantity"] for r in rows if r["case"] == 1 and r["fulfilled"] is False]
+    assert lacking == ["area_to_30"]
+    assert np.isfinite(ds["loll_angle"].values).tolist() == [False, False, True]
+
+
 STORIES: dict[str, Story] = {
     "beam-gale": beam_gale,
     "cargo-shift": cargo_shift,
+    "criteria-coaster": criteria_coaster,
     "free-decay": free_decay,
     "gale-sweep": gale_sweep,
     "gust-on-roll": gust_on_roll,

@@ -23,7 +23,7 @@ from rollsim.study.warnings import warnings
 
 FOLDER = Path(__file__).parents[2] / "scenarios"
 FILES = sorted(FOLDER.glob("*.toml"))
-CALM = ["free-decay", "gust-on-roll", "head-seas", "three-metacentric-heights"]
+CALM = ["criteria-coaster", "free-decay", "gust-on-roll", "head-seas", "three-metacentric-heights"]
 """Files whose whole study takes a moment."""
 MOST_HOURS = 90.0
 

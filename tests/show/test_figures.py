@@ -13,6 +13,8 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
+from severity_samples import certain as alike
+from severity_samples import with_factors
 from show_samples import KG, Make, build
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
@@ -24,6 +26,7 @@ from rollsim.show.figures.histories import histories_figure
 from rollsim.show.figures.integrity import integrity_figure
 from rollsim.show.figures.phase import phase_figure
 from rollsim.show.figures.response import response_figure
+from rollsim.show.figures.severity import fragility_figure, severity_figure
 from rollsim.show.figures.stability import stability_figure
 from rollsim.show.figures.sweep import sweep_figure
 
@@ -66,6 +69,15 @@ PICTURES: dict[str, Callable[[], Figure]] = {
     "hostile critical values": lambda: critical_figure(
         critical_map([HOSTILE, "_b"], title=HOSTILE)
     ),
+    "severity": lambda: severity_figure(with_factors(30)),
+    "severity over a sweep": lambda: severity_figure(with_factors(30, axes=HEIGHT)),
+    "severity without chance": lambda: severity_figure(alike(with_factors(2))),
+    "fragility": lambda: fragility_figure(with_factors(30)),
+    "fragility over a sweep": lambda: fragility_figure(with_factors(30, axes=HEIGHT)),
+    "hostile fragility": lambda: fragility_figure(
+        with_factors(30, conditions=[HOSTILE, "_b"], title=HOSTILE)
+    ),
+    "sweep of severity": lambda: sweep_figure(with_factors(30)),
     "hostile stability": lambda: stability_figure(build([HOSTILE, "_b"], title=HOSTILE)),
     "hostile histories": lambda: histories_figure(build([HOSTILE, "_b"], title=HOSTILE)),
     "hostile phase": lambda: phase_figure(build([HOSTILE, "_b"], title=HOSTILE), 0, 0),

@@ -24,6 +24,10 @@ ATTRIBUTES: dict[str, str | int | float] = {
     "seed": 7,
     "method": "DOP853",
     "relative_tolerance": 1e-8,
+    "severity_on": "waves",
+    "severity_of": "failure",
+    "severity_from": 0.5,
+    "severity_to": 2.5,
 }
 
 
@@ -42,12 +46,16 @@ def made_up(
             top = len(Outcome) if name == "outcome" else 2
             arrays[name] = random.integers(0, top, shape).astype(np.int8)
             arrays[name][0, 0] = 1
+        elif variable.dtype == "i4":
+            arrays[name] = random.integers(0, 3, shape).astype(np.int32)
         else:
             values = random.normal(size=shape).astype(variable.dtype)
             missing = random.random(shape) < (0.0 if name in FINITE else 0.1)
             if name.endswith(("_lower", "_upper")):
                 missing = np.isnan(arrays[name.rpartition("_")[0]])
             arrays[name] = np.where(missing, np.nan, values)
+    arrays["severity_factor"] = np.abs(arrays["severity_factor"])
+    arrays["severity_found"] = np.isfinite(arrays["severity_factor"]).astype(np.int8)
     arrays["t"] = 0.5 * np.arange(samples)
     arrays["heel"] = np.linspace(-60.0, 60.0, heels)
     arrays["condition"] = np.array([f"loading {i} ü" for i in range(cases)])

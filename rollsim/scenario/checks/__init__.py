@@ -14,6 +14,7 @@ from rollsim.scenario.checks.lesson import LESSON_CHECKS
 from rollsim.scenario.checks.maps import MAP_CHECKS
 from rollsim.scenario.checks.parts import Parts, UnparsedError
 from rollsim.scenario.checks.plausible import DOUBTS
+from rollsim.scenario.checks.severity import SEVERITY_CHECKS
 from rollsim.scenario.checks.ship import SHIP_CHECKS, metacentric_height
 from rollsim.scenario.checks.time import TIME_CHECKS, TIME_WARNINGS
 from rollsim.scenario.checks.weather import WEATHER_CHECKS
@@ -26,6 +27,7 @@ CHECKS: tuple[Check, ...] = (
     *LESSON_CHECKS,
     *MAP_CHECKS,
     *CRITICAL_CHECKS,
+    *SEVERITY_CHECKS,
 )
 """What refuses a file or a case."""
 

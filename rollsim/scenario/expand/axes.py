@@ -23,6 +23,7 @@ FIXED_TABLES = frozenset(
     {
         "format",
         "output",
+        "severity",
         "critical",
         "equilibria",
         "basin",
@@ -124,7 +125,10 @@ def not_varied(path: KeyPath) -> str:
     if path[0] == "lesson":
         return "use [[conditions]] for a lesson"
     if fixed(path) or path in (("title",), ("ship", "name")):
-        return "format, title, names and [run] keys other than method are the same for all cases"
+        return (
+            "format, title, names, [severity] and [run] keys other than method are the same for "
+            "all cases"
+        )
     return ""
 
 

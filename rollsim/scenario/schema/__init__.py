@@ -26,6 +26,7 @@ from rollsim.scenario.schema.levers import (
 )
 from rollsim.scenario.schema.maps import Basin, Equilibria, Observed, Response
 from rollsim.scenario.schema.run import METHODS, Limits, Method, Output, Run, Start, Until
+from rollsim.scenario.schema.severity import Severity, Strengthened
 from rollsim.scenario.schema.ship import (
     Damping,
     Extinction,
@@ -93,8 +94,10 @@ __all__ = [
     "Run",
     "Scenario",
     "Sea",
+    "Severity",
     "Ship",
     "Start",
+    "Strengthened",
     "Table",
     "Turbulence",
     "Until",

@@ -6,6 +6,7 @@ from pydantic import Field
 
 from rollsim.constants import SEA_WATER_DENSITY
 from rollsim.scenario.schema.base import Table
+from rollsim.scenario.schema.form import Form
 from rollsim.scenario.schema.levers import LeverKind, Levers, levers_of
 from rollsim.ship import levers as curves
 
@@ -141,6 +142,9 @@ class Ship(Table):
     )
     windage: Windage | None = Field(
         default=None, description="the area for the wind; none where left out"
+    )
+    form: Form | None = Field(
+        default=None, description="the hull as the criteria know it; defaults where left out"
     )
 
     @property

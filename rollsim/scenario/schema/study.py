@@ -17,6 +17,7 @@ from rollsim.scenario.schema.critical import Critical
 from rollsim.scenario.schema.events import Event
 from rollsim.scenario.schema.maps import Basin, Equilibria, Observed, Response
 from rollsim.scenario.schema.run import Limits, Output, Run, Start
+from rollsim.scenario.schema.severity import Severity
 from rollsim.scenario.schema.ship import Ship
 from rollsim.scenario.schema.weather import CalmSea, Sea, Wind
 
@@ -99,7 +100,13 @@ class Scenario(Table):
     )
     run: Run = Field(description="how long, how often and how exactly")
     output: Output = Field(default=Output(), description="what is kept of the runs")
+    severity: Severity | None = Field(
+        default=None, description="asks how much stronger each storm must be until she fails"
+    )
     lesson: Lesson | None = Field(default=None, description="a question for the quiz of the page")
+    critical: Critical | None = Field(
+        default=None, description="which value of which key rollsim critical searches for"
+    )
     equilibria: Equilibria | None = Field(
         default=None, description="what `rollsim equilibria` is followed over"
     )
@@ -109,9 +116,6 @@ class Scenario(Table):
     )
     observed: Observed | None = Field(
         default=None, description="what `rollsim heel-cause` goes by: list or loll"
-    )
-    critical: Critical | None = Field(
-        default=None, description="which value of which key rollsim critical searches for"
     )
     sweep: dict[str, AxisValues] = Field(default={}, description="axes of a grid of cases")
     conditions: Annotated[tuple[Condition, ...], Field(strict=False)] = Field(

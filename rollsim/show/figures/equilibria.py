@@ -76,8 +76,8 @@ def _notes(ds: xr.Dataset, shown: int) -> list[str]:
     ]
     if any(query.tracks(ds, case) for case in range(shown)):
         notes.append(
-            "Slow change: half an hour there and half an hour back with her own damping, from the rests at "
-            "the last value; a lever of 0.1 mm keeps her off a crest."
+            "Slow change: half an hour there and half an hour back with her own damping, from the "
+            "rests at the last value; a lever of 0.1 mm keeps her off a crest."
         )
     if shown < ds.sizes["case"]:
         notes.append(f"Shown: the first {shown} of {ds.sizes['case']} cases.")

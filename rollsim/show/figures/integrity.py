@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from matplotlib.artist import Artist
@@ -12,6 +13,7 @@ from matplotlib.gridspec import GridSpec
 from rollsim.measures.integrity import FALLEN
 from rollsim.show import style
 from rollsim.show.query import basins, cases
+from rollsim.show.query.basins import Profile
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -22,21 +24,10 @@ def integrity_figure(ds: xr.Dataset, axis: str) -> Figure:
     """Safe area over its greatest, a line for each condition and value of further axes."""
     lines = [each for each in basins.profiles(ds, axis) if len(each.cases) > 1]
     shown = lines[: style.LINES]
-    notes = [
-        "Safe: no limit passed up to the end of the run. The point where a profile falls off is "
-        "where it leaves nine tenths of its greatest area, straight between the values."
-    ]
-    if any(not math.isnan(each.melnikov) for each in shown):
-        notes.append(
-            "Melnikov's estimate, to first order in damping and wave: from there on the edge of "
-            "the safe basin is torn; the area is lost later."
-        )
-    if len(shown) < len(lines):
-        notes.append(f"Shown: the first {len(shown)} of {len(lines)} lines.")
     figure = style.new_figure(
         cases.title(ds),
         "integrity of the safe basin",
-        notes=[" ".join(notes)],
+        notes=_notes(shown, len(lines)),
         loll=cases.has_loll(ds, range(ds.sizes["case"])),
     )
     axes = style.panel(figure, GridSpec(1, 1, figure)[0, 0])
@@ -64,3 +55,18 @@ def integrity_figure(ds: xr.Dataset, axis: str) -> Figure:
     axes.set_ylabel("safe area over its greatest [%]")
     style.legend_beside(axes, handles)
     return figure
+
+
+def _notes(shown: Sequence[Profile], count: int) -> list[str]:
+    notes = [
+        "Safe: no limit passed up to the end of the run. The point where a profile falls off is "
+        "where it leaves nine tenths of its greatest area, straight between the values."
+    ]
+    if any(not math.isnan(each.melnikov) for each in shown):
+        notes.append(
+            "Melnikov's estimate, to first order in damping and wave: from there on the edge of "
+            "the safe basin is torn; the area is lost later."
+        )
+    if len(shown) < count:
+        notes.append(f"Shown: the first {len(shown)} of {count} lines.")
+    return [" ".join(notes)]
