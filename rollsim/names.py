@@ -160,6 +160,8 @@ UNIT_TEXT = {
     "m s-1": "m/s",
     "m2": "m²",
     "h-1": "1/h",
+    "percent": "%",
+    "t m-3": "t/m³",
 }
 """How a unit of the file is written in tables and pictures, where that differs."""
 

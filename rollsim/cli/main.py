@@ -29,6 +29,8 @@ COMMANDS: dict[str, str] = {
     "check": "Read a scenario, say what is wrong with it or what will run.",
     "keys": "The keys of a scenario file, and what each means.",
     "stability": "The static picture: GM, loll, vanishing angle, GZ and the moving metacentre.",
+    "hull": "A hull from its stations: hydrostatics, KN, openings, levers in waves.",
+    "loading": "The loading sheets of a scenario: items, moments, free surfaces, GM, draughts.",
     "run": "Run a scenario and write its result.",
     "replay": "Make one run of a result again, with its histories.",
     "summary": "Print the margins of a result again.",

@@ -24,8 +24,9 @@ if TYPE_CHECKING:
 def kn(heel: float, elevation: float, c: Coefficients) -> float:
     """KN [m] at `heel` [rad] on a wave of effective `elevation` [m].
 
-    Beyond the known range the end's value is held: only trial stages of a step that is cut off at
-    the capsize angle ever get there.
+    Beyond the known range of heel the end's value is held: only trial stages of a step that is cut
+    off at the capsize angle ever get there. Two levels are a straight line in the elevation; of
+    more the first and the last hold beyond them.
     """
     x = min(max(heel, c.heel_min), c.heel_max) / c.lever_step + c.lever_upright
     i = min(max(int(x), 0), c.kn.shape[1] - 2)
@@ -33,6 +34,8 @@ def kn(heel: float, elevation: float, c: Coefficients) -> float:
     if c.kn.shape[0] == 1:
         return calm
     level = (elevation - c.first_level) / c.level_step
+    if c.kn.shape[0] > 2:
+        level = min(max(level, 0.0), c.kn.shape[0] - 1.0)
     j = min(max(int(level), 0), c.kn.shape[0] - 2)
     below = calm if j == 0 else _between_rows(c.kn[j], i, x - i, c.lever_step)[0]
     above = _between_rows(c.kn[j + 1], i, x - i, c.lever_step)[0]
@@ -47,6 +50,20 @@ def righting_lever(
     """GZ [m] at `heel` [rad] with G at the virtual height `kg` and `off_centre` [m] now."""
     weight = kg * math.sin(heel) + off_centre * math.cos(heel)
     return kn(heel, elevation, c) - weight
+
+
+@compiled
+def filled(heel: float, coordinate: float, c: Coefficients) -> float:
+    """What tanks that fill add to the righting lever [m], 0 where none does."""
+    if c.filling.shape[0] < 2:
+        return 0.0
+    x = min(max(heel, c.heel_min), c.heel_max) / c.lever_step + c.lever_upright
+    i = min(max(int(x), 0), c.filling.shape[1] - 2)
+    j = min(max(int(coordinate), 0), c.filling.shape[0] - 2)
+    below = _between_rows(c.filling[j], i, x - i, c.lever_step)[0]
+    above = _between_rows(c.filling[j + 1], i, x - i, c.lever_step)[0]
+    lever: float = below + (coordinate - j) * (above - below)
+    return lever
 
 
 @inlined

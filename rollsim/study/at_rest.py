@@ -113,10 +113,10 @@ def _of_form(name: str, case: Case, phi: Floats) -> Floats:
     """A coordinate of M or B at the heels [rad]."""
     axis = name.endswith("_z")
     if name.startswith("metacentre"):
-        return metacentre(case.levers, phi)[axis]
+        return metacentre(case.levers.hull, phi)[axis]
     if case.kb is None:
         return np.full(phi.size, math.nan)
-    return buoyancy(case.levers, phi, case.kb)[axis]
+    return buoyancy(case.levers.hull, phi, case.kb)[axis]
 
 
 def _path(column: int, cases: Sequence[Case], times: Floats, which: Indices) -> Floats:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -13,15 +14,19 @@ from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
 from rollsim.engines.limits import Limits, Tolerances
 from rollsim.forcing.storm import Storm
-from rollsim.motion.coefficients import Coefficients, calm_coefficients
+from rollsim.motion.coefficients import Coefficients, calm_coefficients, lever_table
+from rollsim.motion.filling import Fill, Filling, FillingPath, Flow, filling_path
 from rollsim.motion.timeline import Base, Change, Setting, timeline
 from rollsim.motion.timeline import mean_wind as mean_wind_rows
 from rollsim.scenario import schema
-from rollsim.scenario.schema import gm_of, gravity_of, levers_of
+from rollsim.scenario.schema import gm_of, gravity_of, levers_in_waves, levers_of
 from rollsim.ship.damping import Damping, from_critical_fraction, from_extinction
 from rollsim.ship.inertia import gyradius_from_period, natural_frequency
+from rollsim.ship.lever_table import filled_rows
 from rollsim.ship.levers import Levers, metacentric_height
+from rollsim.ship.liquid import LiquidLever
 from rollsim.ship.righting import Heeling
+from rollsim.ship.wave_levers import WaveLevers
 from rollsim.weather.sea import RegularWave, SeaState
 from rollsim.weather.spectra import SPECTRA, Spectrum
 from rollsim.weather.wind import (
@@ -57,13 +62,19 @@ class Once:
 def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Case:
     """A case's physics without its start; what needs GM > 0 is converted at `base`'s gravity."""
     ship, run = scenario.ship, scenario.run
-    levers = once(levers_of, ship.levers)
+    levers = once(_levers, ship)
     gravity = once(gravity_of, ship.gravity)
-    gyradius, damping = once(_dynamics, ship.inertia, ship.damping, ship.beam_m, base.ship)
+    sizes = ship if ship.inertia.from_masses else ship.beam_m
+    gyradius, damping = once(_dynamics, ship.inertia, ship.damping, sizes, base.ship)
     weight = ship.displacement_t * TONNE * GRAVITY
     wind, law = _wind_per_speed_squared(scenario) / weight, _heel_law(scenario)
     mean_wind = scenario.wind.speed_mps if scenario.wind else 0.0
-    coefficients = _coefficients(scenario, gyradius**2 / GRAVITY, damping, (wind, law))
+    filling = once(_filling, ship, scenario.events, run)
+    coefficients = _coefficients(scenario, levers, gyradius**2 / GRAVITY, damping, (wind, law))
+    if filling and filling.levers:
+        table = lever_table(levers, _gm_per_m(ship), _wave_levers(scenario))
+        rows = once(filled_rows, filling.levers, table)
+        coefficients = coefficients._replace(filling=rows)
     changing = ship, scenario.events, scenario.wind, scenario.sea
     return Case(
         index=-1,
@@ -74,14 +85,14 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         depth=math.nan if ship.depth_m is None else ship.depth_m,
         levers=levers,
         gravity=gravity,
-        kb=height_of_buoyancy(ship.levers),
+        kb=height_of_buoyancy(ship.own_levers),
         heeling=Heeling(wind * mean_wind**2, law),
         coefficients=coefficients,
-        segments=once(_segments, *changing, run),
+        segments=once(_segments, *changing, run, filling),
         mean_wind=once(_mean_wind, ship.gravity, *changing[1:], run),
         storm=Storm(
             sea_of(scenario),
-            _gm_per_m(ship) != 0.0,
+            _gm_per_m(ship) != 0.0 or _wave_levers(scenario) is not None,
             once(_turbulence, scenario.wind, run) if wind != 0.0 else None,
         ),
         start=(math.nan, math.nan),
@@ -95,16 +106,33 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         ),
         accuracy=math.radians(run.accuracy_deg),
         gm_per_m=_gm_per_m(ship),
+        filling=filling.levers if filling else None,
+        waves=_wave_levers(scenario),
     )
 
 
+def _levers(ship: schema.Ship) -> Levers:
+    """Her levers with the liquid that moves in her tanks."""
+    hull = levers_of(ship.own_levers)
+    tanks = ship.loading.tanks if ship.loading else ()
+    moving = [tank for tank in tanks if tank.free_surface == "liquid" and tank.filling > 0.0]
+    if not moving:
+        return hull
+    tanks_of, fillings = [tank.tank for tank in moving], [tank.filling for tank in moving]
+    return replace(hull, liquid=LiquidLever.of(tanks_of, fillings, ship.displacement_t * TONNE))
+
+
 def _coefficients(
-    scenario: schema.Scenario, inertia: float, damping: Damping, wind: tuple[float, str]
+    scenario: schema.Scenario,
+    levers: Levers,
+    inertia: float,
+    damping: Damping,
+    wind: tuple[float, str],
 ) -> Coefficients:
     """The equation's constants; `wind` is the lever per V² [s²/m] and its law of heel."""
     ship, sea = scenario.ship, scenario.sea
-    levers, relative = levers_of(ship.levers), sea.excitation == "relative"
-    calm = calm_coefficients(levers, inertia, damping, *wind, gm_per_m=_gm_per_m(ship))
+    relative, waves = sea.excitation == "relative", _wave_levers(scenario)
+    calm = calm_coefficients(levers, inertia, damping, *wind, _gm_per_m(ship), waves)
     gm = 0.0 if relative else metacentric_height(levers, gravity_of(ship.gravity))
     return calm._replace(
         relative=relative,
@@ -116,7 +144,16 @@ def _coefficients(
 
 def _gm_per_m(ship: schema.Ship) -> float:
     """Change of GM per metre of effective elevation, 0 where the levers do not feel the wave."""
-    return ship.levers_in_waves.gm_per_m if ship.levers_in_waves else 0.0
+    table = ship.levers_in_waves
+    if table is None:
+        return 0.0
+    waves = levers_in_waves(ship)
+    return (table.gm_per_m or 0.0) if waves is None else waves.gm_per_m
+
+
+def _wave_levers(scenario: schema.Scenario) -> WaveLevers | None:
+    """Her levers in waves by her hull; in still water they are not made."""
+    return None if scenario.sea.kind == "calm" else levers_in_waves(scenario.ship)
 
 
 def _segments(
@@ -125,6 +162,7 @@ def _segments(
     wind: schema.Wind | None,
     sea: schema.Sea,
     run: schema.Run,
+    filling: FillingPath | None,
 ) -> Floats:
     """What changes in time, cut at every corner."""
     return timeline(
@@ -133,12 +171,35 @@ def _segments(
         [
             _change(event, ship.displacement_t)
             for event in events
-            if not isinstance(event, schema.ValueChange)
+            if not isinstance(event, schema.ValueChange | schema.FillTank)
         ],
         _settings(events, sea),
         _gusts(wind),
         (run.settle_s, sea.ramp_s),
+        filling,
     )
+
+
+def _filling(
+    ship: schema.Ship, events: tuple[schema.Event, ...], run: schema.Run
+) -> FillingPath | None:
+    """Tanks that fill or flow into each other."""
+    if ship.loading is None:
+        return None
+    tanks = ship.loading.tanks
+    number = {tank.name: index for index, tank in enumerate(tanks)}
+    fills = [
+        Fill(number[event.tank], event.to_percent / 100.0, event.at_s, event.over_s)
+        for event in events
+        if isinstance(event, schema.FillTank)
+    ]
+    flows = [
+        Flow(index, number[tank.crossflow.with_], tank.crossflow.time_constant_s)
+        for index, tank in enumerate(tanks)
+        if tank.crossflow
+    ]
+    start = [Filling(tank.tank, tank.filling, tank.free_surface == "liquid") for tank in tanks]
+    return filling_path(start, fills, flows, ship.displacement_t * TONNE, run.duration_s)
 
 
 def _mean_wind(
@@ -188,7 +249,7 @@ def _turbulence(wind: schema.Wind | None, run: schema.Run) -> WindLines | None:
     return wind_lines(spectrum, run.duration_s)
 
 
-def height_of_buoyancy(levers: schema.LeverKind) -> float | None:
+def height_of_buoyancy(levers: schema.SingleKind) -> float | None:
     """KB upright [m] where the levers say it; a wall-sided hull's follows from KM and BM."""
     if isinstance(levers, schema.WallSidedLevers):
         return levers.km_m - levers.bm_m
@@ -228,13 +289,22 @@ def _waves(
 
 
 def _dynamics(
-    inertia: schema.Inertia, damping: schema.Damping, beam: float, base: schema.Ship
+    inertia: schema.Inertia,
+    damping: schema.Damping,
+    sizes: float | schema.Ship,
+    base: schema.Ship,
 ) -> tuple[float, Damping]:
-    """Gyradius [m] and damping; what needs GM > 0 takes the base file's (checked before)."""
-    gm = gm_of(base.levers, base.gravity)
+    """Gyradius [m] and damping; what needs GM > 0 takes the base file's (checked before).
+
+    `sizes` is the beam [m], or the ship where her masses tell the gyradius.
+    """
+    gm = gm_of(base.own_levers, base.gravity)
     gyradius = inertia.gyradius_m
     if inertia.beam_fraction is not None:
-        gyradius = inertia.beam_fraction * beam
+        assert isinstance(sizes, float | int)
+        gyradius = inertia.beam_fraction * sizes
+    if isinstance(sizes, schema.Ship):
+        gyradius = sizes.gyradius
     if gyradius is None:
         assert inertia.period_s is not None
         gyradius = gyradius_from_period(inertia.period_s, gm)
@@ -251,12 +321,10 @@ def _dynamics(
 
 def _wind_per_speed_squared(scenario: schema.Scenario) -> float:
     """Wind moment per V² [N m s²/m²], + to starboard for a wind from port."""
-    wind, windage = scenario.wind, scenario.ship.windage
+    wind, windage = scenario.wind, scenario.ship.whole_windage
     if wind is None or windage is None:
         return 0.0
-    moment = moment_per_speed_squared(
-        Windage(windage.area_m2, windage.lever_m), wind.drag_coefficient
-    )
+    moment = moment_per_speed_squared(Windage(*windage), wind.drag_coefficient)
     return moment if wind.from_ == "port" else -moment
 
 

@@ -7,6 +7,7 @@ import tomllib
 from typing import Any
 
 import pytest
+from hull_file_samples import HULL, SHIP
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scenario_samples import BASE
@@ -18,6 +19,7 @@ from rollsim.scenario.expand.overrides import Override, applied
 from rollsim.scenario.expand.varied import Sound, Step, sound
 from rollsim.scenario.load import loads
 from rollsim.scenario.schema.study import Scenario
+from rollsim.scenario.text.beside import with_named_files
 
 GZ = """\
 kind = "gz"
@@ -48,6 +50,7 @@ TEXTS = [
         "capsize_deg = 90.0\n", ""
     ),
     BASE.replace("gyradius_m = 5.3", "period_s = 12").replace('"relative"', '"absolute"'),
+    f"{SHIP}[files]\n\"barge-hull.toml\" = '''\n{HULL}'''\n",
 ]
 NUMBERS: dict[str, list[Any]] = {
     "ship.gravity.kg_m": [5.0, 5.3, 5.7, 27, 30, 59, 590, "5.3", True],
@@ -89,6 +92,8 @@ NUMBERS: dict[str, list[Any]] = {
     "events.0.kind": ["add-weight", "move-weight"],
     "events.1.at_s": [0, 10],
     "events.1.to": [5, 300],
+    "ship.levers.trim": ["free", "fixed", "level"],
+    "ship.levers.heel_max_deg": [60, 120.0],
     "run.method": ["RK45", "rk"],
 }
 TABLES: dict[str, list[Any]] = {
@@ -124,7 +129,7 @@ def overrides(draw: st.DrawFn, keys: list[str]) -> list[Override]:
 
 
 def start_of(text: str) -> tuple[dict[str, Any], Sound]:
-    raw = bare(tomllib.loads(text))
+    raw = bare(with_named_files(tomllib.loads(text), None)[0])
     whole = examined(raw)
     assert whole.faults == []
     start = sound(whole.parts)

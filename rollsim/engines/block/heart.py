@@ -47,6 +47,8 @@ class Ship(NamedTuple):
     first_level: Any
     per_level: Any
     last_level: Any
+    least_level: Any
+    most_level: Any
     per_most_miss: Any
     per_most_damping: Any
     zero: Any

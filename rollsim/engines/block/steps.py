@@ -69,11 +69,11 @@ class Stretch(NamedTuple):
     turbulence, `noted_rows`, `noted_weights` that at the outputs from `first_output` on. `speed`
     [m/s] is the wind with its gusts, `press` the lever per V² there, `steady`
     the lever of the mean wind at heel 0, `lever` [m] constant with heel, `height` (virtual) and
-    `across` place G where it `moves`; these hold one value more, the last, for the
-    stretch's start. `output` is the number of the output within the step or -1 and `place` where
-    in it, 1 at its end; `sample` [s] the time since the last sample for the averages or 0 where
-    none is taken, `since` [s] that from it to the step's start. The first `started` steps are made
-    by Runge-Kutta.
+    `across` place G where it `moves`, `filling` is the coordinate of tanks that fill; these hold
+    one value more, the last, for the stretch's start. `output` is the number of the output within
+    the step or -1 and `place` where in it, 1 at its end; `sample` [s] the time since the last
+    sample for the averages or 0 where none is taken, `since` [s] that from it to the step's start.
+    The first `started` steps are made by Runge-Kutta.
     """
 
     start: float
@@ -93,6 +93,7 @@ class Stretch(NamedTuple):
     lever: Reals
     height: Floats
     across: Floats
+    filling: Floats
     output: Whole
     place: Floats
     sample: Floats
@@ -298,8 +299,9 @@ def adams_steps(
         near, further = False, False
         if stretch.moves:
             remake(
-                tables, stretch.height[n], stretch.across[n], stretch.steady[n], stretch.lever[n]
-            )
+                tables, stretch.height[n], stretch.across[n], stretch.steady[n], stretch.lever[n],
+                stretch.filling[n],
+            )  # fmt: skip
         if n < stretch.started:
             span = (stretch.start + n * h, h)
             runge_kutta_step(
@@ -389,6 +391,8 @@ def adams_steps(
                     lever = lever_here - (levers[k] + along * lever_slope)
                 else:
                     level = (work[ZETA, i] - ship.first_level) * ship.per_level
+                    level = level if level > ship.least_level else ship.least_level
+                    level = level if level < ship.most_level else ship.most_level
                     below = np.floor(level)
                     below = below if below > zero else zero
                     below = below if below < ship.last_level else ship.last_level
@@ -483,6 +487,7 @@ def _remake_within(tables: Tables, stretch: Stretch, n: int) -> None:
         z * stretch.across[n - 1] + x * stretch.across[n],
         z * stretch.steady[n - 1] + x * stretch.steady[n],
         z * stretch.lever[n - 1] + x * stretch.lever[n],
+        z * stretch.filling[n - 1] + x * stretch.filling[n],
     )
 
 

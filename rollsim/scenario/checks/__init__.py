@@ -9,7 +9,10 @@ from __future__ import annotations
 from contextlib import suppress
 
 from rollsim.scenario.checks.base import Check
+from rollsim.scenario.checks.curves import CURVE_CHECKS
+from rollsim.scenario.checks.hull import HULL_CHECKS, HULL_DOUBTS
 from rollsim.scenario.checks.lesson import LESSON_CHECKS
+from rollsim.scenario.checks.loading import LOADING_CHECKS, LOADING_DOUBTS
 from rollsim.scenario.checks.parts import Parts, UnparsedError
 from rollsim.scenario.checks.plausible import DOUBTS
 from rollsim.scenario.checks.ship import SHIP_CHECKS, metacentric_height
@@ -17,10 +20,18 @@ from rollsim.scenario.checks.time import TIME_CHECKS, TIME_WARNINGS
 from rollsim.scenario.checks.weather import WEATHER_CHECKS
 from rollsim.scenario.text.faults import Finding
 
-CHECKS: tuple[Check, ...] = (*SHIP_CHECKS, *WEATHER_CHECKS, *TIME_CHECKS, *LESSON_CHECKS)
+CHECKS: tuple[Check, ...] = (
+    *CURVE_CHECKS,
+    *LOADING_CHECKS,
+    *HULL_CHECKS,
+    *SHIP_CHECKS,
+    *WEATHER_CHECKS,
+    *TIME_CHECKS,
+    *LESSON_CHECKS,
+)
 """What refuses a file or a case."""
 
-WARNINGS: tuple[Check, ...] = (*TIME_WARNINGS, *DOUBTS)
+WARNINGS: tuple[Check, ...] = (*TIME_WARNINGS, *LOADING_DOUBTS, *DOUBTS, *HULL_DOUBTS)
 """What is allowed and yet likely not meant."""
 
 

@@ -107,6 +107,6 @@ def axis_fault(key: str, value: Any, *, near: bool = True) -> Finding | None:
 
 def fixed(path: KeyPath) -> bool:
     """Whether a key must be the same for all cases: they share one file form and one clock."""
-    return path[0] in ("format", "output", "sweep", "conditions") or (
+    return path[0] in ("format", "output", "sweep", "conditions", "files") or (
         path[0] == "run" and path != ("run", "method")
     )

@@ -9,18 +9,22 @@ from rollsim.scenario.schema.events import (
     CHANGED_KEYS,
     AddWeight,
     Event,
+    FillTank,
     HeelingLever,
     MoveWeight,
     RemoveWeight,
     ValueChange,
 )
 from rollsim.scenario.schema.levers import (
+    CrossCurveLevers,
     GzLevers,
     KnLevers,
     LeverKind,
     Levers,
     PolynomialLevers,
+    SingleKind,
     WallSidedLevers,
+    levers_at,
     levers_of,
 )
 from rollsim.scenario.schema.run import METHODS, Limits, Method, Output, Run, Start, Until
@@ -34,6 +38,7 @@ from rollsim.scenario.schema.ship import (
     Windage,
     gm_of,
     gravity_of,
+    levers_in_waves,
 )
 from rollsim.scenario.schema.study import (
     AxisValues,
@@ -61,9 +66,11 @@ __all__ = [
     "AxisValues",
     "CalmSea",
     "Condition",
+    "CrossCurveLevers",
     "Damping",
     "Event",
     "Extinction",
+    "FillTank",
     "Gravity",
     "Gust",
     "GzLevers",
@@ -87,6 +94,7 @@ __all__ = [
     "Scenario",
     "Sea",
     "Ship",
+    "SingleKind",
     "Start",
     "Table",
     "Turbulence",
@@ -97,5 +105,7 @@ __all__ = [
     "Windage",
     "gm_of",
     "gravity_of",
+    "levers_at",
+    "levers_in_waves",
     "levers_of",
 ]

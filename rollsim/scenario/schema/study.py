@@ -82,6 +82,9 @@ class Scenario(Table):
     run: Run = Field(description="how long, how often and how exactly")
     output: Output = Field(default=Output(), description="what is kept of the runs")
     lesson: Lesson | None = Field(default=None, description="a question for the quiz of the page")
+    files: dict[str, str] = Field(
+        default={}, description="texts of the files that the scenario names, by their names"
+    )
     sweep: dict[str, AxisValues] = Field(default={}, description="axes of a grid of cases")
     conditions: Annotated[tuple[Condition, ...], Field(strict=False)] = Field(
         default=(), description="named sets of overrides, crossed with the sweep"
