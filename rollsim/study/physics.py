@@ -69,7 +69,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
     weight = ship.displacement_t * TONNE * GRAVITY
     wind, law = _wind_per_speed_squared(scenario) / weight, _heel_law(scenario)
     mean_wind = scenario.wind.speed_mps if scenario.wind else 0.0
-    filling = once(_filling, ship, scenario.events, run)
+    filling = once(filling_of, ship, scenario.events, run)
     coefficients = _coefficients(scenario, levers, gyradius**2 / GRAVITY, damping, (wind, law))
     if filling and filling.levers:
         table = lever_table(levers, _gm_per_m(ship), _wave_levers(scenario))
@@ -180,7 +180,7 @@ def _segments(
     )
 
 
-def _filling(
+def filling_of(
     ship: schema.Ship, events: tuple[schema.Event, ...], run: schema.Run
 ) -> FillingPath | None:
     """Tanks that fill or flow into each other."""

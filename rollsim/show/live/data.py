@@ -37,23 +37,33 @@ ROLLING = {"no_well": NO_WELL, "crest": CREST, "near_upright": NEAR_UPRIGHT, "fa
 
 @dataclass(frozen=True, eq=False)
 class HullShape:
-    """A hull by its [ship.levers] table, with its curve, its upright KB [m] and its kind."""
+    """A hull by its [ship.levers] table, with its curve, its upright KB [m] and its kind.
+
+    `form` is the hull's own curve where liquid is in `levers`; `section` (2, n) [m] her outline.
+    """
 
     kind: str
     table: Mapping[str, Any]
     levers: Levers
     kb: float | None
+    form: Levers | None = None
+    section: Sequence[Sequence[float]] | None = None
 
 
 @dataclass(frozen=True, eq=False)
 class Entry:
-    """A case: its name, its file as plain values, hulls to choose from, its storm in samples."""
+    """A case: its name, its file as plain values, hulls to choose from, its storm in samples.
+
+    `tanks` and `stowed` weights are those of her loading, as the page draws and pumps them.
+    """
 
     label: str
     file: Mapping[str, Any]
     hulls: Sequence[HullShape]
     channels: Mapping[str, Floats]
     windage_assumed: bool
+    tanks: Sequence[Mapping[str, Any]] = ()
+    stowed: Sequence[Mapping[str, Any]] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,6 +112,8 @@ def _case(entry: Entry, hulls: _Hulls, blobs: Blobs) -> dict[str, Any]:
         "hulls": [hulls.index(hull, ship) for hull in entry.hulls],
         "storm": _channels(entry.channels, blobs),
         "windage_assumed": entry.windage_assumed,
+        "tanks": [_words(tank) for tank in entry.tanks],
+        "stowed": [_words(weight) for weight in entry.stowed],
         "depth_assumed": ship.get("depth_m") is None,
     }
 
@@ -139,26 +151,32 @@ def _sizes(ship: Mapping[str, Any]) -> tuple[float, float, float]:
 
 def _hull(hull: HullShape, ship: Mapping[str, Any], blobs: Blobs) -> dict[str, Any]:
     beam, draught, depth = _sizes(ship)
-    shape = _outline(hull.kind, beam, draught, depth)
+    own = hull.section
+    shape = _outline(hull.kind, beam, draught, depth) if own is None else np.array(own)
     level = water_levels(shape, draught, LEVEL_HEELS)
-    levers = hull.levers
     return {
         "kind": hull.kind,
         "words": HULL_WORDS[hull.kind],
         "table": dict(hull.table),
         "kb": hull.kb,
-        "curve": {
-            "heel_min": levers.heel_min,
-            "heel_max": levers.heel_max,
-            "knots": levers.knots.tolist(),
-            "coefficients": levers.coefficients.tolist(),
-            "powers": levers.powers.tolist(),
-            "sine": levers.sine,
-            "wall": levers.wall,
-        },
+        "curve": _curve(hull.levers),
+        "form": None if hull.form in (None, hull.levers) else _curve(hull.form),
         "outline": np.round(shape, 4).tolist(),
         "draught": draught,
         "level": blobs.curve(level),
+    }
+
+
+def _curve(levers: Levers) -> dict[str, Any]:
+    """The pieces of a curve of levers [m, rad]."""
+    return {
+        "heel_min": levers.heel_min,
+        "heel_max": levers.heel_max,
+        "knots": levers.knots.tolist(),
+        "coefficients": levers.coefficients.tolist(),
+        "powers": levers.powers.tolist(),
+        "sine": levers.sine,
+        "wall": levers.wall,
     }
 
 

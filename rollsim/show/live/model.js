@@ -20,17 +20,19 @@ const BOUNDS = { // least and greatest of what may be set, in the order of their
 };
 
 class LiveShip {
-  constructor(file, hull, storm) {
+  constructor(file, hull, storm, tanks) {
     this.looked = () => {}; // called every second that she lives through
+    this.tanks = tanks;
     this.begin(file, hull, storm, null);
   }
 
   // A new base file: the clock stands at 0 s and she at its start; `aboard` is what stays on board.
   begin(file, hull, storm, aboard) {
     const { roll_deg: roll, roll_rate_deg_per_s: rate } = file.start;
-    this.aboard = aboard || new Aboard(this, [], tanksOf(file.ship, hull.outline));
+    this.aboard = aboard || new Aboard(this, [], this.tanks);
     Object.assign(this, { hull, storm, time: 0, begun: false, held: false, nextPeriod: null });
     this.use(file);
+    this.aboard.rise = riseBy(this.aboard.tanks, 0, file.ship.displacement_t);
     this.state = this.physics.stateOf(0, roll / RADIAN, rate / RADIAN);
     this.record = { outcome: 0, most: 0, flops: 0, side: 0, turned: roll, way: 0 };
     this.past = [];
