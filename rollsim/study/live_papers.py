@@ -25,7 +25,7 @@ from rollsim.study.physics import filling_of
 
 Floats = NDArray[np.float64]
 
-FINE_DEG = 0.5
+FINE_DEG = 1.0
 """Distance of the heels [degree] at which a lever with moving liquid is tabulated."""
 NOTHING = 1e-12
 FARTHEST = 10.0
@@ -48,7 +48,7 @@ def refuse_unknown(case: Case, file: str) -> None:
 def lever_table(case: Case, scenario: Scenario) -> tuple[dict[str, Any], Levers]:
     """The [ship.levers] table of a case at its displacement, and the curve that it gives.
 
-    Liquid that moves in its tanks is in the curve: a table every half degree.
+    Liquid that moves in its tanks is in the curve: a table every degree.
     """
     own = scenario.ship.own_levers
     if case.levers.liquid is None:

@@ -97,7 +97,7 @@ def live_data(
         "notes": list(notes),
         "cases": cases,
         "steps": [_words(step) for step in steps],
-        "trains": [{**train, "channels": _channels(train["channels"], blobs)} for train in trains],
+        "trains": [{**train, "channels": _coarse(train["channels"], blobs)} for train in trains],
         "hulls": hulls.plain(blobs),
         "blobs": blobs.packed,
     }
@@ -120,6 +120,10 @@ def _case(entry: Entry, hulls: _Hulls, blobs: Blobs) -> dict[str, Any]:
 
 def _channels(channels: Mapping[str, Floats], blobs: Blobs) -> dict[str, int]:
     return {name: blobs.curve(samples) for name, samples in channels.items()}
+
+
+def _coarse(channels: Mapping[str, Floats], blobs: Blobs) -> dict[str, int]:
+    return {name: blobs.history(samples) for name, samples in channels.items()}
 
 
 class _Hulls:
@@ -159,21 +163,21 @@ def _hull(hull: HullShape, ship: Mapping[str, Any], blobs: Blobs) -> dict[str, A
         "words": HULL_WORDS[hull.kind],
         "table": dict(hull.table),
         "kb": hull.kb,
-        "curve": _curve(hull.levers),
-        "form": None if hull.form in (None, hull.levers) else _curve(hull.form),
+        "curve": _curve(hull.levers, blobs),
+        "form": None if hull.form in (None, hull.levers) else _curve(hull.form, blobs),
         "outline": np.round(shape, 4).tolist(),
         "draught": draught,
         "level": blobs.curve(level),
     }
 
 
-def _curve(levers: Levers) -> dict[str, Any]:
+def _curve(levers: Levers, blobs: Blobs) -> dict[str, Any]:
     """The pieces of a curve of levers [m, rad]."""
     return {
         "heel_min": levers.heel_min,
         "heel_max": levers.heel_max,
-        "knots": levers.knots.tolist(),
-        "coefficients": levers.coefficients.tolist(),
+        "knots": blobs.exact(levers.knots),
+        "coefficients": [blobs.exact(row) for row in levers.coefficients],
         "powers": levers.powers.tolist(),
         "sine": levers.sine,
         "wall": levers.wall,

@@ -4,10 +4,11 @@
 const GRID_STEP = 0.1 / RADIAN;
 
 class Levers {
-  // `heel_min`, `heel_max` and `knots` [rad]; `coefficients` four rows over the pieces, highest
-  // power first; `powers` of φ from the first on; `sine` and `wall` [m].
+  // `heel_min`, `heel_max` [rad]; of arrays of the page `knots` [rad] and `coefficients`, four rows over
+  // the pieces, highest power first; `powers` of φ from the first on; `sine` and `wall` [m].
   constructor(data) {
-    Object.assign(this, data);
+    const coefficients = data.coefficients.map((index) => arrays[index]);
+    Object.assign(this, data, { knots: arrays[data.knots], coefficients });
     this.wholes = [0];
     for (let i = 0; i + 1 < this.knots.length; i += 1) {
       this.wholes.push(this.wholes[i] + this.area(i, this.knots[i + 1] - this.knots[i]));
