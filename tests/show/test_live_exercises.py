@@ -181,3 +181,55 @@ def test_an_exercise_loads_without_a_warning(name: str) -> None:
 def test_there_are_at_least_ten_exercises() -> None:
     assert set(NAMES) == set(SOLVED) == set(FAILED)
     assert len(NAMES) >= 10
+
+
+def test_what_a_step_hides_is_not_to_be_seen(browser: Browser, tmp_path: Path) -> None:
+    begun(browser, tmp_path, "list-or-loll")
+    hidden = "[...document.querySelectorAll('.mark.g-part, .m-part, .weight, .bar, #curve, #hill')]"
+    seen = f"{hidden}.every((e) => getComputedStyle(e).visibility === 'hidden')"
+    assert browser.run(seen) is True
+    shown = browser.text("verdict") + browser.text("readout") + browser.text("kg-text")
+    assert "GM" not in shown
+    assert "loll" not in shown
+    assert "list" not in shown
+    assert "KG" not in shown
+    assert browser.run("document.getElementById('warning').classList.contains('acts')") is False
+    assert browser.run("document.getElementById('gm-zero').disabled") is True
+    press(browser, "task-answer")
+    settle(browser)
+    assert browser.run(seen) is False
+    assert "list" in browser.text("verdict")
+    assert "KG 5.300 m" in browser.text("readout")
+
+
+def test_the_drawer_surprises_hides_and_plays_it_again(browser: Browser, tmp_path: Path) -> None:
+    opened(browser, tmp_path)
+    browser.press("i")
+
+    def drawer(words: str) -> None:
+        browser.run(
+            "[...document.querySelectorAll('#drawer-actions button')]"
+            f".find((b) => b.textContent === {json.dumps(words)}).click()"
+        )
+
+    drawer("Cargo shifts")
+    do(browser, "advance", 5.0)
+    drawer("Hide GM")
+    press(browser, "weight-hang", "tank-fill")
+    do(browser, "advance", 3.0)
+    settle(browser)
+    assert "GM" not in browser.text("readout")
+    before = state(browser)
+    assert before["g"][0] > 0.01
+    browser.enter("speed", 4)
+    drawer("Play it again")
+    browser.wait_for("document.getElementById('clock').textContent.startsWith('1.')")
+    browser.wait_for("document.getElementById('play').textContent === 'Go on'")
+    assert state(browser) == before
+    drawer("Reveal all")
+    settle(browser)
+    assert "GM" in browser.text("readout")
+    log = browser.text("log")
+    for words in ("surprise: Cargo shifts", "hangs 20 t", "plays it again"):
+        assert words in log
+    assert browser.problems() == []

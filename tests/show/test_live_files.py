@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from live_samples import SHIP, do, opened, released, state
+from live_samples import SCENARIOS, SHIP, do, opened, released, state
 from page_browser import Browser
 
 from rollsim.library import LoadedStudy, loads
@@ -180,3 +180,24 @@ def test_what_cannot_be_set_is_refused_whole(
     assert message in said
     assert state(browser) == before
     assert "wind" not in do(browser, "scenario").split("[ship.windage]")[1]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["loll-corrections", "list-or-loll", "same-storm", "free-surface"])
+def test_let_go_amid_a_lesson_s_own_events(name: str, browser: Browser, tmp_path: Path) -> None:
+    """What has begun is the base, what has not still comes; so do gusts, and the storm."""
+    text = (SCENARIOS / "lessons" / f"{name}.toml").read_text(encoding="utf-8")
+    opened(browser, tmp_path, text)
+    browser.enter("case", 1)
+    do(browser, "advance", 150.0)
+    do(browser, "set", {"kg_m": state(browser)["g"][1] - 0.05})
+    do(browser, "advance", 30.0)
+    browser.run("(window.rollsim.release({roll_deg: 4}), window.rollsim.pause())")
+    do(browser, "advance", 60.0)
+    do(browser, "set", {"wind_mps": 12.0})
+    do(browser, "advance", 180.0)
+    study = loads(do(browser, "scenario"), "saved.toml")
+    said = state(browser)
+    run = study.runs(0, histories=True, workers=1)["roll_angle"].isel(run=0).dropna("t")
+    roll = float(np.interp(said["time_s"], run["t"], run))
+    assert roll == pytest.approx(said["roll_deg"], abs=WITHIN)
