@@ -94,3 +94,10 @@ def rolls(browser: Browser, times: list[float]) -> list[float | None]:
         "return s.time_s < t - 1e-9 ? null : s.roll_deg; })"
     )
     return held
+
+
+def drawn(browser: Browser) -> None:
+    """Wait until the page has drawn."""
+    twice = "requestAnimationFrame(() => requestAnimationFrame(() => { window.drawn = true; }))"
+    browser.run(f"window.drawn = false; {twice}")
+    browser.wait_for("window.drawn")

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from live_samples import SCENARIOS, do, opened, state
+from live_samples import SCENARIOS, do, drawn, opened, state
 from page_browser import Browser
 
 from rollsim.cautions import LOLL_WARNING
@@ -44,7 +44,7 @@ def answer(words: str) -> Script:
     """Choose an answer."""
 
     def choose(browser: Browser) -> None:
-        settle(browser)
+        drawn(browser)
         browser.run(
             "[...document.querySelectorAll('#task-choices button')]"
             f".find((b) => b.textContent === {json.dumps(words)}).click()"
@@ -83,16 +83,9 @@ def then(browser: Browser) -> None:
     press(browser, "task-next")
 
 
-def settle(browser: Browser) -> None:
-    """Wait until the page has drawn, which is when it looks."""
-    twice = "requestAnimationFrame(() => requestAnimationFrame(() => { window.drawn = true; }))"
-    browser.run(f"window.drawn = false; {twice}")
-    browser.wait_for("window.drawn")
-
-
 def ended(browser: Browser) -> str:
     """How the step stands."""
-    settle(browser)
+    drawn(browser)
     return str(browser.run("document.getElementById('task').dataset.state"))
 
 
@@ -143,7 +136,7 @@ def begun(browser: Browser, folder: Path, name: str) -> None:
     """The exercise's page, its first step open."""
     opened(browser, folder, (FOLDER / f"{name}.toml").read_text(encoding="utf-8"))
     assert browser.text("warning") == LOLL_WARNING
-    settle(browser)
+    drawn(browser)
 
 
 @pytest.mark.slow
@@ -196,7 +189,7 @@ def test_what_a_step_hides_is_not_to_be_seen(browser: Browser, tmp_path: Path) -
     assert browser.run("document.getElementById('warning').classList.contains('acts')") is False
     assert browser.run("document.getElementById('gm-zero').disabled") is True
     press(browser, "task-answer")
-    settle(browser)
+    drawn(browser)
     assert browser.run(seen) is False
     assert "list" in browser.text("verdict")
     assert "KG 5.300 m" in browser.text("readout")
@@ -217,7 +210,7 @@ def test_the_drawer_surprises_hides_and_plays_it_again(browser: Browser, tmp_pat
     drawer("Hide GM")
     press(browser, "weight-hang", "tank-fill")
     do(browser, "advance", 3.0)
-    settle(browser)
+    drawn(browser)
     assert "GM" not in browser.text("readout")
     before = state(browser)
     assert before["g"][0] > 0.01
@@ -227,7 +220,7 @@ def test_the_drawer_surprises_hides_and_plays_it_again(browser: Browser, tmp_pat
     browser.wait_for("document.getElementById('play').textContent === 'Go on'")
     assert state(browser) == before
     drawer("Reveal all")
-    settle(browser)
+    drawn(browser)
     assert "GM" in browser.text("readout")
     log = browser.text("log")
     for words in ("surprise: Cargo shifts", "hangs 20 t", "plays it again"):

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from live_samples import SHIP, do, opened, released, state
+from live_samples import SHIP, do, released, state
 from page_browser import Browser
 
 from rollsim.library import loads
@@ -18,13 +17,6 @@ from rollsim.ship.statics import static_heel
 from rollsim.ship.verdict import RULES, Moment, verdicts
 
 CASE = loads(SHIP).plan.cases[0]
-
-
-@pytest.fixture
-def live(browser: Browser, tmp_path: Path) -> Browser:
-    """The live page of the sample ship, opened."""
-    opened(browser, tmp_path)
-    return browser
 
 
 def moment(values: dict[str, float]) -> Moment:

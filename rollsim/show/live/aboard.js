@@ -29,7 +29,8 @@ function tanksOf(ship, outline) {
     }
     const length = TANK_LENGTH * ship.length_m;
     const full = WATER * length * breadth * (tank.top - tank.bottom);
-    return [tankOf({ ...tank, name, length, density: WATER, full, mass: 0, divided: 1, fixed: false, levels: [] })];
+    const empty = { mass: 0, divided: 1, fixed: false, levels: [] };
+    return [tankOf({ ...tank, ...empty, name, length, density: WATER, full })];
   });
 }
 

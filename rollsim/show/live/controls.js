@@ -4,6 +4,7 @@ const TABS = [
   ["g", "G"], ["hand", "Push"], ["weights", "Weights"], ["tanks", "Tanks"], ["wind", "Wind"], ["sea", "Waves"],
   ["ship", "Ship"], ["lesson", "Exercise"],
 ];
+const LOCKS = [["g", "g"], ["hand", "hand"], ["tanks", "tanks"], ["wind", "wind"], ["sea", "waves"]]; // panels
 const PLACES = { high: 1.5, deck: 1.02, low: 0.15 }; // heights of weights over the depth
 const SIDES = { port: -0.85, centre: 0, starboard: 0.85 }; // over half the beam
 const SHARES = [0.001, 0.0025, 0.005, 0.01, 0.02]; // masses of weights over the displacement
@@ -53,13 +54,15 @@ function makeTabs() {
 function fillControls() {
   const [ship] = ships;
   const { ship: table, sea, wind } = ship.file;
-  refill("hull", ship.entry.hulls.map((index, i) => [i, hullOf(index).words]), ship.entry.hulls.indexOf(ship.hull.index));
+  const { hulls } = ship.entry;
+  refill("hull", hulls.map((index, i) => [i, hullOf(index).words]), hulls.indexOf(ship.hull.index));
   const tonnes = SHARES.map((share) => Number((share * table.displacement_t).toPrecision(1)));
   refill("weight-mass", [...new Set(tonnes)].map((each) => [each, `${each} t`]), tonnes[2]);
   const tanks = ship.aboard.tanks.map((tank, i) => [i, `${tank.name}, ${tank.full.toFixed(0)} t`]);
   refill("tank", tanks, 0);
   const own = sea.kind === "irregular" ? "her own storm" : "as in her file";
-  refill("sea", [[-1, own], ...page.trains.map((train, i) => [i, `wave train, seed ${train.seed}`])], ship.train ?? -1);
+  const trains = page.trains.map((train, i) => [i, `wave train, seed ${train.seed}`]);
+  refill("sea", [[-1, own], ...trains], ship.train ?? -1);
   element("wind").value = wind ? wind.speed_mps : 0;
   element("wave").value = sea.height_m ?? 0;
   element("period-set").value = sea.period_s ?? WAVE_PERIOD;
@@ -111,9 +114,11 @@ function updateControls() {
 
 // The controls that a step of an exercise locks.
 function lockPanels() {
-  for (const [panel, what] of [["g", "g"], ["hand", "hand"], ["tanks", "tanks"], ["wind", "wind"], ["sea", "waves"]]) {
+  const irregular = ships[0].file.sea.kind === "irregular";
+  for (const [panel, what] of LOCKS) {
     for (const control of element(`panel-${panel}`).querySelectorAll("button, input, select")) {
-      control.disabled = locked(what) || (what === "waves" && control.id !== "sea" && ships[0].file.sea.kind === "irregular");
+      const idle = what === "waves" && control.id !== "sea" && irregular;
+      control.disabled = locked(what) || idle;
     }
   }
   const { fixed } = ships[0].aboard.tanks[Number(element("tank").value)] || { fixed: true };

@@ -121,7 +121,8 @@ class Curves {
       return [heel, gz, lever];
     });
     return [1, -1].map((drives) => {
-      const kept = rows.map(([heel, gz, lever]) => (drives * way * (lever - gz) > 0 ? [heel, gz, lever] : [heel, lever, lever]));
+      const has = ([, gz, lever]) => drives * way * (lever - gz) > 0;
+      const kept = rows.map((row) => (has(row) ? row : [row[0], row[2], row[2]]));
       const upper = kept.map(([heel, gz]) => this.corner(heel, gz));
       const lower = kept.map(([heel, , lever]) => this.corner(heel, lever)).reverse();
       return [...upper, ...lower].join(" ");
@@ -151,7 +152,8 @@ class Curves {
     if (!this.strip || this.strip.start !== start || this.strip.reach !== reach) {
       const key = beside.length ? "thin: the ship beside" : "dashed: wave slope";
       const words = { y: "roll, + to starboard [°]", x: "time [s]", key };
-      this.strip = makeChart(element("strip"), [start, start + 1.03 * STRIP], [-1.3 * reach, 1.3 * reach], words);
+      const [x, y] = [[start, start + 1.03 * STRIP], [-1.3 * reach, 1.3 * reach]];
+      this.strip = makeChart(element("strip"), x, y, words);
       Object.assign(this.strip, { start, reach });
       this.strip.slope = draw("polyline", this.strip.inside, { class: "slope" });
       this.strip.beside = draw("polyline", this.strip.inside, { class: "other" });

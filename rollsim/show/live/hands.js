@@ -1,5 +1,6 @@
 // Mouse, finger and pen: G on its ladder, and the ship by a hand that shows its moment.
 
+const GRIP = 40; // [px] round G within which it is taken where it is
 const LEAN = 1; // roll [degree] that a push of the keyboard adds
 
 // The moment [t·m] with which a hand holds her where she is: what the net lever would turn her with.
@@ -46,54 +47,63 @@ function pointOf(stage, event) {
 function wireStage(stage) {
   const { svg } = stage;
   let drag = null;
-  const angleOf = ([x, y]) => Math.atan2(x - stage.x, stage.y - y) * RADIAN;
   svg.addEventListener("pointerdown", (event) => {
-    const [x, y] = pointOf(stage, event);
-    if (x < stage.ladderWidth) {
-      if (locked("g")) {
-        return;
-      }
-      const offset = stage.ladder.height(y) - stage.ship.moment().g[1];
-      const near = Math.abs(offset) * (stage.ladder.foot - stage.ladder.head) < 40 * stage.ladder.span;
-      drag = { kind: "g", offset: near ? offset : 0 };
-      stage.ladder.dragged = true;
-    } else if (!locked("hand") && stage.ship.record.outcome < 3) {
-      drag = { kind: "hand", angle: angleOf([x, y]), roll: stage.ship.moment().roll * RADIAN };
-      holdAt(drag.roll);
-    }
+    const point = pointOf(stage, event);
+    drag = point[0] < stage.ladderWidth ? dragOfG(stage, point) : dragOfShip(stage, point);
     if (drag) {
       svg.setPointerCapture(event.pointerId);
       event.preventDefault();
-      follow(event);
+      drag.follow(point);
     }
   });
-  const follow = (event) => {
-    const [x, y] = pointOf(stage, event);
-    if (drag.kind === "g") {
-      moveG(stage.ladder.height(y) - drag.offset);
-    } else {
-      const turned = angleOf([x, y]) - drag.angle;
-      holdAt(drag.roll + ((turned + 540) % 360) - 180);
-      const moment = { ...stage.ship.moment(), draught: stage.hull.draught, rise: 0 };
-      const edge = stage.place([moment.roll >= 0 ? stage.beam : -stage.beam, stage.top], {
-        ...moment, roll: moment.roll * RADIAN,
-      });
-      stage.showHand(edge, [x, y], handWords(stage.ship));
-    }
-  };
-  svg.addEventListener("pointermove", (event) => drag && follow(event));
+  svg.addEventListener("pointermove", (event) => drag && drag.follow(pointOf(stage, event)));
   const end = () => {
-    if (drag && drag.kind === "hand") {
-      letGo();
-    } else if (drag) {
-      stage.ladder.dragged = false;
-      note(`G to ${metres(ships[0].moment().g[1])} above the keel`);
+    if (drag) {
+      drag.end();
     }
     drag = null;
   };
   svg.addEventListener("pointerup", end);
   svg.addEventListener("pointercancel", end);
-  svg.addEventListener("keydown", (event) => ladderKey(event));
+  svg.addEventListener("keydown", ladderKey);
+}
+
+// G taken on its ladder, where it was touched or else at once to there.
+function dragOfG(stage, [, y]) {
+  if (locked("g")) {
+    return null;
+  }
+  const { ladder } = stage;
+  const distance = ladder.height(y) - stage.ship.moment().g[1];
+  const near = Math.abs(distance) * (ladder.foot - ladder.head) < GRIP * ladder.span;
+  const offset = near ? distance : 0;
+  ladder.dragged = true;
+  return {
+    follow: ([, at]) => moveG(ladder.height(at) - offset),
+    end: () => {
+      ladder.dragged = false;
+      note(`G to ${metres(ships[0].moment().g[1])} above the keel`);
+    },
+  };
+}
+
+// The ship taken by hand: she turns with it about where the centreline meets the water.
+function dragOfShip(stage, point) {
+  if (locked("hand") || stage.ship.record.outcome === 3) {
+    return null;
+  }
+  const angleOf = ([x, y]) => Math.atan2(x - stage.x, stage.y - y) * RADIAN;
+  const [angle, roll] = [angleOf(point), stage.ship.moment().roll * RADIAN];
+  return {
+    follow: (at) => {
+      holdAt(roll + ((angleOf(at) - angle + 540) % 360) - 180);
+      const held = stage.ship.moment().roll * RADIAN;
+      const edge = [held >= 0 ? stage.beam : -stage.beam, stage.top];
+      const place = stage.place(edge, { roll: held, draught: stage.hull.draught, rise: 0 });
+      stage.showHand(place, at, handWords(stage.ship));
+    },
+    end: letGo,
+  };
 }
 
 // G of the first ship to a height [m], of those beside her by as much.

@@ -6,7 +6,8 @@ const SURPRISES = {
   "Cargo shifts": (ship) => {
     const { displacement_t: displacement, beam_m: beam } = ship.file.ship;
     const low = ship.moment().heel >= 0 ? 1 : -1;
-    ship.act({ kind: "move-weight", over_s: 3, mass_t: 0.01 * displacement, across_m: 0.3 * low * beam, up_m: 0 });
+    const shift = { mass_t: 0.01 * displacement, across_m: 0.3 * low * beam, up_m: 0 };
+    ship.act({ kind: "move-weight", over_s: 3, ...shift });
   },
   "A slack tank": (ship) => {
     ship.setKey("ship.gravity.free_surface_m", ship.moment().now.freeSurface + 0.08);
@@ -14,7 +15,8 @@ const SURPRISES = {
   },
   "Ice on deck": (ship) => {
     const { displacement_t: displacement, draught_m: draught, depth_m: depth = 1.5 * draught } = ship.file.ship;
-    ship.act({ kind: "add-weight", over_s: 120, mass_t: 0.02 * displacement, height_m: 1.4 * depth, across_m: 0 });
+    const ice = { mass_t: 0.02 * displacement, height_m: 1.4 * depth, across_m: 0 };
+    ship.act({ kind: "add-weight", over_s: 120, ...ice });
   },
 };
 const HIDEABLE = { g: "G", m: "M", gm: "GM", b: "B", curve: "the curves", verdict: "the state" };

@@ -22,7 +22,8 @@ class Ladder {
     group.replaceChildren();
     const [width, height] = [stage.ladderWidth, stage.height];
     draw("rect", group, { class: "paper", x: 0, y: 0, width, height });
-    draw("text", group, { class: "small", x: 6, y: 1.1 * stage.type }, width > 15 * stage.type ? "round M and G, above the keel [m]" : "M and G [m]");
+    const words = width > 15 * stage.type ? "round M and G, above the keel [m]" : "M and G [m]";
+    draw("text", group, { class: "small", x: 6, y: 1.1 * stage.type }, words);
     draw("path", group, { class: "centreline", d: `M${this.x} ${this.head}V${this.foot}` });
     draw("path", group, { class: "frame", d: `M${width} 0V${height}` });
     this.scale = draw("g", group, { class: "g-part" });
@@ -37,7 +38,8 @@ class Ladder {
     this.ghost = draw("g", this.window, { class: "mark ghost" });
     drawMark(this.ghost, "m");
     this.grip = draw("g", group, {
-      class: "grip g-part", tabindex: 0, role: "slider", "aria-label": "Height of G", "aria-orientation": "vertical",
+      class: "grip g-part", tabindex: 0, role: "slider",
+      "aria-label": "Height of G", "aria-orientation": "vertical",
     });
     draw("rect", this.grip, { class: "handle", x: -24, y: -24, width: 48, height: 48 });
     this.marks = {};
@@ -92,7 +94,8 @@ class Ladder {
       const left = x >= this.x;
       const text = { x: left ? x - 9 : x + 9, y: y + 0.35 * type, "text-anchor": left ? "end" : "start" };
       const box = [left ? x - 9 - 2 * type : x + 9, y];
-      const clear = this.heels.every((other) => Math.abs(other.box[0] - box[0]) > 2.2 * type || Math.abs(other.box[1] - y) > 1.1 * type);
+      const apart = (other) => Math.abs(other[0] - box[0]) > 2.2 * type || Math.abs(other[1] - y) > 1.1 * type;
+      const clear = this.heels.every((other) => apart(other.box));
       if (clear && Math.abs(y - this.y(levers.slope(0))) > type) {
         const group = draw("g", this.degrees);
         draw("path", group, { class: "ruler", d: `M${x - 4} ${y}h8` });
@@ -161,7 +164,8 @@ class Ladder {
     const { type } = this.stage;
     const [m, g] = [this.y(at.km), this.y(at.virtual[1])];
     const left = this.x - 1.5 * type;
-    set(this.gap, { d: `M${left + 8} ${m}h-8V${g}h8`, class: `m-part g-part gap${at.gm < 0 ? " negative" : ""}` });
+    const kind = `m-part g-part gap${at.gm < 0 ? " negative" : ""}`;
+    set(this.gap, { d: `M${left + 8} ${m}h-8V${g}h8`, class: kind });
     const size = Math.abs(100 * at.gm).toFixed(1);
     const text = `GM ${Number(size) === 0 ? "" : at.gm < 0 ? "−" : "+"}${size} cm`;
     if (this.text.textContent !== text) {

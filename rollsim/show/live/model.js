@@ -246,7 +246,8 @@ class LiveShip {
     const target = Math.max(this.time - seconds, 0);
     const { past } = this;
     // Of several moments of that time the first is from before what was done then.
-    const undone = (i) => past[i].time > target || (past[i].begun && past[i].time === target && past[i - 1].time === target);
+    const again = (i) => past[i].begun && past[i].time === target && past[i - 1].time === target;
+    const undone = (i) => past[i].time > target || again(i);
     while (past.length > 1 && undone(past.length - 1)) {
       past.pop();
     }

@@ -1,5 +1,6 @@
 // The equation of roll, per unit weight, with y = φ − s α and ψ = φ − α (relative excitation):
-//   (k²/g) (φ″ − s α″) = −(k²/g) (b1 p + b2 |p| p + b3 p³) − [KN(ψ, ζ) − KG sin ψ − YG cos ψ] + M,
+//   (k²/g) (φ″ − s α″) = −(k²/g) (b1 p + b2 |p| p + b3 p³)
+//                        − [KN(ψ, ζ) − KG sin ψ − YG cos ψ] + M,
 // p = ψ′, M the wind's lever and others; ψ = φ and + GM α on the right with absolute excitation.
 // Angles in radians, levers in metres, seconds. Stepped in true time by the classical method of
 // Runge and Kutta, never over a corner of the timeline.
@@ -88,7 +89,8 @@ class Physics {
 
   // GZ [m] with the G in force, free surfaces included.
   gz(heel, elevation, now) {
-    return this.kn(heel, elevation) - (now.kg + now.freeSurface) * Math.sin(heel) - now.offCentre * Math.cos(heel);
+    const weight = (now.kg + now.freeSurface) * Math.sin(heel) + now.offCentre * Math.cos(heel);
+    return this.kn(heel, elevation) - weight;
   }
 
   acceleration(time, y, rate, from) {

@@ -133,8 +133,7 @@ function lowestWell(net, rests, limit) {
   for (let i = low + 1; i < points.length; i += 1) {
     starboard = heights[i] > heights[starboard] ? i : starboard;
   }
-  return { heel: points[low].heel, low: heights[low], port: points[port].heel, starboard: points[starboard].heel,
-    height: Math.min(heights[port], heights[starboard]) - heights[low] };
+  return { port: points[port].heel, starboard: points[starboard].heel };
 }
 
 // The stable heel downhill from `start`, to starboard from a crest; NaN where there is none.

@@ -44,8 +44,9 @@ class Stage {
     this.surface = draw("path", svg, { class: "surface" });
     this.buildForces();
     this.ladder = new Ladder(this);
-    draw("text", svg, { class: "small", x: this.x - 0.25 * room, y: this.height - 8, "text-anchor": "middle" }, "port");
-    draw("text", svg, { class: "small", x: this.x + 0.25 * room, y: this.height - 8, "text-anchor": "middle" }, "starboard");
+    const foot = { class: "small", y: this.height - 8, "text-anchor": "middle" };
+    draw("text", svg, { ...foot, x: this.x - 0.25 * room }, "port");
+    draw("text", svg, { ...foot, x: this.x + 0.25 * room }, "starboard");
     const words = `${ship.entry.label}${hull.kind === "own" ? "" : `, ${hull.words}`}`;
     const drawn = ship.entry.depth_assumed ? "schematic section, depth assumed" : "schematic section";
     draw("text", svg, { class: "small", x: this.width - 8, y: 1.1 * this.type, "text-anchor": "end" },
@@ -87,7 +88,8 @@ class Stage {
     set(drawStroke(this.path, "m-path", "polyline"), { points: points.join(" ") });
     this.marksOfPath = heels.filter((heel) => heel % PATH_MARK === 0 && heel !== 0).map((heel) => {
       const place = levers.metacentre(heel / RADIAN);
-      const text = draw("text", this.svg, { class: "small m-part", "text-anchor": "middle" }, `${Math.abs(heel)}°`);
+      const style = { class: "small m-part", "text-anchor": "middle" };
+      const text = draw("text", this.svg, style, `${Math.abs(heel)}°`);
       return { place, text, heel };
     });
     this.ghost = draw("g", this.svg, { class: "ghost m-part" });
@@ -193,7 +195,8 @@ class Stage {
     this.marksOfPath.forEach(({ place, text, heel }) => {
       const [x, y] = this.place(place, moment);
       set(text, { x: x.toFixed(1), y: (y - 6).toFixed(1) });
-      const clear = ["m", "g", "z"].every((name) => Math.hypot(x - this.marks[name].at[0], y - this.marks[name].at[1]) > 1.5 * this.type);
+      const off = ([mx, my]) => Math.hypot(x - mx, y - my) > 1.5 * this.type;
+      const clear = ["m", "g", "z"].every((name) => off(this.marks[name].at));
       visible(text, clear && heel * at.heel > 0 && Math.abs(heel) <= Math.abs(at.heel) * RADIAN + PATH_MARK);
     });
     visible(this.marks.virtual, at.now.freeSurface > 0);
@@ -269,7 +272,8 @@ class Stage {
       const levels = spread(side.map((name) => this.marks[name].at[1]), 0.95 * this.type);
       side.forEach((name, i) => {
         const y = levels[i] - this.marks[name].at[1] + 0.35 * this.type;
-        set(this.marks[name].lastChild, { x: right ? 13 : -13, y: y.toFixed(1), "text-anchor": right ? "start" : "end" });
+        const anchor = { x: right ? 13 : -13, "text-anchor": right ? "start" : "end" };
+        set(this.marks[name].lastChild, { ...anchor, y: y.toFixed(1) });
       });
     }
   }

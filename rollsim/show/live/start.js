@@ -100,7 +100,8 @@ function chooseSea() {
     const { file } = ship.entry;
     const { hull } = ship;
     const sea = train ? train.sea : file.sea;
-    const run = train ? { ...file.run, duration_s: train.duration_s, seed: train.seed, realisations: 1 } : file.run;
+    const own = train && { duration_s: train.duration_s, seed: train.seed, realisations: 1 };
+    const run = { ...file.run, ...own };
     const storm = train ? stormOf(train.channels) : stormOf(ship.entry.storm);
     const { roll, rollRate } = ship.motion();
     const start = { roll_deg: roll * RADIAN, roll_rate_deg_per_s: rollRate * RADIAN };

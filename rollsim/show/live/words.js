@@ -44,8 +44,8 @@ function causeWords(at) {
   if (Math.abs(at.offCentre) >= none && !hidden("g")) {
     parts.push(`G ${metres(Math.abs(at.offCentre))} to ${side(at.offCentre)}`);
   }
-  const sign = at.gm < -zero ? "upright is unstable" : at.gm > zero ? "upright is stable" : "upright is neutral";
-  return hidden("gm") ? parts : [...parts, `GM ${metres(at.gm)}: ${sign}`];
+  const sign = at.gm < -zero ? "unstable" : at.gm > zero ? "stable" : "neutral";
+  return hidden("gm") ? parts : [...parts, `GM ${metres(at.gm)}: upright is ${sign}`];
 }
 
 function numberWords(ship) {
@@ -84,7 +84,8 @@ function say(name, text) {
 function updateWords() {
   const each = ships.map((ship) => {
     const at = ship.moment();
-    const words = hidden("verdict") ? `lies ${sided(at.heel * RADIAN, 0)}` : limitWords(ship, at) + verdictWords(at);
+    const told = limitWords(ship, at) + verdictWords(at);
+    const words = hidden("verdict") ? `lies ${sided(at.heel * RADIAN, 0)}` : told;
     return ships.length > 1 ? `${ship.entry.label}: ${words}` : words;
   });
   say("verdict", each.join(" | "));
