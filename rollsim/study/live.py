@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
+from rollsim.errors import Fault, InputError
 from rollsim.forcing.single import FEW, channel_grid
 from rollsim.scenario.expand.grid import BASE
 from rollsim.scenario.schema import Scenario
@@ -75,6 +76,9 @@ def live_cases(plan: Plan, realisation: int = 0) -> list[LiveCase]:
     """
     pairs = zip(plan.cases, plan.study.cases, strict=True)
     able = [(case, spec.scenario) for case, spec in pairs if math.isfinite(case.start[0])]
+    if not able:
+        problem = '"static", but no case has a heel to rest at'
+        raise InputError(plan.study.file, [Fault("start.roll_deg", problem, "give a roll angle")])
     for case, _ in able:
         papers.refuse_unknown(case, plan.study.file)
     return [_live(case, scenario, realisation) for case, scenario in able]

@@ -182,6 +182,21 @@ def test_what_cannot_be_set_is_refused_whole(
     assert "wind" not in do(browser, "scenario").split("[ship.windage]")[1]
 
 
+def test_she_cannot_be_let_go_beyond_her_capsize_angle(browser: Browser, tmp_path: Path) -> None:
+    opened(browser, tmp_path)
+    release = "window.rollsim.release({roll_deg: 90})"
+    said = browser.run(f"(() => {{ try {{ {release}; }} catch (e) {{ return e.message; }} }})()")
+    assert said == "release: roll 90°, rate 0°/s: allowed is less than 90.0° and less than 360°/s"
+    released(browser, {"kg_m": 6.4}, 60.0, 5.0)
+    do(browser, "advance", 60.0)
+    assert state(browser)["outcome"] == "capsized"
+    there = state(browser)["time_s"]
+    do(browser, "advance", 10.0)
+    assert state(browser)["time_s"] == there
+    press(browser, "rewind")
+    assert state(browser)["outcome"] == "survived"
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ["loll-corrections", "list-or-loll", "same-storm", "free-surface"])
 def test_let_go_amid_a_lesson_s_own_events(name: str, browser: Browser, tmp_path: Path) -> None:

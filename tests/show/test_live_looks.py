@@ -116,7 +116,7 @@ def test_every_control_has_a_name_and_a_reachable_place(live: Browser) -> None:
     assert any("grip" in (name or "") for name in reached)
 
 
-@pytest.mark.parametrize("window", [(1920, 1080), (1280, 720)])
+@pytest.mark.parametrize("window", [(1920, 1080), (1280, 720), (1024, 768)])
 def test_presenter_mode_is_read_from_the_back_of_the_room(
     live: Browser, window: tuple[int, int]
 ) -> None:

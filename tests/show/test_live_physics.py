@@ -139,3 +139,10 @@ def test_a_hull_rolls_and_shows_her_own_section(browser: Browser, tmp_path: Path
     assert browser.run(points) != 30
     saved = loads(browser.run("window.rollsim.scenario()"), "saved.toml")
     assert saved.plan.cases[0].gravity.kg == 5.3
+
+
+def test_a_page_without_a_ship_that_can_start_is_refused() -> None:
+    start = '[start]\nroll_deg = "static"\nstatic_missing = "skip"\n'
+    none = SHIP.replace("kg_m = 5.30", "kg_m = 6.80") + start
+    with pytest.raises(InputError, match="no case has a heel to rest at"):
+        page_data(loads(none).study, "sample.toml")

@@ -135,7 +135,15 @@ function chosenPlace(ship) {
   return [0.5 * beam * SIDES[where], depth * PLACES[height]];
 }
 
-const chosenWeight = () => Number(element("weight-which").value);
+// Act on the chosen weight of every ship, of a ship with fewer on her last one.
+function onWeight(act) {
+  all((ship) => {
+    const i = Math.min(Number(element("weight-which").value), ship.aboard.weights.length - 1);
+    if (i >= 0) {
+      act(ship, i);
+    }
+  });
+}
 
 function wireWeights() {
   const words = () => `${element("weight-place").selectedOptions[0].textContent}`;
@@ -145,18 +153,17 @@ function wireWeights() {
     note(`hangs ${mass} t ${words()}`);
   });
   on("weight-shift", "click", () => {
-    all((ship) => ship.aboard.shift(chosenWeight(), chosenPlace(ship), SHIFT_OVER));
+    onWeight((ship, i) => ship.aboard.shift(i, chosenPlace(ship), SHIFT_OVER));
     note(`shifts a weight to ${words()}`);
   });
   for (const [name, over] of [["weight-land", LAND_OVER], ["weight-jettison", 0]]) {
     on(name, "click", () => {
-      all((ship) => ship.aboard.land(chosenWeight(), over));
+      onWeight((ship, i) => ship.aboard.land(i, over));
       note(over ? "lands a weight" : "jettisons a weight");
     });
   }
   on("weight-slide", "click", () => {
-    all((ship) => {
-      const i = chosenWeight();
+    onWeight((ship, i) => {
       const [, height] = placeOf(ship.aboard.weights[i], ship.time);
       const low = ship.moment().heel >= 0 ? SIDES.starboard : SIDES.port;
       ship.aboard.shift(i, [0.5 * ship.file.ship.beam_m * low, height], SLIDE_OVER);

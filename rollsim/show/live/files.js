@@ -15,6 +15,14 @@ function checkBounds(values, sea) {
   }
 }
 
+// She can be let go anywhere short of the capsize angle [degree].
+function checkStart({ roll_deg: roll, roll_rate_deg_per_s: rate }, capsize) {
+  if (!(Math.abs(roll) < capsize) || !(Math.abs(rate) < 360)) {
+    const allowed = `less than ${capsize.toFixed(1)}° and less than 360°/s`;
+    throw new Error(`release: roll ${roll}°, rate ${rate}°/s: allowed is ${allowed}`);
+  }
+}
+
 // A file with another value at a dotted key.
 function withValue(file, key, value) {
   const [first, ...rest] = key.split(".");

@@ -165,6 +165,7 @@ class LiveShip {
   // Let go: the clock starts anew, all that was set so far is the base file, its values the start.
   release({ roll_deg: roll, roll_rate_deg_per_s: rate = 0 } = {}) {
     const start = { roll_deg: roll ?? this.motion().roll * RADIAN, roll_rate_deg_per_s: rate };
+    checkStart(start, this.physics.limits.capsize * RADIAN);
     this.begin({ ...folded(this), start }, this.hull, this.storm, this.aboard.settled(this));
   }
 
