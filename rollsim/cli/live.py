@@ -53,7 +53,14 @@ def page_data(study: Study, name: str, realisation: int = 0) -> dict[str, Any]:
     entries = []
     for case in cases:
         own = HullShape(
-            "own", case.file["ship"]["levers"], case.levers, case.kb, case.form, case.section
+            kind="own",
+            table=case.file["ship"]["levers"],
+            levers=case.levers,
+            kb=case.kb,
+            form=case.form,
+            section=case.section,
+            flooding=case.flooding,
+            waves=case.waves,
         )
         shapes = others(plan.study.cases[case.index].scenario.ship)
         entries.append(

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from rollsim.motion.coefficients import Coefficients
     from rollsim.ship.levers import Gravity, Levers
     from rollsim.ship.liquid import FillingLevers
+    from rollsim.ship.midship import Midship
     from rollsim.ship.righting import Heeling
     from rollsim.ship.wave_levers import WaveLevers
 
@@ -63,6 +64,7 @@ class Case:
     gm_per_m: float = 0.0
     filling: FillingLevers | None = None
     waves: WaveLevers | None = None
+    midship: Midship | None = None
 
     @property
     def curve(self) -> RightingCurve:

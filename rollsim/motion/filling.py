@@ -100,14 +100,14 @@ def filling_path(
         return None
     states = _States(tanks, displacement)
     nodes = list(levels(tanks, fills, flows, duration))
+    if all(np.array_equal(node.filling, nodes[0].filling) for node in nodes):
+        return None
     pieces = [
         piece
         for first, last in pairwise(nodes)
         if last.time > first.time
         for piece in _pieces(states, first, last, states.slack(first.filling, last.filling))
     ]
-    if all(np.array_equal(first.filling, last.filling) for first, last, _ in pieces):
-        return None
     rows = np.array([[states.row(each.filling, slack) for each in ends] for *ends, slack in pieces])
     goes_on = [
         np.array_equal(before[1].filling, after[0].filling) and np.array_equal(before[2], after[2])

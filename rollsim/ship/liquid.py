@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -161,11 +162,18 @@ class FillingLevers:
         return kept[1]
 
 
+class Between(Protocol):
+    """Levers of liquid over a coordinate and heel."""
+
+    def between(self, what: str, at: Floats, heel: Floats) -> Floats:
+        """A number of the liquid ("value", "slope", "integral") at coordinates and heels."""
+
+
 @dataclass(frozen=True, eq=False)
 class Filled:
     """A term of the righting lever: liquid in tanks as full as they are at coordinates `at`."""
 
-    levers: FillingLevers
+    levers: Between
     at: Floats
 
     def value(self, heel: Floats) -> Floats:

@@ -66,7 +66,8 @@ class Loadings:
         g, heeling = curve.gravity, curve.heeling
         numbers = (g.virtual_kg, g.off_centre, heeling.wind, heeling.lever)
         kg, off, wind, lever = (np.array([number]) for number in numbers)
-        return cls(curve.levers, heeling.law, kg, off, wind, lever)
+        filled = curve.filled and Filled(curve.filled.levers, np.reshape(curve.filled.at, 1))
+        return cls(curve.levers, heeling.law, kg, off, wind, lever, filled)
 
     def curve(self, i: int) -> RightingCurve:
         """One curve."""

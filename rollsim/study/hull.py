@@ -18,7 +18,7 @@ from rollsim.scenario.text.parse import parse
 from rollsim.scenario.text.read import read_text
 from rollsim.ship.hull.curves import DENSITY, Curves, Trim, volume_at
 from rollsim.ship.hull.form import Hull, UnfloatableError
-from rollsim.ship.hull.waves import simple_form
+from rollsim.ship.wave_levers import simple_form
 
 Arrays = dict[str, NDArray[Any]]
 

@@ -21,6 +21,7 @@ from rollsim.forcing.single import FEW, channel_grid
 from rollsim.scenario.expand.grid import BASE
 from rollsim.scenario.schema import Scenario
 from rollsim.ship.levers import Levers
+from rollsim.ship.wave_levers import WaveLevers
 from rollsim.study import live_papers as papers
 from rollsim.study.plan import Plan
 from rollsim.weather.draws import WIND, uniform_pairs
@@ -52,7 +53,8 @@ class LiveCase:
     `channels` (n,) by name: "slope" [rad] and "elevation" [m] of an irregular sea, "wind" [m/s] of
     a turbulence, every SAMPLE_STEP from SPARE samples before the start, without ramp and events.
     `form` is the hull's own curve, without liquid; `tanks`, `stowed` weights and the `section`
-    (2, n) [m] are for the drawing, and what the page may pump.
+    (2, n) [m] are for the drawing, and what the page may pump. `flooding` are the heels [degree]
+    to port and starboard where they differ, `waves` her levers in waves from her hull.
     """
 
     index: int
@@ -67,6 +69,8 @@ class LiveCase:
     tanks: list[dict[str, Any]]
     stowed: list[dict[str, Any]]
     section: list[list[float]] | None
+    flooding: tuple[float, float] | None
+    waves: WaveLevers | None
 
 
 def live_cases(plan: Plan, realisation: int = 0) -> list[LiveCase]:
@@ -102,6 +106,8 @@ def _live(case: Case, scenario: Scenario, realisation: int) -> LiveCase:
         tanks=papers.tanks(scenario),
         stowed=papers.stowed(scenario),
         section=papers.section(scenario),
+        flooding=papers.flooding(case),
+        waves=case.waves,
     )
 
 
@@ -142,6 +148,7 @@ def resolved(case: Case, scenario: Scenario, table: dict[str, Any]) -> dict[str,
         for event in papers.plain_events(scenario)
     ]
     return file | {
+        "limits": papers.limits_of(case, file.get("limits", {})),
         "ship": {**file["ship"], **_particulars(case, scenario), "levers": table},
         "start": {"roll_deg": roll, "roll_rate_deg_per_s": rate},
         "run": {key: run[key] for key in KEPT_OF_RUN},

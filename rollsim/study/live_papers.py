@@ -21,7 +21,7 @@ from rollsim.scenario.schema import KnLevers, Scenario, levers_of
 from rollsim.scenario.schema.levers import HullLevers
 from rollsim.scenario.schema.loading import Weight
 from rollsim.ship.levers import Levers
-from rollsim.study.physics import filling_of
+from rollsim.study.tanks import tanks_in_time
 
 Floats = NDArray[np.float64]
 
@@ -35,9 +35,10 @@ FARTHEST = 10.0
 def refuse_unknown(case: Case, file: str) -> None:
     """InputError for what the live page cannot compute."""
     faults = []
-    if case.waves is not None:
-        problem = "the live page knows levers in waves by gm_per_m alone"
-        faults.append(Fault("ship.levers_in_waves", problem, "give gm_per_m, or a calm sea"))
+    if case.waves is not None and case.levers.liquid is not None:
+        problem = "the live page knows no moving liquid besides levers in waves from the hull"
+        hint = 'give tanks free_surface = "moment", or levers_in_waves gm_per_m'
+        faults.append(Fault("ship.loading.tanks", problem, hint))
     if case.filling is not None:
         problem = 'the live page fills tanks with free_surface = "moment" alone'
         faults.append(Fault("ship.loading.tanks", problem, "or leave the event out"))
@@ -48,9 +49,10 @@ def refuse_unknown(case: Case, file: str) -> None:
 def lever_table(case: Case, scenario: Scenario) -> tuple[dict[str, Any], Levers]:
     """The [ship.levers] table of a case at its displacement, and the curve that it gives.
 
-    Liquid that moves in its tanks is in the curve: a table every degree.
+    Liquid that moves in its tanks is in the curve: a table every degree. With levers in waves
+    from her hull the table stays that of the hull, whose file must lie beside what is saved.
     """
-    own = scenario.ship.own_levers
+    own = scenario.ship.own_levers if case.waves is None else scenario.ship.levers
     if case.levers.liquid is None:
         unset = own is scenario.ship.levers
         table = own.model_dump(mode="json", exclude_none=True, exclude_unset=unset)
@@ -77,10 +79,26 @@ def _tabulated(levers: Levers, kb: float | None) -> KnLevers:
     )
 
 
+def flooding(case: Case) -> tuple[float, float] | None:
+    """Heels [degree] to port and to starboard at which she floods, where they differ."""
+    limits = case.limits
+    if limits.port == 1.0:
+        return None
+    return math.degrees(limits.flooding / limits.port), math.degrees(limits.flooding)
+
+
+def limits_of(case: Case, given: dict[str, Any]) -> dict[str, Any]:
+    """The [limits] table with the flooding angle of her hull's openings, alike on both sides."""
+    heel = case.limits.flooding
+    if case.limits.port != 1.0 or not math.isfinite(heel):
+        return given
+    return {"flooding_deg": math.degrees(heel)} | given
+
+
 def plain_events(scenario: Scenario) -> tuple[schema.Event, ...]:
     """The events with tanks that fill or flow as weights and free surfaces."""
     others = tuple(e for e in scenario.events if not isinstance(e, schema.FillTank))
-    path = filling_of(scenario.ship, scenario.events, scenario.run)
+    path = tanks_in_time(scenario.ship, scenario.events, scenario.run)
     if path is None:
         return others
     return (*others, *_of_path(path, scenario))

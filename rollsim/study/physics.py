@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -12,21 +11,22 @@ from numpy.typing import NDArray
 
 from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
-from rollsim.engines.limits import Limits, Tolerances
+from rollsim.engines.limits import Limits, Tolerances, flooding_limits
 from rollsim.forcing.storm import Storm
 from rollsim.motion.coefficients import Coefficients, calm_coefficients, lever_table
-from rollsim.motion.filling import Fill, Filling, FillingPath, Flow, filling_path
+from rollsim.motion.filling import FillingPath
 from rollsim.motion.timeline import Base, Change, Setting, timeline
 from rollsim.motion.timeline import mean_wind as mean_wind_rows
 from rollsim.scenario import schema
-from rollsim.scenario.schema import gm_of, gravity_of, levers_in_waves, levers_of
+from rollsim.scenario.schema import gm_of, gravity_of, levers_in_waves
 from rollsim.ship.damping import Damping, from_critical_fraction, from_extinction
 from rollsim.ship.inertia import gyradius_from_period, natural_frequency
 from rollsim.ship.lever_table import filled_rows
 from rollsim.ship.levers import Levers, metacentric_height
-from rollsim.ship.liquid import LiquidLever
+from rollsim.ship.midship import Midship
 from rollsim.ship.righting import Heeling
 from rollsim.ship.wave_levers import WaveLevers
+from rollsim.study.tanks import levers_with_liquid, tanks_in_time
 from rollsim.weather.sea import RegularWave, SeaState
 from rollsim.weather.spectra import SPECTRA, Spectrum
 from rollsim.weather.wind import (
@@ -62,14 +62,14 @@ class Once:
 def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Case:
     """A case's physics without its start; what needs GM > 0 is converted at `base`'s gravity."""
     ship, run = scenario.ship, scenario.run
-    levers = once(_levers, ship)
+    levers = once(levers_with_liquid, ship)
     gravity = once(gravity_of, ship.gravity)
     sizes = ship if ship.inertia.from_masses else ship.beam_m
     gyradius, damping = once(_dynamics, ship.inertia, ship.damping, sizes, base.ship)
     weight = ship.displacement_t * TONNE * GRAVITY
     wind, law = _wind_per_speed_squared(scenario) / weight, _heel_law(scenario)
     mean_wind = scenario.wind.speed_mps if scenario.wind else 0.0
-    filling = once(filling_of, ship, scenario.events, run)
+    filling = once(tanks_in_time, ship, scenario.events, run)
     coefficients = _coefficients(scenario, levers, gyradius**2 / GRAVITY, damping, (wind, law))
     if filling and filling.levers:
         table = lever_table(levers, _gm_per_m(ship), _wave_levers(scenario))
@@ -96,7 +96,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
             once(_turbulence, scenario.wind, run) if wind != 0.0 else None,
         ),
         start=(math.nan, math.nan),
-        limits=_limits(scenario.limits, levers),
+        limits=_limits(scenario.limits, levers, ship),
         settle=run.settle_s,
         output_step=run.output_step_s,
         seed=run.seed,
@@ -108,18 +108,8 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         gm_per_m=_gm_per_m(ship),
         filling=filling.levers if filling else None,
         waves=_wave_levers(scenario),
+        midship=_midship(ship),
     )
-
-
-def _levers(ship: schema.Ship) -> Levers:
-    """Her levers with the liquid that moves in her tanks."""
-    hull = levers_of(ship.own_levers)
-    tanks = ship.loading.tanks if ship.loading else ()
-    moving = [tank for tank in tanks if tank.free_surface == "liquid" and tank.filling > 0.0]
-    if not moving:
-        return hull
-    tanks_of, fillings = [tank.tank for tank in moving], [tank.filling for tank in moving]
-    return replace(hull, liquid=LiquidLever.of(tanks_of, fillings, ship.displacement_t * TONNE))
 
 
 def _coefficients(
@@ -148,12 +138,19 @@ def _gm_per_m(ship: schema.Ship) -> float:
     if table is None:
         return 0.0
     waves = levers_in_waves(ship)
-    return (table.gm_per_m or 0.0) if waves is None else waves.gm_per_m
+    return (table.gm_per_m or 0.0) if waves is None else waves.simple_form.gm_per_m
 
 
 def _wave_levers(scenario: schema.Scenario) -> WaveLevers | None:
     """Her levers in waves by her hull; in still water they are not made."""
     return None if scenario.sea.kind == "calm" else levers_in_waves(scenario.ship)
+
+
+def _midship(ship: schema.Ship) -> Midship | None:
+    """Her own midship section, where her hull tells it."""
+    if isinstance(ship.levers, schema.HullLevers):
+        return ship.levers.midship(ship.displacement_t, ship.along)
+    return None
 
 
 def _segments(
@@ -178,28 +175,6 @@ def _segments(
         (run.settle_s, sea.ramp_s),
         filling,
     )
-
-
-def filling_of(
-    ship: schema.Ship, events: tuple[schema.Event, ...], run: schema.Run
-) -> FillingPath | None:
-    """Tanks that fill or flow into each other."""
-    if ship.loading is None:
-        return None
-    tanks = ship.loading.tanks
-    number = {tank.name: index for index, tank in enumerate(tanks)}
-    fills = [
-        Fill(number[event.tank], event.to_percent / 100.0, event.at_s, event.over_s)
-        for event in events
-        if isinstance(event, schema.FillTank)
-    ]
-    flows = [
-        Flow(index, number[tank.crossflow.with_], tank.crossflow.time_constant_s)
-        for index, tank in enumerate(tanks)
-        if tank.crossflow
-    ]
-    start = [Filling(tank.tank, tank.filling, tank.free_surface == "liquid") for tank in tanks]
-    return filling_path(start, fills, flows, ship.displacement_t * TONNE, run.duration_s)
 
 
 def _mean_wind(
@@ -337,11 +312,19 @@ def _gusts(wind: schema.Wind | None) -> tuple[Gust, ...]:
     return tuple(Gust(g.at_s, g.rise_s, g.hold_s, g.speed_factor) for g in gusts)
 
 
-def _limits(limits: schema.Limits, levers: Levers) -> Limits:
+def _limits(limits: schema.Limits, levers: Levers, ship: schema.Ship) -> Limits:
+    """The angles that count; where no flooding angle is given, those of the hull's openings."""
     end = min(-levers.heel_min, levers.heel_max)
+    sides = math.inf, math.inf
+    if limits.flooding_deg is not None:
+        sides = (math.radians(limits.flooding_deg),) * 2
+    elif isinstance(ship.levers, schema.HullLevers):
+        sides = ship.levers.flooding(ship.displacement_t, ship.along)
+    flooding, port = flooding_limits(*sides)
     return Limits(
         roll=math.inf if limits.roll_deg is None else math.radians(limits.roll_deg),
-        flooding=math.inf if limits.flooding_deg is None else math.radians(limits.flooding_deg),
+        flooding=flooding,
+        port=port,
         capsize=end if limits.capsize_deg is None else min(math.radians(limits.capsize_deg), end),
     )
 

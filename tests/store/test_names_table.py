@@ -41,6 +41,9 @@ EXPECTED = {
 
 # What the file says beyond that table.
 BESIDES = {
+    "filled_lever",
+    "filling_time",
+    "free_surface_rise",
     "displacement",
     "gyradius",
     "beam",

@@ -51,6 +51,7 @@ from rollsim.engines.block.lanes import (
     Block,
     Y,
 )
+from rollsim.engines.limits import flooding_span
 
 if TYPE_CHECKING:
     from rollsim.engines.limits import Limits
@@ -189,10 +190,13 @@ def _leaps(block: Block, lane: int, step: Step) -> bool:
 
 
 @compiled
-def closer_look(block: Block, step: Step, limits: Limits, shares: tuple[float, float]) -> bool:
+def closer_look(
+    block: Block, step: Step, limits: Limits, shares: tuple[float, float, float]
+) -> bool:
     """Look at the lanes that may pass a bound in the step, or that strained the scheme.
 
-    `shares` of the slope are added to y for roll and heel. Says whether any lane is still under way
+    `shares` of the slope are added to y for roll and heel, a heel to port counts `shares[2]` times
+    itself. Says whether any lane is still under way
     after it.
     """
     record, keep = block.record, block.keep
@@ -217,7 +221,7 @@ def closer_look(block: Block, step: Step, limits: Limits, shares: tuple[float, f
 
 @compiled
 def _passes(
-    block: Block, lane: int, step: Step, limits: Limits, shares: tuple[float, float]
+    block: Block, lane: int, step: Step, limits: Limits, shares: tuple[float, float, float]
 ) -> bool:
     """Note what a lane passes in the step; whether it capsizes and is closed."""
     record, keep = block.record, block.keep
@@ -231,10 +235,14 @@ def _passes(
         keep[ROLL_MAX, lane] = max(keep[ROLL_MAX, lane], most)
         keep[ROLL_MIN, lane] = min(keep[ROLL_MIN, lane], least)
         least, most = _range(heel, end)
-        keep[HEEL_MOST, lane] = max(keep[HEEL_MOST, lane], most, -least)
+        keep[HEEL_MOST, lane] = max(keep[HEEL_MOST, lane], most, -shares[2] * least)
+    middle, half = flooding_span(limits.flooding, limits.port)
+    heel[0] -= middle
+    flooding = _first_passing(heel, half)
+    heel[0] += middle
     for place, x in (
         (PASSED_ROLL, _first_passing(roll, limits.roll)),
-        (PASSED_FLOODING, _first_passing(heel, limits.flooding)),
+        (PASSED_FLOODING, flooding),
         (PASSED_CAPSIZE, capsize),
     ):
         if x <= end:
@@ -245,7 +253,8 @@ def _passes(
     left = math.isnan(record[PASSED_ROLL, lane])
     keep[ROLL_BOUND, lane] = min(limits.roll if left else math.inf, limits.capsize)
     left = math.isnan(record[PASSED_FLOODING, lane])
-    keep[HEEL_BOUND, lane] = min(limits.flooding if left else math.inf, limits.capsize)
+    heel_limit = min(limits.flooding, limits.capsize) if left else math.inf
+    keep[HEEL_BOUND, lane] = min(heel_limit, limits.capsize * min(1.0, shares[2]))
     if capsize > 1.0:
         return False
     record[END_HEEL, lane] = _value(heel, capsize)

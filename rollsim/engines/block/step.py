@@ -143,7 +143,9 @@ def _stiffness(case: Case) -> float:
     inside = np.abs(grid.heel) <= limit
     heel, slope = grid.heel[inside], grid.slope[inside]
     if case.waves is not None and case.storm.raised:
-        slope = np.interp(heel, case.waves.levels[0].grid.heel, case.waves.slope.max(axis=0))
+        still = case.levers.hull.slope(heel)
+        raised = np.interp(heel, case.waves.levels[0].grid.heel, case.waves.slope.max(axis=0))
+        slope = slope + np.maximum(raised - still, 0.0)
     steepest = 0.0
     for row in case.segments:
         for time in (0.0, row[END] - row[START]):

@@ -237,6 +237,8 @@ def _ship(outputs: AtOutputs, tables: Tables, grid: Grid, bounds: Bounds) -> Shi
         "last_level": max(tables.kn.shape[0] - 2, 0),
         "least_level": 0.0 if tables.kn.shape[0] > 2 else -math.inf,
         "most_level": tables.kn.shape[0] - 1.0 if tables.kn.shape[0] > 2 else math.inf,
+        "port_weight": outputs.case.limits.weight,
+        "port_reach": max(1.0, outputs.case.limits.weight),
         "per_most_miss": 1.0 / bounds.miss,
         "per_most_damping": grid.step / bounds.damping,
         "zero": 0.0,
@@ -270,7 +272,8 @@ def _past(
     roll, _, heel, _ = _angles(block, ship)
     kind = block.states.dtype.type
     past_roll = np.abs(roll) >= kind(limits.roll)
-    return past_roll, np.abs(heel) >= kind(limits.flooding), roll, heel
+    counted = np.where(heel >= 0.0, heel, -heel * kind(limits.port))
+    return past_roll, counted >= kind(limits.flooding), roll, heel
 
 
 def _flag_start(block: Block, limits: Limits, ship: Ship) -> None:
@@ -286,7 +289,7 @@ def _begin_counting(block: Block, time: float, limits: Limits, ship: Ship, level
     past_roll, past_flooding, roll, heel = _past(block, limits, ship)
     rate = _angles(block, ship)[1]
     keep[at.ROLL_MAX, live] = keep[at.ROLL_MIN, live] = roll[live]
-    keep[at.HEEL_MOST, live] = np.abs(heel[live])
+    keep[at.HEEL_MOST, live] = np.where(heel >= 0.0, heel, -heel * limits.weight)[live]
     keep[at.LEVEL, live] = np.where(np.isnan(levels[live]), math.inf, levels[live])
     record[at.LAST], record[at.LAST_RATE] = roll, rate
     record[at.PASSED_ROLL, live & past_roll] = time
@@ -298,9 +301,9 @@ def _set_bounds(block: Block, limits: Limits) -> None:
     """From which |roll| and |heel| on a step needs a closer look: the limits not yet passed."""
     record = block.record
     live = record[at.LIVE] > 0.0
-    for bound, passed, limit in (
-        (at.ROLL_BOUND, at.PASSED_ROLL, limits.roll),
-        (at.HEEL_BOUND, at.PASSED_FLOODING, limits.flooding),
+    for bound, passed, limit, capsize in (
+        (at.ROLL_BOUND, at.PASSED_ROLL, limits.roll, limits.capsize),
+        (at.HEEL_BOUND, at.PASSED_FLOODING, limits.heel, limits.capsize * min(1.0, limits.weight)),
     ):
         ahead = np.where(np.isnan(record[passed]), limit, math.inf)
-        block.keep[bound] = np.where(live, np.minimum(ahead, limits.capsize), math.inf)
+        block.keep[bound] = np.where(live, np.minimum(ahead, capsize), math.inf)

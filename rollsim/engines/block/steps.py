@@ -250,7 +250,8 @@ def look_over(
             state[RATE, i] - ship.share * state[SLOPE_RATE, i],
             after[RATE, i] - ship.share * after[SLOPE_RATE, i],
         )
-        heel = abs(after[Y, i] - ship.share * after[SLOPE, i]) + half * (abs(q0) + abs(q1))
+        heel = after[Y, i] - ship.share * after[SLOPE, i]
+        heel = max(heel, -ship.port_weight * heel) + ship.port_reach * half * (abs(q0) + abs(q1))
         reach = half * (abs(p0) + abs(p1))
         over = max(abs(roll) + reach - keep[ROLL_BOUND, i], heel - keep[HEEL_BOUND, i])
         keep[OVER, i] = over
@@ -432,7 +433,10 @@ def adams_steps(
                 roll, before = y + ship.added * alpha, y0 + ship.added * alpha0
                 rolling = abs(v0 + ship.added * rate0) + abs(v + ship.added * alpha_rate)
                 reach = m.half * rolling
-                farthest = abs(y - ship.share * alpha) + m.half * (abs(through0) + abs(through))
+                farthest = y - ship.share * alpha
+                to_port = -ship.port_weight * farthest
+                farthest = farthest if farthest > to_port else to_port
+                farthest += ship.port_reach * m.half * (abs(through0) + abs(through))
                 over = abs(roll) + reach - keep[ROLL_BOUND, i]
                 wide = farthest - keep[HEEL_BOUND, i]
                 over = over if over > wide else wide
@@ -454,7 +458,7 @@ def adams_steps(
         under_way = True
         if near:
             step = Step(n, stretch.start + n * h, h, stretch.since[n], stretch.counts)
-            shares = (np.float64(ship.added), -np.float64(ship.share))
+            shares = (np.float64(ship.added), -np.float64(ship.share), np.float64(ship.port_weight))
             under_way = closer_look(block, step, watch.limits, shares)
         if stretch.sample[n] > 0.0:
             _average(block, new, stretch.sample[n] if stretch.counts else 0.0, ship)
@@ -522,8 +526,10 @@ def _extremes(block: Block, now: int, ship: Ship, m: Scheme) -> None:
         u = p / (p - q) if p * q < zero else one
         v = one - u
         left, right = x * (one + two * u) + m.h * p * u, y * (one + two * v) - m.h * q * v
-        peak = abs(v * v * left + u * u * right)
-        high = abs(y) if abs(y) > peak else peak
+        peak = v * v * left + u * u * right
+        high = y if y > peak else peak
+        deep = -ship.port_weight * (y if y < peak else peak)
+        high = high if high > deep else deep
         keep[HEEL_MOST, i] = high if own & (high > keep[HEEL_MOST, i]) else keep[HEEL_MOST, i]
 
 

@@ -59,7 +59,7 @@ class ScipyEngine:
             roll=roll,
             rate=float(runs.rate[i]),
             output_step=case.output_step,
-            watched=watch.Watched(case.limits, level, self.outputs.bottoms),
+            watched=watch.Watched(case.limits, level, self.outputs.bottoms, case.limits.weight),
             settle=case.settle,
             well=int(np.count_nonzero(self.outputs.crests <= roll)),
         )

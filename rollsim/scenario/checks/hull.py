@@ -40,9 +40,14 @@ def floats(parts: Parts) -> Findings:
     along = along_of(parts("ship.loading"), parts("ship.length_m"))
     try:
         levers.at(displacement, along)
+        flooding = min(levers.flooding(displacement, along))
     except UnfloatableError as error:
         causes = (("ship", "levers"), ("ship", "loading"))
         yield Finding(DISPLACEMENT, error.problem, error.hint, causes)
+        return
+    if flooding == 0.0:
+        problem = f"an opening of the hull is under water upright, got {displacement:g} t"
+        yield Finding(DISPLACEMENT, problem, "rollsim hull tells which", (("ship", "levers"),))
 
 
 def volume_at_the_draught(parts: Parts) -> Findings:

@@ -18,6 +18,7 @@ from rollsim.scenario.schema.events import (
 from rollsim.scenario.schema.levers import (
     CrossCurveLevers,
     GzLevers,
+    HullLevers,
     KnLevers,
     LeverKind,
     Levers,
@@ -75,6 +76,7 @@ __all__ = [
     "Gust",
     "GzLevers",
     "HeelingLever",
+    "HullLevers",
     "Inertia",
     "IrregularSea",
     "KnLevers",

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from functools import lru_cache
 from itertools import pairwise
-from math import ceil, radians
+from math import ceil, inf, radians
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import numpy as np
 from pydantic import Field, ModelWrapValidatorHandler, model_validator
 
 from rollsim.scenario.schema.base import File, Table
-from rollsim.scenario.schema.curve_file import curves_in
+from rollsim.scenario.schema.curve_file import EMPTY, curves_in
 from rollsim.scenario.schema.hull_file import hull_in, hull_of
 from rollsim.scenario.text.beside import NamedFile
 from rollsim.ship import cross_curves
@@ -19,6 +19,7 @@ from rollsim.ship import levers as curves
 
 if TYPE_CHECKING:
     from rollsim.ship.hull.curves import Curves
+    from rollsim.ship.midship import Midship
     from rollsim.ship.wave_levers import WaveLevers
 
 # A list of the file becomes a tuple; strict would only take a tuple, so it is lax for the container
@@ -205,10 +206,10 @@ class CrossCurveLevers(Table):
         cls, given: Any, handler: ModelWrapValidatorHandler[CrossCurveLevers]
     ) -> CrossCurveLevers:
         """Put in the lists of the file, as keys that are left out."""
-        file = given.get("file") if isinstance(given, dict) else None
-        if not isinstance(file, NamedFile):
+        if not isinstance(given, dict) or "file" not in given:
             return handler(given)
-        lists = curves_in(file.text).lists
+        file = given["file"]  # a name alone is one that could not be read, which is told
+        lists = curves_in(file.text).lists if isinstance(file, NamedFile) else EMPTY
         table = handler(lists | given)
         table.__pydantic_fields_set__.difference_update(lists.keys() - given.keys())
         return table
@@ -321,11 +322,51 @@ class HullLevers(Table):
             kb_m=float(upright.kb[0]),
         )
 
+    def flooding(self, displacement: float, along: float | None = None) -> tuple[float, float]:
+        """Least heels [rad] to starboard and to port at which openings flood; infinite if none."""
+        return flooding_of(self, displacement, along)
+
+    def midship(self, displacement: float, along: float | None = None) -> Midship:
+        """Her midship section, and where the water stands at it as she heels."""
+        from rollsim.ship.midship import Midship
+
+        afloat = self.afloat(displacement, along)
+        heel = np.radians(self.at(displacement, along).heel_deg)
+        states = afloat.at(heel)[0, 0]
+        level = states[:, 1] + states[:, 2] * afloat.hull.middle
+        return Midship(afloat.hull.midship, heel, level)
+
     def in_waves(
         self, displacement: float, elevation: tuple[float, ...], along: float | None = None
     ) -> WaveLevers:
         """Levers in a wave of her length over `elevation` [m], 0 among them."""
         return waves_of(self, displacement, elevation, along)
+
+
+@lru_cache(maxsize=256)
+def flooding_of(table: HullLevers, displacement: float, along: float | None) -> tuple[float, float]:
+    """The heels at which the openings of a hull flood, starboard and port; found once."""
+    afloat = table.afloat(displacement, along)
+    sides = []
+    for side in (1.0, -1.0):
+        points = [
+            # One on the centreline counts for both sides.
+            (each.along, each.across or side * 1e-9, each.height)
+            for each in afloat.hull.openings
+            if side * each.across >= 0.0
+        ]
+        heels = np.abs(
+            afloat.immersion(
+                np.array(points).reshape(-1, 3),
+                radians(table.heel_max_deg),
+                radians(table.heel_step_deg),
+            )
+        )
+        known = heels[np.isfinite(heels)]
+        sides.append(float(known.min()) if known.size else inf)
+    starboard, port = sides
+    same = abs(starboard - port) < 1e-6
+    return (starboard, starboard) if same else (starboard, port)
 
 
 @lru_cache(maxsize=64)

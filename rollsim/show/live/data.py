@@ -13,6 +13,7 @@ from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.errors import printable
 from rollsim.ship.levers import Levers
 from rollsim.ship.verdict import BORDERS
+from rollsim.ship.wave_levers import WaveLevers
 from rollsim.show.marks import legend
 from rollsim.show.query.section import DEPTHS, outline, water_levels
 from rollsim.show.query.words import CREST, FAST, NEAR_UPRIGHT, NO_WELL, verdict_table
@@ -39,7 +40,9 @@ ROLLING = {"no_well": NO_WELL, "crest": CREST, "near_upright": NEAR_UPRIGHT, "fa
 class HullShape:
     """A hull by its [ship.levers] table, with its curve, its upright KB [m] and its kind.
 
-    `form` is the hull's own curve where liquid is in `levers`; `section` (2, n) [m] her outline.
+    `form` is the hull's own curve where liquid is in `levers`; `section` (2, n) [m] her outline;
+    `flooding` the heels [degree] to port and starboard where they differ; `waves` levers at even
+    elevations.
     """
 
     kind: str
@@ -48,6 +51,8 @@ class HullShape:
     kb: float | None
     form: Levers | None = None
     section: Sequence[Sequence[float]] | None = None
+    flooding: tuple[float, float] | None = None
+    waves: WaveLevers | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,12 +168,25 @@ def _hull(hull: HullShape, ship: Mapping[str, Any], blobs: Blobs) -> dict[str, A
         "words": HULL_WORDS[hull.kind],
         "table": dict(hull.table),
         "kb": hull.kb,
+        "flooding": hull.flooding,
+        "waves": _waves(hull.waves, blobs),
         "curve": _curve(hull.levers, blobs),
         "form": None if hull.form in (None, hull.levers) else _curve(hull.form, blobs),
         "outline": np.round(shape, 4).tolist(),
         "draught": draught,
         "level": blobs.curve(level),
     }
+
+
+def _waves(waves: WaveLevers | None, blobs: Blobs) -> dict[str, Any] | None:
+    """Levers at even elevations [m], to 7 digits: there are many of them."""
+    if waves is None:
+        return None
+    levels = [
+        _curve(level, blobs) | {"coefficients": [blobs.curve(row) for row in level.coefficients]}
+        for level in waves.levels
+    ]
+    return {"first": waves.first, "step": waves.step, "levels": levels}
 
 
 def _curve(levers: Levers, blobs: Blobs) -> dict[str, Any]:

@@ -14,7 +14,11 @@ class Levers {
       this.wholes.push(this.wholes[i] + this.area(i, this.knots[i + 1] - this.knots[i]));
     }
     this.atUpright = this.knots.length ? this.splineIntegral(0) : 0;
-    this.grid = this.makeGrid();
+  }
+
+  get grid() {
+    this.gridMade = this.gridMade || this.makeGrid();
+    return this.gridMade;
   }
 
   inside(heel) {

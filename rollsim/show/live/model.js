@@ -225,7 +225,8 @@ class LiveShip {
     const { limits, settle, levers } = this.physics;
     const { record } = this;
     if (this.time >= settle) {
-      const passed = Math.abs(heel) >= limits.flooding ? 2 : Math.abs(roll) >= limits.roll ? 1 : 0;
+      const floods = heel >= limits.starboard || -heel >= limits.port;
+      const passed = floods ? 2 : Math.abs(roll) >= limits.roll ? 1 : 0;
       record.outcome = Math.max(record.outcome, passed);
     }
     record.most = Math.max(record.most, Math.abs(heel) * RADIAN);

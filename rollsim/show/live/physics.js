@@ -20,7 +20,7 @@ class Physics {
     this.relative = (sea.excitation ?? "relative") === "relative";
     this.added = this.relative ? (ship.inertia.added_share ?? 0) : 0;
     this.share = (this.relative ? 1 : 0) - this.added;
-    this.gmPerM = ship.levers_in_waves ? ship.levers_in_waves.gm_per_m : 0;
+    this.gmPerM = (ship.levers_in_waves && ship.levers_in_waves.gm_per_m) || 0;
     this.ramp = sea.ramp_s ?? 0;
     this.wave = sea.kind === "regular" ? regularWave(sea, ship) : null;
     this.power = LAW_POWERS[(wind && wind.heel_law) || "constant"];
@@ -41,9 +41,11 @@ class Physics {
   limitsOf(limits) {
     const end = Math.min(-this.levers.heel_min, this.levers.heel_max);
     const radians = (angle) => (angle === undefined ? Infinity : angle / RADIAN);
+    const [port, starboard] = this.hull.flooding || [limits.flooding_deg, limits.flooding_deg];
     return {
       roll: radians(limits.roll_deg),
-      flooding: radians(limits.flooding_deg),
+      port: radians(port),
+      starboard: radians(starboard),
       capsize: Math.min(radians(limits.capsize_deg), end),
     };
   }
@@ -83,7 +85,16 @@ class Physics {
     return (this.windage * speed * Math.abs(speed)) / now.mass;
   }
 
+  // KN [m] on a wave: straight between her levels of elevation, the first and the last hold beyond.
   kn(heel, elevation) {
+    const { waves } = this.hull;
+    if (waves) {
+      const last = waves.levels.length - 1;
+      const level = Math.min(Math.max((elevation - waves.first) / waves.step, 0), last);
+      const j = Math.min(Math.floor(level), last - 1);
+      const [below, above] = [waves.levels[j].kn(heel), waves.levels[j + 1].kn(heel)];
+      return below + (level - j) * (above - below);
+    }
     return this.levers.kn(heel) + this.gmPerM * elevation * Math.sin(this.levers.inside(heel));
   }
 

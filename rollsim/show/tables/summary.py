@@ -20,6 +20,7 @@ from rollsim.measures.rates import Rate, mean_time
 from rollsim.names import VARIABLES, Outcome
 from rollsim.show.query import cases
 from rollsim.show.query.lineup import storms
+from rollsim.show.query.loading import stored
 from rollsim.show.query.runs import greatest_worst_roll
 
 if TYPE_CHECKING:
@@ -225,6 +226,7 @@ def summary_json(ds: xr.Dataset, event: Event | None = None) -> dict[str, Any]:
         "loll_warning": LOLL_WARNING if cases.has_loll(ds, range(count)) else None,
         "cases": [case_row(ds, case) for case in range(count)],
         "pairs": pair_rows(ds, event),
+        **({"loading": sheets} if (sheets := stored(ds)) else {}),
     }
 
 
