@@ -61,6 +61,7 @@ def page_data(study: Study, name: str, realisation: int = 0) -> dict[str, Any]:
             section=case.section,
             flooding=case.flooding,
             waves=case.waves,
+            filling=case.filling,
         )
         shapes = others(plan.study.cases[case.index].scenario.ship)
         entries.append(

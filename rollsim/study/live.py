@@ -54,7 +54,8 @@ class LiveCase:
     a turbulence, every SAMPLE_STEP from SPARE samples before the start, without ramp and events.
     `form` is the hull's own curve, without liquid; `tanks`, `stowed` weights and the `section`
     (2, n) [m] are for the drawing, and what the page may pump. `flooding` are the heels [degree]
-    to port and starboard where they differ, `waves` her levers in waves from her hull.
+    to port and starboard where they differ, `waves` her levers in waves from her hull,
+    `filling` what liquid that moves adds while tanks fill.
     """
 
     index: int
@@ -71,6 +72,7 @@ class LiveCase:
     section: list[list[float]] | None
     flooding: tuple[float, float] | None
     waves: WaveLevers | None
+    filling: dict[str, Any] | None
 
 
 def live_cases(plan: Plan, realisation: int = 0) -> list[LiveCase]:
@@ -108,6 +110,7 @@ def _live(case: Case, scenario: Scenario, realisation: int) -> LiveCase:
         section=papers.section(scenario),
         flooding=papers.flooding(case),
         waves=case.waves,
+        filling=papers.filling(scenario),
     )
 
 

@@ -15,18 +15,23 @@ from numpy.typing import NDArray
 
 from rollsim.engines.base import Case
 from rollsim.errors import Fault, InputError
-from rollsim.motion.filling import ACROSS, HEIGHT, MASS, RISE, FillingPath
+from rollsim.motion.filling import ACROSS, COORDINATE, HEIGHT, MASS, RISE, FillingPath
 from rollsim.scenario import schema
 from rollsim.scenario.schema import KnLevers, Scenario, levers_of
 from rollsim.scenario.schema.levers import HullLevers
 from rollsim.scenario.schema.loading import Weight
 from rollsim.ship.levers import Levers
+from rollsim.ship.liquid import LiquidLever
 from rollsim.study.tanks import tanks_in_time
 
 Floats = NDArray[np.float64]
 
 FINE_DEG = 1.0
 """Distance of the heels [degree] at which a lever with moving liquid is tabulated."""
+NO_MISS = 2e-6
+"""What a table with moving liquid may miss the lever by [m]."""
+FINER = 8
+"""How often the distance of its heels is halved at most."""
 NOTHING = 1e-12
 FARTHEST = 10.0
 """How far a weight is moved [m] to stand for liquid that flows across."""
@@ -39,9 +44,6 @@ def refuse_unknown(case: Case, file: str) -> None:
         problem = "the live page knows no moving liquid besides levers in waves from the hull"
         hint = 'give tanks free_surface = "moment", or levers_in_waves gm_per_m'
         faults.append(Fault("ship.loading.tanks", problem, hint))
-    if case.filling is not None:
-        problem = 'the live page fills tanks with free_surface = "moment" alone'
-        faults.append(Fault("ship.loading.tanks", problem, "or leave the event out"))
     if faults:
         raise InputError(file, faults)
 
@@ -62,17 +64,29 @@ def lever_table(case: Case, scenario: Scenario) -> tuple[dict[str, Any], Levers]
 
 
 def _tabulated(levers: Levers, kb: float | None) -> KnLevers:
+    """A table of KN every degree, closer where the spline would miss the levers."""
     ends = math.degrees(-levers.heel_min), math.degrees(levers.heel_max)
     port, starboard = (np.append(np.arange(0.0, end - 1e-6, FINE_DEG), end) for end in ends)
     heel = np.concatenate((-port[:0:-1], starboard))
+    table = _table(levers, heel, kb)
+    for _ in range(FINER):
+        middles = 0.5 * (heel[1:] + heel[:-1])
+        miss = np.abs(table.curve.kn(np.radians(middles)) - levers.kn(np.radians(middles)))
+        if np.all(miss < NO_MISS):
+            break
+        heel = np.sort(np.concatenate((heel, middles[miss >= NO_MISS])))
+        table = _table(levers, heel, kb)
+    return table
+
+
+def _table(levers: Levers, heel: Floats, kb: float | None) -> KnLevers:
     kn = levers.kn(np.clip(np.radians(heel), levers.heel_min, levers.heel_max))
-    middle = port.size - 1
-    kn -= kn[middle]
-    if np.allclose(kn, -kn[::-1], atol=1e-12) and port.size == starboard.size:
-        heel, kn = heel[middle:], kn[middle:]
+    kn -= kn[np.searchsorted(heel, 0.0)]
+    if np.allclose(heel, -heel[::-1]) and np.allclose(kn, -kn[::-1], atol=1e-12):
+        heel, kn = heel[heel >= 0.0], kn[heel >= 0.0]
     return KnLevers(
         kind="kn",
-        heel_deg=tuple(np.round(heel, 9).tolist()),
+        heel_deg=tuple(heel.tolist()),
         kn_m=tuple(kn.tolist()),
         km_m=float(levers.slope(0.0)),
         kb_m=kb,
@@ -140,6 +154,39 @@ def _change(row: Floats, displacement: float, at: float, over: float) -> Iterato
             at_s=at,
             over_s=over,
         )
+
+
+def filling(scenario: Scenario) -> dict[str, Any] | None:
+    """The liquid that moves while tanks fill, over a coordinate in time; None where none does.
+
+    `times` (n, 2) [s] of pieces, in which the coordinate goes straight between `at` (n, 2). At the
+    integer coordinates `share`, `filling` and `rises` (states, tanks) of `breadth` and `height`
+    (tanks) [m], as in `LiquidLever`; `start` (3, tanks) is that of t = 0, which the levers hold.
+    """
+    path = tanks_in_time(scenario.ship, scenario.events, scenario.run)
+    if path is None or path.levers is None:
+        return None
+    liquid, start = path.levers, path.levers.start
+    return {
+        "times": path.times,
+        "at": path.rows[:, :, COORDINATE],
+        "breadth": liquid.breadth,
+        "height": liquid.height,
+        "share": liquid.share,
+        "filling": liquid.filling,
+        "rises": liquid.rises,
+        "start": None if start is None else _of(start),
+    }
+
+
+def _of(liquid: LiquidLever) -> dict[str, Floats]:
+    return {
+        "breadth": liquid.breadth,
+        "height": liquid.height,
+        "share": liquid.share,
+        "filling": liquid.filling,
+        "rises": liquid.rises,
+    }
 
 
 def tanks(scenario: Scenario) -> list[dict[str, Any]]:

@@ -42,7 +42,7 @@ class HullShape:
 
     `form` is the hull's own curve where liquid is in `levers`; `section` (2, n) [m] her outline;
     `flooding` the heels [degree] to port and starboard where they differ; `waves` levers at even
-    elevations.
+    elevations; `filling` what moving liquid adds while tanks fill, over a coordinate in time.
     """
 
     kind: str
@@ -53,6 +53,7 @@ class HullShape:
     section: Sequence[Sequence[float]] | None = None
     flooding: tuple[float, float] | None = None
     waves: WaveLevers | None = None
+    filling: Mapping[str, Any] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -141,7 +142,8 @@ class _Hulls:
         """The position of a hull, as drawn for the sizes of a ship."""
         sizes = _sizes(ship)
         for i, (other, its) in enumerate(self._known):
-            if other.kind == hull.kind and other.table == hull.table and _sizes(its) == sizes:
+            same = other.kind == hull.kind and other.table == hull.table
+            if same and other.filling is hull.filling and _sizes(its) == sizes:
                 return i
         self._known.append((hull, ship))
         return len(self._known) - 1
@@ -170,11 +172,27 @@ def _hull(hull: HullShape, ship: Mapping[str, Any], blobs: Blobs) -> dict[str, A
         "kb": hull.kb,
         "flooding": hull.flooding,
         "waves": _waves(hull.waves, blobs),
+        "filling": _filling(hull.filling, blobs),
         "curve": _curve(hull.levers, blobs),
         "form": None if hull.form in (None, hull.levers) else _curve(hull.form, blobs),
         "outline": np.round(shape, 4).tolist(),
         "draught": draught,
         "level": blobs.curve(level),
+    }
+
+
+def _filling(filling: Mapping[str, Any] | None, blobs: Blobs) -> dict[str, Any] | None:
+    """Pieces of time, and the liquid of every state, one state behind the other."""
+    if filling is None:
+        return None
+    start = filling["start"]
+    return {
+        "times": np.asarray(filling["times"]).tolist(),
+        "at": np.asarray(filling["at"]).tolist(),
+        "breadth": filling["breadth"].tolist(),
+        "height": filling["height"].tolist(),
+        **{key: blobs.exact(np.ravel(filling[key])) for key in ("share", "filling", "rises")},
+        "start": start and {key: values.tolist() for key, values in start.items()},
     }
 
 

@@ -54,6 +54,9 @@ function folded(ship) {
     },
     sea: seaAtRelease(ship, now),
   };
+  if (hull.filling) {
+    made.filled = ship.physics.inForce(time).filled;
+  }
   if (file.wind) {
     // The gusts of the scenario are weather: they come again with the clock.
     const gust = (file.wind.gust || []).filter((each) => time === 0 || !each.by_hand);
@@ -100,6 +103,7 @@ function scenarioOf(ship, remarks = []) {
   return toToml(
     {
       ...file,
+      filled: undefined,
       ship: { ...file.ship, levers: hull.table },
       ...(file.wind ? { wind: { ...file.wind, gust: gust.length ? gust : undefined } } : {}),
       run: { ...run, duration_s: duration },

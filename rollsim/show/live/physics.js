@@ -85,6 +85,20 @@ class Physics {
     return (this.windage * speed * Math.abs(speed)) / now.mass;
   }
 
+  // What is in force, and how far the tanks are along their filling; `filled` of a file holds that.
+  inForce(time, from = time) {
+    const now = this.timeline.inForce(time, from);
+    const { filling } = this.hull;
+    now.filled = filling ? (this.file.filled ?? filling.coordinate(time, from)) : 0;
+    return now;
+  }
+
+  // What moving liquid adds: value, slope or integral of its lever.
+  liquid(what, heel, filled) {
+    const { filling } = this.hull;
+    return filling ? filling.between(what, this.levers.inside(heel), filled) : 0;
+  }
+
   // KN [m] on a wave: straight between her levels of elevation, the first and the last hold beyond.
   kn(heel, elevation) {
     const { waves } = this.hull;
@@ -101,11 +115,11 @@ class Physics {
   // GZ [m] with the G in force, free surfaces included.
   gz(heel, elevation, now) {
     const weight = (now.kg + now.freeSurface) * Math.sin(heel) + now.offCentre * Math.cos(heel);
-    return this.kn(heel, elevation) - weight;
+    return this.kn(heel, elevation) + this.liquid(VALUE, heel, now.filled) - weight;
   }
 
   acceleration(time, y, rate, from) {
-    const now = this.timeline.inForce(time, from);
+    const now = this.inForce(time, from);
     const [slope, slopeRate, elevation] = this.water(time, now);
     const fall = Math.cos(y + this.added * slope) ** this.power;
     let lever = now.lever + this.windLever(time, now) * fall + this.absoluteGm * slope;
@@ -128,7 +142,7 @@ class Physics {
 
   // Roll, its rate, heel and its rate of a state, with slope, elevation and what is in force.
   motion(time, [y, rate]) {
-    const now = this.timeline.inForce(time);
+    const now = this.inForce(time);
     const [slope, slopeRate, elevation] = this.water(time, now);
     return {
       now, slope, elevation,

@@ -12,10 +12,11 @@ const clock = { playing: false, speed: 1, last: 0, wanted: false, watch: null, a
 // A hull of the data with its curve, made once.
 function hullOf(index) {
   if (!hullsMade.has(index)) {
-    const { curve, form, waves, ...rest } = page.hulls[index];
+    const { curve, form, waves, filling, ...rest } = page.hulls[index];
     const levers = new Levers(curve);
     const made = { levers, form: form ? new Levers(form) : levers };
     const inWaves = waves && { ...waves, levels: waves.levels.map((level) => new Levers(level)) };
+    made.filling = filling && new Filling(filling);
     hullsMade.set(index, { ...rest, ...made, index, waves: inWaves });
   }
   return hullsMade.get(index);
