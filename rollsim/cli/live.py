@@ -73,6 +73,7 @@ def page_data(study: Study, name: str, realisation: int = 0) -> dict[str, Any]:
                 windage_assumed=case.windage_assumed,
                 tanks=case.tanks,
                 stowed=case.stowed,
+                papers=case.papers,
             )
         )
     return live_data(

@@ -55,7 +55,7 @@ class LiveCase:
     `form` is the hull's own curve, without liquid; `tanks`, `stowed` weights and the `section`
     (2, n) [m] are for the drawing, and what the page may pump. `flooding` are the heels [degree]
     to port and starboard where they differ, `waves` her levers in waves from her hull,
-    `filling` what liquid that moves adds while tanks fill.
+    `filling` what liquid that moves adds while tanks fill, `papers` her own tables then.
     """
 
     index: int
@@ -73,6 +73,7 @@ class LiveCase:
     flooding: tuple[float, float] | None
     waves: WaveLevers | None
     filling: dict[str, Any] | None
+    papers: dict[str, Any] | None
 
 
 def live_cases(plan: Plan, realisation: int = 0) -> list[LiveCase]:
@@ -110,7 +111,8 @@ def _live(case: Case, scenario: Scenario, realisation: int) -> LiveCase:
         section=papers.section(scenario),
         flooding=papers.flooding(case),
         waves=case.waves,
-        filling=papers.filling(scenario),
+        filling=(filling := papers.filling(scenario)),
+        papers=papers.by_papers(scenario) if filling else None,
     )
 
 

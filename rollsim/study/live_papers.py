@@ -33,6 +33,8 @@ NO_MISS = 2e-6
 FINER = 8
 """How often the distance of its heels is halved at most."""
 NOTHING = 1e-12
+SOON = 1e-6
+"""What lies between a sudden change and the gradual one that follows it [s]."""
 FARTHEST = 10.0
 """How far a weight is moved [m] to stand for liquid that flows across."""
 
@@ -93,6 +95,12 @@ def _table(levers: Levers, heel: Floats, kb: float | None) -> KnLevers:
     )
 
 
+def by_papers(scenario: Scenario) -> dict[str, Any]:
+    """The tables of a ship whose tanks fill, as her file has them: [ship] and the events."""
+    whole = scenario.model_dump(mode="json", by_alias=True, exclude_none=True, exclude_unset=True)
+    return {"ship": whole["ship"], "events": whole.get("events", [])}
+
+
 def flooding(case: Case) -> tuple[float, float] | None:
     """Heels [degree] to port and to starboard at which she floods, where they differ."""
     limits = case.limits
@@ -123,7 +131,8 @@ def _of_path(path: FillingPath, scenario: Scenario) -> Iterator[schema.Event]:
     displacement = scenario.ship.displacement_t
     before, rise = np.zeros(5), scenario.ship.gravity.free_surface_m
     for (start, end), (first, last) in zip(path.times, path.rows, strict=True):
-        for row, at, over in ((first, start, 0.0), (last, start, end - start)):
+        later = start + SOON  # of two changes at one time the second must begin later
+        for row, at, over in ((first, start, 0.0), (last, later, end - later)):
             yield from _change(row - before, displacement, float(at), float(over))
             if abs(row[RISE] - before[RISE]) > NOTHING:
                 yield schema.ValueChange(

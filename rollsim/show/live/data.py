@@ -60,7 +60,8 @@ class HullShape:
 class Entry:
     """A case: its name, its file as plain values, hulls to choose from, its storm in samples.
 
-    `tanks` and `stowed` weights are those of her loading, as the page draws and pumps them.
+    `tanks` and `stowed` weights are those of her loading, as the page draws and pumps them;
+    `papers` her own [ship] and events where moving liquid fills tanks.
     """
 
     label: str
@@ -70,6 +71,7 @@ class Entry:
     windage_assumed: bool
     tanks: Sequence[Mapping[str, Any]] = ()
     stowed: Sequence[Mapping[str, Any]] = ()
+    papers: Mapping[str, Any] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,6 +121,7 @@ def _case(entry: Entry, hulls: _Hulls, blobs: Blobs) -> dict[str, Any]:
         "storm": _channels(entry.channels, blobs),
         "windage_assumed": entry.windage_assumed,
         "tanks": [_words(tank) for tank in entry.tanks],
+        "papers": entry.papers,
         "stowed": [_words(weight) for weight in entry.stowed],
         "depth_assumed": ship.get("depth_m") is None,
     }

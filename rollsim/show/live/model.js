@@ -97,8 +97,8 @@ class LiveShip {
     }
     if (key === "sea.height_m") {
       this.setWaves(value);
-    } else if (this.begun) {
-      this.change(key, value, 0);
+    } else if (this.begun || this.hull.filling) {
+      this.change(key, value, 0); // where tanks fill G follows from the loading, and a base has none
     } else {
       this.rebase(withValue(this.file, key, value));
     }
