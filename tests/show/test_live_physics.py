@@ -126,7 +126,7 @@ def repeats(browser: Browser) -> bool:
     study, said = loads(do(browser, "scenario"), "saved.toml"), state(browser)
     run = study.runs(0, histories=True, workers=1)["roll_angle"].isel(run=0).dropna("t")
     roll = float(np.interp(said["time_s"], run["t"], run))
-    return abs(roll - said["roll_deg"]) < 2.0 * WITHIN
+    return bool(abs(roll - said["roll_deg"]) < 2.0 * WITHIN)
 
 
 @pytest.mark.slow

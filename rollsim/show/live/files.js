@@ -135,7 +135,10 @@ function tableOfLiquid({ levers, hull }, filled) {
   const fine = [...every(1, 180), ...every(0.25, 20), ...every(0.05, 4), low * RADIAN, high * RADIAN];
   const inside = fine.filter((heel) => heel >= low * RADIAN && heel <= high * RADIAN);
   const heels = [...new Set(inside)].sort((a, b) => a - b);
-  const kn = (heel) => levers.kn(heel / RADIAN) + hull.filling.between(VALUE, levers.inside(heel / RADIAN), filled);
+  const kn = (heel) => {
+    const phi = levers.inside(heel / RADIAN);
+    return levers.kn(phi) + hull.filling.between(VALUE, phi, filled);
+  };
   return {
     kind: "kn",
     heel_deg: heels,

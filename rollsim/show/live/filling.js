@@ -23,11 +23,13 @@ function settled(b, h, part, heel) {
 function lowestPart(b, h, part, up, across, u, v) {
   if (part * h >= 0.5 * up * b) {
     const [depth, lift] = [part * h, up * b];
-    return { x: 0.5 * b - (up * b * b) / (12 * depth), z: 0.5 * depth + lift ** 2 / (24 * depth), surface: b / v };
+    const [x, z] = [0.5 * b - (up * b * b) / (12 * depth), 0.5 * depth + lift ** 2 / (24 * depth)];
+    return { x, z, surface: b / v };
   }
   if (part * b >= 0.5 * across * h) {
     const [wide, lean] = [part * b, across * h];
-    return { x: 0.5 * wide + lean ** 2 / (24 * wide), z: 0.5 * h - (across * h * h) / (12 * wide), surface: h / u };
+    const [x, z] = [0.5 * wide + lean ** 2 / (24 * wide), 0.5 * h - (across * h * h) / (12 * wide)];
+    return { x, z, surface: h / u };
   }
   const [leg, rise] = [Math.sqrt(2 * part * b * h * across), Math.sqrt(2 * part * b * h * up)];
   return { x: leg / 3, z: rise / 3, surface: Math.hypot(leg, rise) };
@@ -96,8 +98,10 @@ class Filling {
 
   rowsOf(state, heels) {
     if (!this.rows.has(state)) {
-      const each = Array.from(heels, (heel) => [liquidLever(this.states[state], heel), this.start ? liquidLever(this.start, heel) : [0, 0]]);
-      this.rows.set(state, [VALUE, SLOPE].map((k) => Float64Array.from(each, ([now, then]) => now[k] - then[k])));
+      const then = (heel) => (this.start ? liquidLever(this.start, heel) : [0, 0]);
+      const each = Array.from(heels, (heel) => [liquidLever(this.states[state], heel), then(heel)]);
+      const row = (k) => Float64Array.from(each, ([one, other]) => one[k] - other[k]);
+      this.rows.set(state, [VALUE, SLOPE].map(row));
     }
     return this.rows.get(state);
   }
