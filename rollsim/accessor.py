@@ -47,13 +47,25 @@ class RollsimAccessor:
         )
 
     def comparisons(self, of: Event | None = None) -> list[dict[str, Any]]:
-        """The conditions compared two by two over the storms that both met.
+        """The conditions compared two by two over the storms that both met, then neighbours.
+
+        Neighbours are cases of one condition side by side along an axis of the ship.
 
         `of`: "capsize" or "failure", by default failure where a roll or flooding limit is set.
         """
-        from rollsim.show.tables.summary import pair_rows
+        from rollsim.show.tables.pairs import comparisons
 
-        return pair_rows(self._ds, of)
+        pairs, neighbours, _ = comparisons(self._ds, of)
+        return pairs + neighbours
+
+    def extremes(self) -> list[dict[str, Any]]:
+        """The law of the greatest roll in a run and its return levels, for every random case.
+
+        It takes about a second a case.
+        """
+        from rollsim.show.tables.extremes import extremes_row, random_cases
+
+        return [extremes_row(self._ds, case) for case in random_cases(self._ds)]
 
     def summary(self, width: int = 100, of: Event | None = None) -> str:
         """The table that `rollsim summary` prints, as text."""
@@ -113,6 +125,25 @@ class RollsimAccessor:
         from rollsim.show.figures.exceedance import result_exceedance
 
         return _saved(result_exceedance(self._ds), out)
+
+    def plot_severity(self, out: FilePath | None = None) -> Figure:
+        """The distribution of the severity factors over storms, with its limits."""
+        from rollsim.show.figures.severity import severity_figure
+
+        return _saved(severity_figure(self._ds), out)
+
+    def plot_fragility(self, out: FilePath | None = None) -> Figure:
+        """The probability of failing over the significant height or the wind speed."""
+        from rollsim.show.figures.severity import fragility_figure
+
+        return _saved(fragility_figure(self._ds), out)
+
+    def severity(self) -> dict[str, Any] | None:
+        """What was searched for, conditions compared by the ratio of their severity factors in
+        common storms, and the weakest storms; None where the result holds no factors."""
+        from rollsim.show.tables.severity import severity_json
+
+        return severity_json(self._ds)
 
     def animate(
         self,

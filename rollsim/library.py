@@ -17,6 +17,8 @@ import rollsim.accessor  # noqa: F401  gives every Dataset its .rollsim
 from rollsim.engines.base import run_list
 from rollsim.scenario import load as scenario
 from rollsim.store import reading
+from rollsim.store.maps import open_map
+from rollsim.study.critical.study import critical_to_file
 from rollsim.study.listed import runs_dataset
 from rollsim.study.loop import run_list as run_list_of
 from rollsim.study.plan import Plan, make_plan
@@ -129,6 +131,21 @@ class LoadedStudy:
             self.plan, case, wanted, histories=histories, where=where, engines=self._engines
         )
         return runs_dataset(self.plan, wanted, made)
+
+    def critical(
+        self, out: FilePath | None = None, *, replace: bool = False, workers: int | None = None
+    ) -> xr.Dataset:
+        """What [critical] searches for in every case, as `rollsim critical` finds and writes it.
+
+        InputError where the scenario makes no search, or no case has an answer; an interruption
+        comes through as KeyboardInterrupt, as in `run`.
+        """
+        if out is None:
+            with TemporaryDirectory(prefix="rollsim-") as folder:
+                return self.critical(Path(folder) / "critical.nc", workers=workers)
+        if not critical_to_file(self.plan, Path(out), replace=replace, where=Where(workers)):
+            raise KeyboardInterrupt
+        return open_map(Path(out), "critical")
 
     @cached_property
     def _engines(self) -> Engines:

@@ -25,6 +25,21 @@ class Outcome(IntEnum):
         return self.name.lower()
 
 
+class SeverityFound(IntEnum):
+    """What the search for a severity factor came to; the factor is missing for all but FOUND."""
+
+    NOT_ASKED = 0
+    FOUND = 1
+    NONE_UP_TO = 2
+    ALREADY_AT_FROM = 3
+    NOT_SOLVED = 4
+
+    @property
+    def label(self) -> str:
+        """The flag's name in the file: lower case with underscores."""
+        return self.name.lower()
+
+
 @dataclass(frozen=True)
 class Variable:
     """A variable of a file: `dtype` is numpy's name of it, "str" for text.
@@ -97,6 +112,11 @@ VARIABLES: dict[str, Variable] = {
     "roll_std": Variable(RUN, "degree", "standard deviation of roll from settle_s on"),
     "upcrossings": Variable(RUN, "1", "upward crossings of the static heel from settle_s on"),
     "side_changes": Variable(RUN, "1", "changes from well to well from settle_s on"),
+    "severity_factor": Variable(
+        RUN, "1", "severity factor, the least on the weather at which she fails"
+    ),
+    "severity_found": Variable(RUN, "1", "what the search for the severity factor came to", "i1"),
+    "severity_islands": Variable(RUN, "1", "islands of survival above the severity factor", "i4"),
     "gm": Variable(("case",), "m", "metacentric height, corrected for free surfaces"),
     "displacement": Variable(("case",), "t", "mass of the ship"),
     "weather_digest": Variable(
@@ -128,6 +148,9 @@ VARIABLES: dict[str, Variable] = {
     "static_heel": Variable(("case",), "degree", "static heel under mean wind and off-centre G"),
     "roll_period": Variable(("case",), "s", "period of small undamped rolls about static heel"),
     "roll_period_upright": Variable(("case",), "s", "period of small undamped rolls about upright"),
+    "encounter_period": Variable(
+        ("case",), "s", "period at which she meets the waves, or the peak of their spectrum"
+    ),
     "righting_lever": Variable(CURVE, "m", "righting lever GZ"),
     "steady_heeling_lever": Variable(CURVE, "m", "steady heeling lever"),
     "filling_time": Variable(("case", "filling"), "s", "time of a lever of tanks that fill"),
@@ -143,6 +166,9 @@ VARIABLES: dict[str, Variable] = {
     **_with_limits("capsize_rate", "h-1", "capsizes per hour from settle_s on"),
     **_with_limits("failure_rate", "h-1", "first passings of any limit per hour from settle_s on"),
 }
+
+SEARCHED = ("severity_factor", "severity_found", "severity_islands")
+"""What searches give of a run, where the scenario asks for them; its other numbers a run gives."""
 
 KEPT = ("kept", "t")
 """Dimensions of the histories where not every run's are kept."""

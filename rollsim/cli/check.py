@@ -33,11 +33,17 @@ def command(file: Path, accuracy: bool) -> None:
     from rollsim.errors import printable
     from rollsim.scenario.load import load
     from rollsim.study.plan import make_plan
-    from rollsim.study.warnings import randomness, sea_cut, warnings, waves_from_hull
+    from rollsim.study.warnings import (
+        openings_of_hull,
+        randomness,
+        sea_cut,
+        warnings,
+        waves_from_hull,
+    )
 
     plan = make_plan(load(file))
     click.echo(printable(plan.study.base.title or file.stem))
-    about = (randomness(plan), sea_cut(plan), waves_from_hull(plan))
+    about = (randomness(plan), sea_cut(plan), openings_of_hull(plan), waves_from_hull(plan))
     for line in (*_cases(plan), *_costs(plan), *about):
         if line:
             click.echo(f"  {printable(line)}")
@@ -57,12 +63,24 @@ def _cases(plan: Plan) -> Iterator[str]:
             f"then more, up to {plan.most} of each case, until its probability of "
             f"{plan.event} is known within {100.0 * plan.until.relative_error:g} %"
         )
+    if plan.search:
+        on, of, first, last = plan.search
+        yield (
+            f"severity factors on the {on} from {first:g} to {last:g}: up to {plan.trials} more "
+            f"for each run, ended at a {of}"
+        )
     names = list(dict.fromkeys(case.condition for case in plan.cases))
     if names != ["base"]:
         yield f"conditions: {', '.join(names)}"
     for axis in plan.study.axes:
         unit = f" [{axis.units}]" if axis.units else ""
         yield f"{axis.name}{unit}: {_listed(axis.values)}"
+    search = plan.study.base.critical
+    if search is not None:
+        yield (
+            f"rollsim critical searches {search.key} from {search.from_:g} to {search.to:g}, "
+            f"with at most {search.most} runs of each case"
+        )
 
 
 def _costs(plan: Plan) -> Iterator[str]:

@@ -56,8 +56,8 @@ def loaded_plan(file: Path) -> Plan:
     return plan
 
 
-def with_progress(work: Callable[[Listener], bool], total: int, noun: str) -> bool:
-    """Do `work` under a bar that counts to `total`; whether it went to its end."""
+def with_progress(work: Callable[[Listener], bool], total: int | None, noun: str) -> bool:
+    """Do `work` under a bar that counts to `total`, where known; whether it went to its end."""
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
     from rollsim.study.run import Listener

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 KINDS = ("stability", "histories", "phase", "margins")
 NOT_KEPT = Fault("", "holds no history of these runs", REPLAY)
-REQUESTED = ("exceedance",)
+REQUESTED = ("exceedance", "severity", "fragility")
 """Drawn where requested by name."""
 
 
@@ -89,6 +89,7 @@ def draw(
     from rollsim.show.figures.exceedance import result_exceedance
     from rollsim.show.figures.histories import histories_figure
     from rollsim.show.figures.phase import phase_figure
+    from rollsim.show.figures.severity import fragility_figure, severity_figure
     from rollsim.show.figures.stability import stability_figure
     from rollsim.show.figures.sweep import sweep_figure
     from rollsim.show.query.runs import with_history
@@ -103,6 +104,8 @@ def draw(
         "phase": lambda: phase_figure(ds, *_worst(ds, kept, runs)),
         "margins": lambda: sweep_figure(ds, event),
         "exceedance": lambda: result_exceedance(ds),
+        "severity": lambda: severity_figure(ds),
+        "fragility": lambda: fragility_figure(ds),
     }
     if not kept:
         # No history is kept of these runs: `rollsim replay` makes any of them again.

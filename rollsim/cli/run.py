@@ -54,9 +54,11 @@ def command(
         _tell(result, path)
         unsolved = int(np.count_nonzero(result["outcome"].values == Outcome.NOT_SOLVED))
         if plots and whole:
-            from rollsim.cli.plot import draw
+            from rollsim.cli.plot import KINDS, draw
+            from rollsim.show.query.cases import random
 
-            for picture in draw(result, path):
+            searched = ("severity",) if "severity_factor" in result and random(result) else ()
+            for picture in draw(result, path, (*KINDS, *searched)):
                 click.echo(f"drew {printable(str(picture))}", err=True)
     if not whole:
         click.echo(
@@ -92,14 +94,14 @@ def _run(plan: Plan, path: Path, replace: bool, where: Where) -> bool:
         disable=not console.is_terminal,
     )
     with bar:
-        task = bar.add_task("runs", total=plan.runs)
+        task = bar.add_task("runs", total=plan.work)
         return run_to_file(
             plan,
             path,
             replace=replace,
             where=where,
             listener=Listener(
-                progress=lambda done: bar.update(task, completed=done, total=max(plan.runs, done)),
+                progress=lambda done: bar.update(task, completed=done, total=max(plan.work, done)),
                 tell=lambda words: console.print(words, markup=False),
             ),
         )

@@ -20,17 +20,34 @@ if TYPE_CHECKING:
 @click.option("--csv", "as_csv", is_flag=True, help="As CSV, one line a case.")
 @options.event
 @click.option("--all", "all_rows", is_flag=True, help="Every case, however many.")
-def command(result: Path, as_json: bool, as_csv: bool, event: Event | None, all_rows: bool) -> None:
+@click.option(
+    "--extremes", is_flag=True,
+    help="Also the law of the greatest roll in a run, with return levels; not with --csv.",
+)  # fmt: skip
+def command(
+    result: Path,
+    as_json: bool,
+    as_csv: bool,
+    event: Event | None,
+    all_rows: bool,
+    extremes: bool,
+) -> None:
     """Print the margins of RESULT: outcomes, probabilities with limits, conditions compared."""
-    from rollsim.show.tables import margins, summary
+    from rollsim.show.tables import margins, programs
     from rollsim.store.reading import open_result
 
     if as_json and as_csv:
         raise click.UsageError("--json and --csv at once: take one of them")
+    if extremes and as_csv:
+        raise click.UsageError("--extremes and --csv at once: take --json, a law is no line")
     with open_result(result) as ds:
         if as_json:
-            click.echo(json.dumps(summary.summary_json(ds, event), indent=2, ensure_ascii=False))
+            whole = programs.summary_json(ds, event, with_extremes=extremes)
+            click.echo(json.dumps(whole, indent=2, ensure_ascii=False))
         elif as_csv:
-            click.echo(summary.summary_csv(ds), nl=False)
+            click.echo(programs.summary_csv(ds), nl=False)
         else:
-            options.console().print(margins.margins_table(ds, event=event, all_rows=all_rows))
+            table = margins.margins_table(
+                ds, event=event, all_rows=all_rows, with_extremes=extremes
+            )
+            options.console().print(table)

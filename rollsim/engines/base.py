@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
+WHOLE, FIRST_LIMIT, CAPSIZE = range(3)
+"""Until when a run is made: as a whole, or until the event that a search looks for."""
+
 BLOCK = "block"
 """The engine that is no scipy method."""
 
@@ -90,7 +93,8 @@ class RunList(NamedTuple):
     """Runs of one case to be made, arrays (n,): each is a realisation, a start and two factors.
 
     `roll` [rad] and `rate` [rad/s] at t = 0; `waves` multiplies slope and elevation of the sea,
-    `wind` the wind speed V(t) as a whole.
+    `wind` the wind speed V(t) as a whole. `until` is WHOLE, or what a search makes the run for: it
+    then ends at FIRST_LIMIT or at CAPSIZE, and outcome, passings and end are all that it gives.
     """
 
     realisation: NDArray[np.uint64]
@@ -98,6 +102,7 @@ class RunList(NamedTuple):
     rate: Floats
     waves: Floats
     wind: Floats
+    until: NDArray[np.int8]
 
     @property
     def size(self) -> int:
@@ -106,8 +111,7 @@ class RunList(NamedTuple):
 
     def part(self, which: slice | NDArray[np.intp]) -> RunList:
         """Some of the runs."""
-        realisation, roll, rate, waves, wind = (values[which] for values in self)
-        return RunList(realisation, roll, rate, waves, wind)  # type: ignore[arg-type]
+        return RunList(*(values[which] for values in self))  # type: ignore[arg-type]
 
 
 def run_list(
@@ -115,6 +119,8 @@ def run_list(
     start: tuple[ArrayLike, ArrayLike],
     waves: ArrayLike = 1.0,
     wind: ArrayLike = 1.0,
+    *,
+    until: int = WHOLE,
 ) -> RunList:
     """Runs from single numbers or arrays of one length; `start` is roll [rad] and rate [rad/s]."""
     given = np.atleast_1d(np.asarray(realisation))
@@ -128,8 +134,9 @@ def run_list(
     roll, rate, on_waves, on_wind = (
         np.ascontiguousarray(np.broadcast_to(each, shape)) for each in others
     )
+    realisations = np.ascontiguousarray(np.broadcast_to(number, shape))
     return RunList(
-        np.ascontiguousarray(np.broadcast_to(number, shape)), roll, rate, on_waves, on_wind
+        realisations, roll, rate, on_waves, on_wind, np.full(shape, until, dtype=np.int8)
     )
 
 

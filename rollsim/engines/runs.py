@@ -12,14 +12,16 @@ from numpy.typing import NDArray
 
 from rollsim.engines.limits import ROUNDING, Limits
 from rollsim.measures.margins import limit_margin
-from rollsim.names import RUN, VARIABLES, Outcome
+from rollsim.names import RUN, SEARCHED, VARIABLES, Outcome
 
 Floats = NDArray[np.float64]
 
 HISTORIES = ("roll_angle", "roll_rate", "wave_slope", "heeling_lever")
 """The histories of a run, in the order in which `Runs.histories` holds them."""
 
-NUMBERS = tuple(name for name, variable in VARIABLES.items() if variable.dims == RUN)
+NUMBERS = tuple(
+    name for name, variable in VARIABLES.items() if variable.dims == RUN and name not in SEARCHED
+)
 """The variables that every run has one value of."""
 
 
@@ -83,6 +85,16 @@ def put_together(parts: Sequence[Measured]) -> Measured:
     return Measured(
         **{name: np.concatenate([getattr(p, name) for p in parts], axis=-1) for name in names}
     )
+
+
+def arranged(parts: Sequence[Measured], places: Sequence[NDArray[np.intp]]) -> Measured:
+    """Parts of a list of runs put together, each run at its place in the list."""
+    whole = put_together(parts)
+    if len(parts) == 1:
+        return whole
+    order = np.argsort(np.concatenate(places))
+    names = Measured.__dataclass_fields__
+    return Measured(**{name: getattr(whole, name)[..., order] for name in names})
 
 
 def replaced(whole: Measured, which: NDArray[np.intp], part: Measured) -> Measured:

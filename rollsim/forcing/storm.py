@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from rollsim.weather.sea import ALIGNED, SeaState, component_grid
+from rollsim.weather.sea import ALIGNED, SeaState, component_grid, encounter_frequency
 from rollsim.weather.spectra import Spectrum
 from rollsim.weather.wind import WindLines
 
@@ -40,6 +40,20 @@ class Storm:
     def calm_water(self) -> bool:
         """Whether no waves act on her."""
         return not (self.slope or self.raised)
+
+    @property
+    def encounter_period(self) -> float:
+        """Period [s] at which she meets the regular wave, or the peak of the spectrum.
+
+        NaN in a calm, and where she keeps pace with the wave.
+        """
+        waves = self.sea.waves
+        if waves is None:
+            return math.nan
+        omega = waves.peak_frequency if isinstance(waves, Spectrum) else math.tau / waves.period
+        each = np.array([omega])
+        met = abs(float(encounter_frequency(each, self.sea.speed, self.sea.heading)[0]))
+        return math.tau / met if met > 1e-12 else math.nan
 
     @property
     def random(self) -> bool:

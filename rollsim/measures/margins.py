@@ -1,11 +1,9 @@
-"""How near a run came: the energy margin against capsize, and the margin to the limits.
+"""How near a run came to its limits; the energy of a roll, and the rate that leads over a barrier.
 
-Energies per unit weight [m rad]; E = k²ψ′²/2g + V(ψ) − V_low, margin = 1 − max E/E_b.
+Energies per unit weight [m rad].
 """
 
 from __future__ import annotations
-
-import math
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -13,16 +11,6 @@ from numpy.typing import ArrayLike, NDArray
 from rollsim.constants import GRAVITY
 
 Floats = NDArray[np.float64]
-
-
-def energy_margin(energy: Floats, height: Floats) -> float:
-    """1 − max E/E_b over the times of a run; not clipped, NaN where at some time nothing is stable.
-
-    `energy` above the well and `height` of the barrier, both (n,) [m rad].
-    """
-    if energy.size == 0 or not np.all(np.isfinite(height)):
-        return math.nan
-    return float(1.0 - np.max(energy / height))
 
 
 def limit_margin(reached: ArrayLike, limits: ArrayLike) -> Floats:

@@ -80,9 +80,13 @@ def severity(
 
 
 class Tally(NamedTuple):
-    """How bad some runs were taken together: capsizes, failures, and the greatest |roll|."""
+    """How bad some runs were taken together: how many came so far, and the greatest |roll|.
+
+    A run that capsized counts as flooded and as failed too, one that flooded as failed.
+    """
 
     capsized: NDArray[np.int_]
+    flooded: NDArray[np.int_]
     failed: NDArray[np.int_]
     roll: Floats
 
@@ -93,11 +97,12 @@ def tally(outcome: ArrayLike, roll: ArrayLike, axis: int) -> Tally:
     greatest = np.where(runs, np.nan_to_num(np.abs(np.asarray(roll, dtype=np.float64))), 0.0)
     return Tally(
         capsized(outcome).sum(axis=axis),
+        (failed(outcome) & (np.asarray(outcome) >= Outcome.FLOODED)).sum(axis=axis),
         failed(outcome).sum(axis=axis),
         greatest.max(axis=axis, initial=0.0),
     )
 
 
 def worst_first(sums: Tally) -> NDArray[np.intp]:
-    """Positions from the worst on: most capsizes, then most failures, then the greatest roll."""
-    return np.lexsort((-sums.roll, -sums.failed, -sums.capsized))
+    """Positions from the worst on: most capsizes, then floodings, failures, the greatest roll."""
+    return np.lexsort((-sums.roll, -sums.failed, -sums.flooded, -sums.capsized))

@@ -6,7 +6,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from rollsim.names import COORDINATES, VARIABLES, Outcome, histories_kept
+from rollsim.names import (
+    COORDINATES,
+    SEARCHED,
+    VARIABLES,
+    Outcome,
+    SeverityFound,
+    histories_kept,
+)
 
 if TYPE_CHECKING:
     import xarray
@@ -50,7 +57,24 @@ def misfit(dataset: xarray.Dataset) -> str:
             return f"{name} is of type {dataset[name].dtype}"
     if not np.isin(dataset["outcome"].values, list(Outcome)).all():
         return "outcome holds unknown codes"
+    if strange := _strange_search(dataset):
+        return strange
     return _wild(dataset)
+
+
+def _strange_search(dataset: xarray.Dataset) -> str:
+    """What of the severity factors no search gives, or nothing."""
+    held = [name for name in SEARCHED if name in dataset.variables]
+    if not held:
+        return ""
+    if len(held) < len(SEARCHED):
+        return f"{', '.join(set(SEARCHED) - set(held))} is missing where {held[0]} is given"
+    found, factor = dataset["severity_found"].values, dataset["severity_factor"].values
+    if not np.isin(found, list(SeverityFound)).all():
+        return "severity_found holds unknown codes"
+    if (np.isfinite(factor) != (found == SeverityFound.FOUND)).any() or (factor <= 0.0).any():
+        return "severity_factor does not fit severity_found"
+    return ""
 
 
 def _wild(dataset: xarray.Dataset) -> str:

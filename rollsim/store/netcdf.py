@@ -16,7 +16,17 @@ import netCDF4
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.names import COORDINATES, HISTORY, KEPT, VARIABLES, Outcome, Variable, histories_kept
+from rollsim.map_names import Search
+from rollsim.names import (
+    COORDINATES,
+    HISTORY,
+    KEPT,
+    VARIABLES,
+    Outcome,
+    SeverityFound,
+    Variable,
+    histories_kept,
+)
 from rollsim.store.attributes import global_attributes
 from rollsim.store.disk import replacing
 
@@ -26,6 +36,9 @@ TEXT_BYTES = 64
 FLAGS = {
     "outcome": {int(code): code.label for code in Outcome},
     "failed_before_settle": {0: "no", 1: "yes"},
+    "severity_found": {int(code): code.label for code in SeverityFound},
+    "critical_search": {int(code): code.name.lower() for code in Search},
+    "critical_rises": {0: "no", 1: "yes"},
 }
 
 

@@ -73,6 +73,7 @@ def _given(cases: Sequence[Case]) -> Arrays:
     return {
         "gm": gm,
         "roll_period_upright": period(inertia, gm),
+        "encounter_period": np.array([case.storm.encounter_period for case in cases]),
         "beam": np.array([case.beam for case in cases]),
         "draught": np.array([case.draught for case in cases]),
         "depth": np.array([case.depth for case in cases]),

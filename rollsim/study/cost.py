@@ -12,6 +12,8 @@ SECONDS_A_STUDY, SECONDS_AN_ENGINE, SECONDS_A_CASE = 1.2, 5e-3, 1e-3
 """For the whole, until an engine is ready, and for a case's own part of plan and result."""
 SECONDS_A_BLOCK, SECONDS_A_BLOCK_HOUR = 3e-3, 6e-3
 """Of the block engine for a block of LANES runs, however short, and for each hour of it at STEP."""
+SEARCHING = 0.4
+"""What a trial of a search takes of a run: its storm is there, and it ends where she fails."""
 STEP = 0.21
 """Step of the block engine [s] that the above holds for."""
 HISTORIES = 1.5

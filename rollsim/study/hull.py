@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from rollsim.errors import Fault, InputError
 from rollsim.scenario.load import Study, loads
 from rollsim.scenario.schema.hull_file import hull_of
-from rollsim.scenario.schema.levers import HullLevers
+from rollsim.scenario.schema.hull_levers import HullLevers
 from rollsim.scenario.text.beside import NamedFile
 from rollsim.scenario.text.parse import parse
 from rollsim.scenario.text.read import read_text
@@ -56,8 +56,14 @@ def hull_from(path: Path) -> Wanted:
         _displacements(study),
         levers.heel_step_deg,
         levers.heel_max_deg,
-        Trim(levers.trim == "free"),
+        Trim(levers.trim == "free", _along(study)),
     )
+
+
+def _along(study: Study) -> float | None:
+    """Where G lies along her [m], where the loading of all cases puts it at one place."""
+    places = {case.scenario.ship.along for case in study.cases}
+    return places.pop() if len(places) == 1 else None
 
 
 def _displacements(study: Study) -> tuple[float, ...]:

@@ -98,6 +98,7 @@ class _Loop:
     ) -> None:
         self.plan, self.workers, self.shards = plan, workers, shards
         self.histories = histories
+        self.outputs = plan.times.size if histories else 0
         self.asking: deque[_Asker] = deque()
         self.read: deque[tuple[_Asker, Chunk, Runs]] = deque()
         self.under_way: dict[Future[list[Runs]], list[Part]] = {}
@@ -148,7 +149,7 @@ class _Loop:
             if part is None:
                 break
             asker, chunk = part
-            runs = self.shards.read(chunk) if self.shards else None
+            runs = self.shards.read(chunk, self.outputs) if self.shards else None
             if runs is not None:
                 self.read.append((asker, chunk, runs))
                 if len(self.read) >= self.workers.window:
@@ -157,7 +158,7 @@ class _Loop:
             task.append(part)
             case = self.plan.cases[chunk.lead]
             seconds += cost.SECONDS_AN_ENGINE + cost.seconds_of(case, len(chunk))
-            size += 16.0 * len(chunk) * (self.plan.times.size if self.histories else 0)
+            size += 16.0 * len(chunk) * self.outputs
         return task
 
     def _submit(self, task: list[Part]) -> None:

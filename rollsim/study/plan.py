@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -17,8 +18,9 @@ from rollsim.engines.limits import output_times
 from rollsim.engines.runs import HISTORIES
 from rollsim.errors import Fault, InputError, MachineError
 from rollsim.measures.outcome import Event, default_event
+from rollsim.measures.severity import PARTS, REFINEMENTS, factors_tried
 from rollsim.scenario.load import Study
-from rollsim.scenario.schema import Until
+from rollsim.scenario.schema import Strengthened, Until
 from rollsim.scenario.text.positions import missing_place, positions
 from rollsim.study import cost
 from rollsim.study.build import Builder
@@ -35,6 +37,21 @@ LOOKED_AT = 24
 """Cases whose step is looked at to estimate the time of a study."""
 MOST_BYTES = 1 << 42
 """Bytes of a result beyond which a study is refused before its cases are made."""
+
+
+class Search(NamedTuple):
+    """What the search for severity factors varies, of which event, from which factor to which."""
+
+    on: Strengthened
+    of: Event
+    first: float
+    last: float
+
+    @property
+    def trials(self) -> int:
+        """Runs for each run of the study, as many as there may be."""
+        tried = factors_tried(self.first, self.last)
+        return int(np.count_nonzero(tried != 1.0)) + REFINEMENTS * (PARTS - 1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,10 +98,35 @@ class Plan:
 
     @cached_property
     def event(self) -> Event:
-        """What the study is about: failure where any case has a roll or flooding limit."""
+        """What the study is about, and counts until it is known."""
+        return self.until.of if self.until and self.until.of else self._usual_event
+
+    @cached_property
+    def _usual_event(self) -> Event:
+        """Failure where any case has a roll or flooding limit."""
         limits = [(case.limits.roll, case.limits.flooding) for case in self.cases]
         roll, flooding = np.where(np.isfinite(limits), limits, math.nan).T
-        return self.until.of if self.until and self.until.of else default_event(roll, flooding)
+        return default_event(roll, flooding)
+
+    @cached_property
+    def search(self) -> Search | None:
+        """The search for severity factors, None where the scenario does not ask for it."""
+        table = self.study.base.severity
+        if table is None:
+            return None
+        return Search(table.on, table.of or self._usual_event, table.from_, table.to)
+
+    @property
+    def trials(self) -> int:
+        """Runs of the search that a run of the study brings with it."""
+        return self.search.trials if self.search else 0
+
+    @property
+    def work(self) -> int:
+        """Runs of the first batches, those of the search for them included."""
+        each = [self.realisations if self.random[members[0]] else 1 for members in self.groups]
+        ran = sum(len(members) * n for members, n in zip(self.groups, each, strict=True))
+        return self.runs + self.trials * ran
 
     @property
     def runs(self) -> int:
@@ -148,6 +190,7 @@ class Plan:
             runs = len(members) * (most if case.random else 1)
             total += cost.SECONDS_AN_ENGINE
             total += cost.seconds_of(case, runs, step, histories=histories)
+            total += cost.SEARCHING * self.trials * cost.seconds_of(case, runs, step)
         return total
 
     @cached_property

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from rollsim.engines.runs import NUMBERS
 from rollsim.errors import Fault, InputError
-from rollsim.names import RUN, VARIABLES, Outcome
+from rollsim.names import VARIABLES, Outcome
 from rollsim.scenario.load import loads
 from rollsim.store.netcdf import write_result
 from rollsim.study.plan import make_plan
@@ -50,6 +51,6 @@ def replay(ds: xr.Dataset, case: int, realisation: int, path: Path) -> bool:
         np.array_equal(
             np.ravel(variables[name]), np.ravel(ds[name].isel(at).values), equal_nan=True
         )
-        for name, variable in VARIABLES.items()
-        if variable.dims == RUN and variable.dtype != "str" and name in ds
+        for name in NUMBERS
+        if VARIABLES[name].dtype != "str" and name in ds
     )

@@ -11,20 +11,20 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.engines.runs import HISTORIES, Runs
+from rollsim.engines.runs import HISTORIES, NUMBERS, Runs
 from rollsim.errors import MachineError
 from rollsim.measures.outcome import EVENTS, failed, severity
 from rollsim.measures.probability import chance
 from rollsim.measures.rates import exposure, hourly
-from rollsim.names import RUN, VARIABLES, Outcome
+from rollsim.names import SEARCHED, VARIABLES, Outcome
 from rollsim.store.disk import room_on_disk
 from rollsim.study.at_rest import Arrays, of_cases
 from rollsim.study.plan import Plan
 from rollsim.study.runs import Chunk
+from rollsim.study.severity import SeveritySearch
 
 IN_MEMORY = 1 << 28
 """Histories up to so many bytes are gathered in memory, larger ones in a file aside."""
-OF_RUN = tuple(name for name, variable in VARIABLES.items() if variable.dims == RUN)
 NO_HEEL = "not run: no static heel to start from"
 
 
@@ -35,9 +35,10 @@ class Results:
         self.plan = plan
         self.done = 0
         shape = (len(plan.cases), plan.realisations)
-        _require_memory(plan, sum(_empty(name, (1, 1)).nbytes for name in OF_RUN))
-        self.runs: Arrays = {name: _empty(name, shape) for name in OF_RUN}
+        _require_memory(plan, sum(_empty(name, (1, 1)).nbytes for name in NUMBERS))
+        self.runs: Arrays = {name: _empty(name, shape) for name in NUMBERS}
         self.runs["message"][sorted(plan.skipped)] = NO_HEEL
+        self.severity: Arrays = {}
         self.histories: Arrays = {}
         if plan.histories == "all":
             self.histories = _histories((len(plan.cases), plan.most, plan.times.size), folder)
@@ -58,6 +59,17 @@ class Results:
         if self.plan.histories == "all":
             for name, values in zip(HISTORIES, runs.histories, strict=True):
                 self.histories[name][where] = values[spread]
+
+    def take_severity(self, done: Iterable[SeveritySearch]) -> None:
+        """Put the answers of finished searches in their places."""
+        shape = self.runs["outcome"].shape
+        self.severity = {name: _empty(name, shape) for name in SEARCHED}
+        for search in done:
+            random = self.plan.random[search.case]
+            where = search.case, search.realisations if random else slice(None)
+            answers = search.factor, search.found, search.islands
+            for name, values in zip(SEARCHED, answers, strict=True):
+                self.severity[name][where] = values
 
     def _widen(self, realisations: int) -> None:
         """Room for so many realisations, and some more: nobody knows where a counting ends."""
@@ -105,6 +117,7 @@ class Results:
         plan = self.plan
         variables = of_cases(plan, range(len(plan.cases)))
         variables |= {name: values[:, : self._width()] for name, values in self.runs.items()}
+        variables |= {name: values[:, : self._width()] for name, values in self.severity.items()}
         if plan.histories == "all":
             variables |= {
                 name: values[:, : self._width()] for name, values in self.histories.items()
@@ -126,7 +139,7 @@ class Results:
 def single(plan: Plan, case: int, runs: Runs) -> Arrays:
     """Every variable of a result of the first of `runs` alone, which is one of `case`."""
     variables = of_cases(plan, [case])
-    variables |= {name: _empty(name, (1, 1)) for name in OF_RUN}
+    variables |= {name: _empty(name, (1, 1)) for name in NUMBERS}
     variables |= {name: values[None, :1] for name, values in runs.numbers.items()}
     variables["message"] = variables["message"].astype(np.str_)
     variables |= dict(zip(HISTORIES, runs.histories[:, None, :1], strict=True))

@@ -14,11 +14,13 @@ from rollsim.store.lock import ResultLock
 from rollsim.store.netcdf import AxisCoordinate, write_result
 from rollsim.store.reading import require_replaceable
 from rollsim.store.unfinished import Unfinished
+from rollsim.study import criteria
 from rollsim.study.loading import stored
 from rollsim.study.loop import run_plan, run_samplings
 from rollsim.study.plan import Plan
 from rollsim.study.result import Results
 from rollsim.study.sampling import Listed
+from rollsim.study.severity import searches
 from rollsim.study.shards import Shards
 from rollsim.study.workers import ALL_CORES, Where
 
@@ -69,6 +71,7 @@ def run_to_file(
             for chunk, runs in run_plan(plan, where, shards):
                 results.take(chunk, runs)
                 listener.progress(results.done)
+            _search(results, where, shards, listener)
             _keep(results, where)
             whole = True
         except KeyboardInterrupt:
@@ -80,6 +83,25 @@ def run_to_file(
         if whole:
             folder.remove()
     return whole
+
+
+def _search(results: Results, where: Where, shards: Shards, listener: Listener) -> None:
+    """Search for the severity factors of all runs, where the scenario asks for them.
+
+    After an interruption those that are finished are there.
+    """
+    if results.plan.search is None:
+        return
+    asked = searches(results.plan, results.runs["outcome"])
+    most = results.plan.trials * sum(search.realisations.size for search in asked)
+    tried = 0
+    try:
+        for chunk, _ in run_samplings(results.plan, asked, where, shards, histories=False):
+            tried += len(chunk)
+            listener.progress(results.done + tried)
+        listener.progress(results.done + most)
+    finally:
+        results.take_severity(search for search in asked if search.finished)
 
 
 def _keep(results: Results, where: Where) -> None:
@@ -131,4 +153,19 @@ def attributes(plan: Plan) -> dict[str, str | int | float]:
         "relative_tolerance": run.relative_tolerance,
         "absolute_tolerance_deg": run.absolute_tolerance_deg,
         "histories": plan.histories,
+        **searched(plan),
+        **criteria.attribute(plan),
+    }
+
+
+def searched(plan: Plan) -> dict[str, str | float]:
+    """What the severity factors of a result are of, where it has any."""
+    if plan.search is None:
+        return {}
+    on, of, first, last = plan.search
+    return {
+        "severity_on": on,
+        "severity_of": of,
+        "severity_from": first,
+        "severity_to": last,
     }

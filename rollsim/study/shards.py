@@ -33,15 +33,19 @@ class Shards:
         self._files = self._index()
         self._opened: tuple[str, dict[str, Runs]] = "", {}
 
-    def read(self, chunk: Chunk) -> Runs | None:
-        """The runs of a chunk, None where they are not there or not sound."""
+    def read(self, chunk: Chunk, outputs: int | None = None) -> Runs | None:
+        """The runs of a chunk, None where they are not there or not sound.
+
+        `outputs` points of histories must they have, by default as the plan keeps them.
+        """
         name = self._files.get(chunk.name)
         if name is None:
             return None
         if self._opened[0] != name:
             self._opened = name, self._held(name)
         runs = self._opened[1].get(chunk.name)
-        return runs if runs is not None and self._fits(chunk, runs) else None
+        wanted = self._outputs if outputs is None else outputs
+        return runs if runs is not None and _fits(chunk, runs, wanted) else None
 
     def write(self, done: Sequence[Done]) -> None:
         """Put the finished chunks of a task on the disk, whole or not at all."""
@@ -75,10 +79,11 @@ class Shards:
         except UNREADABLE:
             return {}
 
-    def _fits(self, chunk: Chunk, runs: Runs) -> bool:
-        count = len(chunk)
-        numbers = all(values.shape == (count,) for values in runs.numbers.values())
-        return numbers and runs.histories.shape == (len(HISTORIES), count, self._outputs)
+
+def _fits(chunk: Chunk, runs: Runs, outputs: int) -> bool:
+    count = len(chunk)
+    numbers = all(values.shape == (count,) for values in runs.numbers.values())
+    return numbers and runs.histories.shape == (len(HISTORIES), count, outputs)
 
 
 def _unpacked(arrays: bytes) -> list[Runs]:

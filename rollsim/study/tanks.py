@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from rollsim.motion.filling import Fill, Filling, FillingPath, Flow, filling_path
+from rollsim.motion.filling import FillingPath, filling_path
+from rollsim.motion.levels import Fill, Filling, Flow
 from rollsim.scenario import schema
 from rollsim.scenario.schema import levers_of
 from rollsim.scenario.schema.loading import TONNE

@@ -8,6 +8,7 @@ from collections.abc import Callable
 import numpy as np
 
 from rollsim.engines.base import Case
+from rollsim.engines.limits import NEVER
 from rollsim.errors import printable
 from rollsim.scenario.schema.loading import TONNE
 from rollsim.study.equilibrium import about_static_heel, vanishing_angles
@@ -71,6 +72,17 @@ def sea_cut(plan: Plan) -> str:
     low, high = (f"{100.0 * share:.2g} %" for share in (min(shares), max(shares)))
     span = low if low == high else f"{low} to {high}"
     return f"{span} of the wave variance lies in waves shorter than shortest_wave_m, left out"
+
+
+def openings_of_hull(plan: Plan) -> str:
+    """At which heels the hull's openings flood her; empty where an angle is given or none do."""
+    lead = next((i for i, case in enumerate(plan.cases) if case.midship is not None), None)
+    if lead is None or plan.study.cases[lead].scenario.limits.flooding_deg is not None:
+        return ""
+    limits = plan.cases[lead].limits
+    sides = (("starboard", limits.flooding), ("port", limits.flooding / limits.port))
+    told = [f"{math.degrees(heel):.3g}° to {side}" for side, heel in sides if heel < NEVER]
+    return f"flooding by the openings of the hull: {', '.join(told)}" if told else ""
 
 
 def waves_from_hull(plan: Plan) -> str:

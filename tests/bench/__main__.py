@@ -18,9 +18,11 @@ BENCHES: dict[str, tuple[str, str, str]] = {
     "animation": ("Animation", "tests.bench.film", "rows"),
     "hull": ("Hulls", "tests.bench.hull", "rows"),
     "tanks": ("Liquid in tanks", "tests.bench.tanks", "rows"),
+    "critical": ("Critical values", "tests.bench.critical", "rows"),
+    "severity": ("Severity factors", "tests.bench.severity", "rows"),
     "precision": ("Work and precision", "tests.bench.precision", "rows"),
 }
-USUAL = ("main", "block", "histories", "animation")
+USUAL = ("main", "block", "severity", "histories", "animation")
 
 
 def run(names: Iterable[str]) -> bool:

@@ -1,4 +1,4 @@
-"""`check`, `stability` and `run`: what they print, what they write, how they end."""
+"""`check` and `run`: what they print, what they write, how they end."""
 
 from __future__ import annotations
 
@@ -102,26 +102,6 @@ def test_check_warns_of_a_sea_that_is_mostly_cut_off(rollsim: Command, tmp_path:
         said = rollsim(command, "coaster.toml", *(["--no-plots"] if command == "run" else []))
         assert said.code == 0
         assert "% of the wave variance is cut off at shortest_wave_m" in said.err
-
-
-def test_stability_prints_and_draws_the_ship_at_rest(rollsim: Command, tmp_path: Path) -> None:
-    put(tmp_path)
-    said = rollsim("stability", "coaster.toml")
-    assert said.code == 0
-    for words in ("GM [m]", "angle of loll", "vanishing angle", "static heel", "area under GZ",
-                  " stable", " unstable", CAUTION[:40], LOLL_WARNING[:40]):  # fmt: skip
-        assert words in said.out
-    assert "drew results/coaster-stability.png" in said.err
-    assert held(tmp_path) == ["coaster.toml", "results", "results/coaster-stability.png"]
-
-
-def test_stability_refuses_a_kind_of_picture_before_it_prints(
-    rollsim: Command, tmp_path: Path
-) -> None:
-    put(tmp_path)
-    said = rollsim("stability", "coaster.toml", "-o", "coaster.jpg")
-    assert (said.code, said.out, held(tmp_path)) == (2, "", ["coaster.toml"])
-    assert "coaster.jpg: no kind of picture\n  allowed: .png, .svg, .pdf" in said.err
 
 
 def test_run_writes_a_result_and_pictures_and_prints_margins(

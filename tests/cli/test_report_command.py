@@ -56,7 +56,7 @@ def test_several_results_make_one_report(result: Path, tmp_path: Path) -> None:
     out = tmp_path / "new" / "both.html"
     assert run(["report", str(result), str(tmp_path / "b.nc"), "-o", str(out)]) == 0
     text = out.read_text(encoding="utf-8")
-    assert "Every pair in common storms." in text
+    assert "Pairs in common storms: in how many of them which failed; " in text
     assert "2 cases, 6 runs from a.nc, b.nc" in text
 
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rollsim.measures.extremes import exceedance, greatest_roll
+from rollsim.measures.extremes.counted import exceedance, greatest_roll
 from rollsim.measures.probability import clopper_pearson
 
 

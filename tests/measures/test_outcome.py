@@ -72,6 +72,12 @@ def test_groups_of_runs_go_by_capsizes_then_failures_then_roll() -> None:
     assert worst_first(sums).tolist() == [1, 2, 3, 0, 4]
 
 
+def test_a_flooding_is_worse_than_two_passings_of_the_roll_limit() -> None:
+    sums = tally([[2, 2], [3, 1], [4, 1]], [[60.0, 60.0], [41.0, 20.0], [50.0, 20.0]], axis=1)
+    assert sums.flooded.tolist() == [0, 1, 1]
+    assert worst_first(sums).tolist() == [2, 1, 0]
+
+
 def test_two_failures_are_worse_than_one_with_a_greater_roll() -> None:
     outcome = [[2, 1], [2, 2]]
     sums = tally(outcome, [[70.0, 20.0], [41.0, 42.0]], axis=1)

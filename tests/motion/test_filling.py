@@ -14,13 +14,10 @@ from rollsim.motion.filling import (
     HEELS,
     HEIGHT,
     MOST_OFF,
-    Fill,
-    Filling,
     FillingPath,
-    Flow,
     filling_path,
-    levels,
 )
+from rollsim.motion.levels import Fill, Filling, Flow, levels
 from rollsim.motion.timeline import FILLING, Base, loading_at, timeline
 from rollsim.ship.levers import Gravity
 from rollsim.ship.liquid import LiquidLever
@@ -52,6 +49,21 @@ def test_a_level_goes_straight_from_where_it_is_to_where_it_should() -> None:
     fills = [Fill(0, 0.8, 100.0, 300.0), Fill(0, 0.5, 600.0, 100.0)]
     got = [at(tank, fills, time) for time in (0.0, 100.0, 250.0, 400.0, 600.0, 650.0, 900.0)]
     assert got == pytest.approx([0.2, 0.2, 0.5, 0.8, 0.8, 0.65, 0.5])
+
+
+def test_one_event_goes_on_where_the_one_before_ended() -> None:
+    tank = Filling(TANK, 0.0, False)
+    fills = [Fill(0, 0.5, 100.0, 100.0), Fill(0, 1.0, 200.0, 50.0), Fill(0, 0.2, 250.0, 0.0)]
+    for order in (fills, fills[::-1]):
+        got = [at(tank, order, time) for time in (150.0, 199.0, 225.0, 249.0, 251.0)]
+        assert got == pytest.approx([0.25, 0.495, 0.75, 0.99, 0.2])
+
+
+def test_a_flow_that_is_held_up_takes_no_time() -> None:
+    full = [Filling(TANK, 1.0, False), Filling(replace(OTHER, bottom=-3.0, top=-2.0), 1.0, False)]
+    nodes = list(levels(full, [Fill(0, 0.9, 500.0, 100.0)], [Flow(0, 1, 1e-3)], 1000.0))
+    assert len(nodes) < 5000
+    assert nodes[-1].filling == pytest.approx([0.9, 1.0])
 
 
 def test_nothing_that_changes_is_no_path() -> None:

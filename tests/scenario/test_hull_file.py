@@ -6,7 +6,8 @@ import pytest
 from hull_file_samples import HULL
 
 from rollsim.errors import InputError
-from rollsim.scenario.schema.hull_file import MOST_POINTS, MOST_STATIONS, hull_in, hull_of
+from rollsim.scenario.schema.hull_file import hull_in, hull_of
+from rollsim.scenario.schema.hull_tables import MOST_POINTS, MOST_STATIONS
 from rollsim.scenario.text.beside import NamedFile
 
 

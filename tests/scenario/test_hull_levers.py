@@ -12,7 +12,8 @@ from hull_file_samples import HULL, SHIP
 from rollsim.errors import InputError
 from rollsim.scenario.load import Study, load, loads
 from rollsim.scenario.schema.hull_file import hull_of
-from rollsim.scenario.schema.levers import HullLevers, levers_of
+from rollsim.scenario.schema.hull_levers import HullLevers
+from rollsim.scenario.schema.levers import levers_of
 from rollsim.scenario.text.beside import NamedFile
 from rollsim.ship.hull.curves import Curves
 from rollsim.ship.metacentre import buoyancy, metacentre

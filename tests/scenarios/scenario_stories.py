@@ -10,6 +10,7 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from rollsim.names import Outcome
+from rollsim.show.query.criteria import overall, rows_of
 
 Array = NDArray[np.float64]
 Story = Callable[[xr.Dataset], None]
@@ -203,6 +204,15 @@ def four_loadings(ds: xr.Dataset) -> None:
     assert not failures(departure).any()
 
 
+def limiting_kg(ds: xr.Dataset) -> None:
+    """Cargo on deck lies higher and catches more wind: she heels further under it."""
+    full, deck = (ds.isel(case=ds["condition"] == name) for name in ("full holds", "deck cargo"))
+    assert full["significant_height"].values.tolist() == [4.0, 5.0, 6.0, 7.0, 8.0]
+    assert np.all(deck["gm"].values < full["gm"].values)
+    assert np.all(deck["static_heel"].values > full["static_heel"].values + 2.0)
+    assert not failures(full).any()
+
+
 def gusty_wind(ds: xr.Dataset) -> None:
     """The gusts add to the wandering of the list and to the greatest rolls of the same seas."""
     steady, gusty = (case(ds, name) for name in ("steady wind", "gusty wind"))
@@ -214,9 +224,30 @@ def gusty_wind(ds: xr.Dataset) -> None:
     assert 0.0 < means[0] < means[1] < steady["static_heel"].values.max()
 
 
+def criteria_coaster(ds: xr.Dataset) -> None:
+    """One loading fulfils all, one lacks area to 30 degrees, one has no GM and passes nothing."""
+    rows = rows_of(ds)
+    verdicts = {
+        (row["condition"], row["rule"]): overall(
+            [r for r in rows if (r["case"], r["rule"]) == (row["case"], row["rule"])]
+        )
+        for row in rows
+    }
+    for rule in ("general", "weather", "weather-long-periods"):
+        assert verdicts["ore in the holds", rule] == "fulfilled"
+        assert verdicts["timber and ice", rule] != "fulfilled"
+    assert verdicts["deck cargo", "general"] == "NOT fulfilled"
+    assert verdicts["deck cargo", "weather"] == "no verdict"
+    assert verdicts["deck cargo", "weather-long-periods"] == "fulfilled"
+    lacking = [r["quantity"] for r in rows if r["case"] == 1 and r["fulfilled"] is False]
+    assert lacking == ["area_to_30"]
+    assert np.isfinite(ds["loll_angle"].values).tolist() == [False, False, True]
+
+
 STORIES: dict[str, Story] = {
     "beam-gale": beam_gale,
     "cargo-shift": cargo_shift,
+    "criteria-coaster": criteria_coaster,
     "four-loadings": four_loadings,
     "free-decay": free_decay,
     "gale-sweep": gale_sweep,
@@ -225,6 +256,7 @@ STORIES: dict[str, Story] = {
     "head-seas": head_seas,
     "irregular-head-seas": irregular_head_seas,
     "crest-of-a-following-sea": crest_of_a_following_sea,
+    "limiting-kg": limiting_kg,
     "loll-corrections": loll_corrections,
     "three-metacentric-heights": three_metacentric_heights,
 }

@@ -16,6 +16,7 @@ from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import metacentric_height
 from rollsim.ship.metacentre import metacentre
 from rollsim.ship.righting import RightingCurve
+from rollsim.store.maps import open_map
 from rollsim.store.reading import open_result
 from rollsim.study.plan import Plan, make_plan
 from rollsim.study.run import run_to_file
@@ -25,6 +26,7 @@ FOLDER = Path(__file__).parents[2] / "scenarios"
 FILES = sorted(path for path in FOLDER.glob("*.toml") if not path.stem.endswith("-hull"))
 CALM = [
     "crest-of-a-following-sea",
+    "criteria-coaster",
     "irregular-head-seas",
     "free-decay",
     "gust-on-roll",
@@ -32,7 +34,7 @@ CALM = [
     "three-metacentric-heights",
 ]
 """Files whose whole study takes a moment."""
-MOST_HOURS = 90.0
+MOST_HOURS = 100.0
 
 each_file = pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
 
@@ -156,3 +158,25 @@ def test_stories(stem: str, tmp_path: Path) -> None:
     }
     with open_result(path) as ds:
         STORIES[stem](ds)
+
+
+@pytest.mark.slow
+def test_the_limiting_curves(tmp_path: Path) -> None:
+    """What the head of limiting-kg.toml says of its two curves."""
+    path = tmp_path / "curves.nc"
+    assert run(["critical", str(FOLDER / "limiting-kg.toml"), "--out", str(path)]) == 0
+    with open_map(path, "critical") as ds:
+        full, deck = ds["critical_value"].values.reshape(2, 5)
+        own_full, own_deck = ds["own_value"].values.reshape(2, 5)[:, 0]
+        assert np.isnan(deck[4])
+        assert ds["critical_rises"].values[:9].all()
+        half = 0.5 * (ds["critical_value_upper"] - ds["critical_value_lower"]).values
+    assert np.nanmax(half) <= 0.015
+    assert np.all(np.diff(full) < 0.0)
+    assert np.all(np.diff(deck[:4]) < 0.0)
+    costs = full[:4] - deck[:4]
+    assert np.all(np.diff(costs) > 0.0)
+    assert costs[0] == pytest.approx(0.08, abs=0.02)
+    assert costs[3] == pytest.approx(0.14, abs=0.02)
+    assert full[4] - own_full == pytest.approx(0.2, abs=0.03)
+    assert deck[3] == pytest.approx(own_deck, abs=0.03)

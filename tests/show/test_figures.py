@@ -7,15 +7,20 @@ from collections.abc import Callable, Sequence
 import numpy as np
 import pytest
 import xarray as xr
+from critical_samples import critical_map
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
+from severity_samples import certain as alike
+from severity_samples import with_factors
 from show_samples import KG, Make, build
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
+from rollsim.show.figures.critical import critical_figure
 from rollsim.show.figures.histories import histories_figure
 from rollsim.show.figures.phase import phase_figure
+from rollsim.show.figures.severity import fragility_figure, severity_figure
 from rollsim.show.figures.stability import stability_figure
 from rollsim.show.figures.sweep import sweep_figure
 
@@ -50,6 +55,23 @@ PICTURES: dict[str, Callable[[], Figure]] = {
     "sweep over three": lambda: sweep_figure(build(realisations=2, axes=THREE)),
     "sweep without chance": lambda: sweep_figure(certain(build(realisations=1, axes=HEIGHT))),
     "grid without chance": lambda: sweep_figure(certain(build(realisations=1, axes=GRID))),
+    "critical values": lambda: critical_figure(critical_map(unanswered=[5])),
+    "critical values of many": lambda: critical_figure(
+        critical_map([f"load {i}" for i in range(9)])
+    ),
+    "critical values alone": lambda: critical_figure(critical_map(["base"], [])),
+    "hostile critical values": lambda: critical_figure(
+        critical_map([HOSTILE, "_b"], title=HOSTILE)
+    ),
+    "severity": lambda: severity_figure(with_factors(30)),
+    "severity over a sweep": lambda: severity_figure(with_factors(30, axes=HEIGHT)),
+    "severity without chance": lambda: severity_figure(alike(with_factors(2))),
+    "fragility": lambda: fragility_figure(with_factors(30)),
+    "fragility over a sweep": lambda: fragility_figure(with_factors(30, axes=HEIGHT)),
+    "hostile fragility": lambda: fragility_figure(
+        with_factors(30, conditions=[HOSTILE, "_b"], title=HOSTILE)
+    ),
+    "sweep of severity": lambda: sweep_figure(with_factors(30)),
     "hostile stability": lambda: stability_figure(build([HOSTILE, "_b"], title=HOSTILE)),
     "hostile histories": lambda: histories_figure(build([HOSTILE, "_b"], title=HOSTILE)),
     "hostile phase": lambda: phase_figure(build([HOSTILE, "_b"], title=HOSTILE), 0, 0),

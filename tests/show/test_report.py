@@ -92,7 +92,10 @@ def test_names_within_pictures_are_their_own(plain: Parts) -> None:
 
 
 def test_ranking_is_said_with_its_uncertainty(plain: Parts) -> None:
-    assert "A safer than B in 87 of 90 discordant storms (p < 0.001)" in plain.text
+    assert (
+        "A safer than B in 87 of 90 discordant storms (p < 0.001; after Holm p < 0.001)"
+        in plain.text
+    )
     assert row(plain, "A", "B")[2:7] == ["3", "87", "5", "905", "0"]
     assert column(plain, "P(A) − P(B)", "A", "B").startswith("-0.084 [-0.103, -0.06")
 
@@ -102,7 +105,7 @@ def test_a_small_difference_is_called_none_shown() -> None:
     """By hand: 4 of 5 discordant storms, two-sided p = 2 (1 + 5) / 32 = 0.375."""
     page = parts(study(split(0, 1, 4, 35)))
     assert "no difference shown between any of the 2 loadings" in page.text
-    assert column(page, "p, raised", "A", "B") == "0.38"
+    assert column(page, "p (Holm)", "A", "B") == "0.38"
     assert "no difference shown, A safer in 4 of 5 discordant storms" in page.text
     assert "A safer than B in" not in page.text
 
@@ -112,7 +115,7 @@ def test_p_values_are_raised_for_all_pairs_of_the_circumstances() -> None:
     """By hand: A against B and C alike splits 0 to 6, p = 2 / 64, three times that after Holm."""
     rows = [[1] * 12, [4] * 6 + [1] * 6, [4] * 6 + [1] * 6]
     page = parts(study(rows, ("A", "B", "C")))
-    assert column(page, "p, raised", "A", "B") == "0.094"
+    assert column(page, "p (Holm)", "A", "B") == "0.094"
     assert "A safer than B" not in page.text
 
 

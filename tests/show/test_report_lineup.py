@@ -9,8 +9,9 @@ from report_samples import TEXT, split, study
 from show_samples import Make, build
 
 from rollsim.names import Outcome
-from rollsim.show.query.lineup import Source, duels, line_up, ranking, verdict, worst_storms
-from rollsim.show.tables.summary import pair_rows
+from rollsim.show.query.duels import compared, duels, ranking, verdict
+from rollsim.show.query.lineup import Source, line_up, worst_storms
+from rollsim.show.tables.pairs import comparisons
 
 AXES = {"kg": ("m", (5.3, 5.5)), "significant_height": ("m", (3.0, 7.0))}
 
@@ -63,9 +64,9 @@ def test_loadings_are_compared_where_their_weather_is_the_same_by_its_digest() -
     other["weather_digest"] = ("case", ["abc", "xyz"])
     names = [group.circumstances for group in line_up([Source(other)])]
     assert names == ["as in the scenario, storms of A", "as in the scenario, storms of B"]
-    assert pair_rows(other) == []
+    assert comparisons(other).pairs == []
     other["weather_digest"] = ("case", ["abc", "abc"])
-    assert len(pair_rows(other)) == 1
+    assert len(comparisons(other).pairs) == 1
 
 
 def test_loadings_of_several_files_are_told_apart() -> None:
@@ -86,8 +87,72 @@ def test_ranking_goes_by_failures_and_words_follow_the_test() -> None:
     (duel,) = duels(group, "failure")
     assert [group.loadings[i].name for i in ranking(group, "failure")] == ["B", "A"]
     assert verdict(duel, "A", "B") == "B safer than A in 12 of 13 discordant storms"
-    none = duel._replace(p_value=0.3)
-    assert verdict(none, "A", "B") == "no difference shown, B safer in 12 of 13 discordant storms"
+    none = duel._replace(p_holm=0.3)
+    words = "no difference shown, B safer in 12 of 13 discordant storms"
+    alone = "; shown by this pair alone, not among all comparisons made here"
+    assert verdict(none, "A", "B") == words + alone
+    even = none.comparison._replace(lower=-0.1, upper=0.9)
+    assert verdict(none._replace(comparison=even), "A", "B") == words
+
+
+def test_an_interval_without_zero_beside_no_difference_shown_is_explained() -> None:
+    """By hand: 5 of 5 discordant storms of 16, exact p = 2/2^5 = 0.0625, and Tango's above 0."""
+    (group,) = line_up([Source(study(split(0, 5, 0, 11)))])
+    (duel,) = duels(group, "failure")
+    assert duel.comparison.p_value == pytest.approx(0.0625)
+    assert duel.comparison.lower > 0.0
+    assert verdict(duel, "A", "B").endswith(
+        "; the interval, which is approximate, leaves out 0, the exact test does not"
+    )
+    (row,) = comparisons(study(split(0, 5, 0, 11))).pairs
+    assert (row["p_value"], row["p_value_holm"]) == (0.0625, 0.0625)
+
+
+def test_loadings_are_compared_where_they_differ_in_one_thing() -> None:
+    """Of light and deep at KG 5.3 and 5.5: two pairs of conditions, two of neighbours, per sea."""
+    (group, _) = line_up([Source(swept())])
+    named = [tuple(group.loadings[i].name for i in pair) for pair in compared(group)]
+    assert sorted(named) == [
+        ("deep, KG 5.3 m", "deep, KG 5.5 m"),
+        ("light, KG 5.3 m", "deep, KG 5.3 m"),
+        ("light, KG 5.3 m", "light, KG 5.5 m"),
+        ("light, KG 5.5 m", "deep, KG 5.5 m"),
+    ]
+
+
+def test_neighbours_along_an_axis_of_the_ship_are_named_by_their_places() -> None:
+    pairs, neighbours, omitted = comparisons(swept())
+    assert (len(pairs), len(neighbours), omitted) == (4, 4, [])
+    first = neighbours[0]
+    place = {"condition": "light", "significant_height_m": 3.0, "axis": "kg_m"}
+    ends = {"first": 5.3, "second": 5.5, "first_case": 0, "second_case": 2}
+    assert (place | ends).items() <= first.items()
+
+
+def test_three_places_on_an_axis_make_two_neighbours_in_rising_order() -> None:
+    ds = build(["base"], realisations=4, axes={"kg": ("m", (5.5, 5.3, 5.4))})
+    ds["kg"].attrs["scenario_key"] = "ship.gravity.kg_m"
+    rows = comparisons(ds).neighbours
+    assert [(row["first"], row["second"]) for row in rows] == [(5.3, 5.4), (5.4, 5.5)]
+
+
+def test_what_is_left_out_of_a_comparison_is_named_with_the_reason_and_stands_last() -> None:
+    ds = study([[1, 4, 1, 1], [4] * 4, [1] * 4, [5] * 4], ("A", "sure", "B", "odd"))
+    for part in ("", "_lower", "_upper"):
+        ds[f"failure_probability{part}"].values[[1, 3]] = np.nan
+    (group,) = line_up([Source(ds)])
+    assert [group.loadings[i].name for i in ranking(group, "failure")] == ["B", "A", "sure", "odd"]
+    reasons = {1: "nothing is random there, every run capsized", 3: "not solved in any storm"}
+    assert dict(comparisons(ds).omitted) == reasons
+    raised = {(d.a, d.b): d.p_holm for d in duels(group, "failure")}
+    assert raised[0, 2] == 1.0
+    assert not any(1 in pair for pair in raised)
+
+
+def test_a_case_alone_in_its_weather_is_named_beside_those_that_are_compared() -> None:
+    ds = study([[1] * 5] * 3, ("A", "B", "C"))
+    ds["weather_digest"] = ("case", ["abc", "abc", "xyz"])
+    assert comparisons(ds).omitted == [(2, "no other case meets the same storms")]
 
 
 def test_worst_storms_come_by_capsizes_then_failures_then_roll() -> None:

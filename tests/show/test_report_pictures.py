@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from show_samples import Make, build, drawn
 
 from rollsim.cautions import CAUTION
-from rollsim.measures.extremes import exceedance, greatest_roll
+from rollsim.measures.extremes.counted import exceedance, greatest_roll
 from rollsim.names import Outcome
 from rollsim.show import style
 from rollsim.show.figures.exceedance import exceedance_figure

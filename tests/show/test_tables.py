@@ -16,8 +16,9 @@ from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.measures.outcome import EVENTS
 from rollsim.names import Outcome
 from rollsim.show.tables.cells import chance
+from rollsim.show.tables.columns import Column
 from rollsim.show.tables.margins import margins_table, static_table
-from rollsim.show.tables.summary import summary_csv, summary_json
+from rollsim.show.tables.programs import summary_csv, summary_json
 
 AXES = {"significant_height": ("m", (3.0, 5.0, 7.0))}
 
@@ -247,11 +248,11 @@ def test_csv_holds_no_formula(make: Make, name: str) -> None:
     assert row["loll_angle_deg"] == ""
 
 
-def test_static_table_splits_and_formats_by_unit() -> None:
+def test_static_table_splits_where_the_width_ends() -> None:
     rows = [
-        ("GM", "m", [0.3592] * 9),
-        ("loll", "°", [float("nan")] * 9),
-        ("area to 30°", "m·rad", [0.05123] * 9),
+        Column("GM [m]", ["0.359"] * 9),
+        Column("loll P / S [°]", ["–"] * 9),
+        Column("area to 30° [m·rad]", ["0.0512"] * 9),
     ]
     labels = [f"{i}: [b]loading[/b]" for i in range(9)]
     text = printed(static_table(rows, labels, loll=True), 80)

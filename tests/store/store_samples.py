@@ -24,6 +24,10 @@ ATTRIBUTES: dict[str, str | int | float] = {
     "seed": 7,
     "method": "DOP853",
     "relative_tolerance": 1e-8,
+    "severity_on": "waves",
+    "severity_of": "failure",
+    "severity_from": 0.5,
+    "severity_to": 2.5,
 }
 
 
@@ -33,6 +37,7 @@ def made_up(
     """Every variable of the table with random content, some of it missing."""
     random = np.random.default_rng(seed)
     sizes = {"case": cases, "realisation": realisations, "t": samples, "heel": heels}
+    sizes |= {"outline": 7, "filling": 3}
     arrays: dict[str, NDArray[Any]] = {}
     for name, variable in VARIABLES.items():
         shape = [sizes[dimension] for dimension in variable.dims]
@@ -42,12 +47,16 @@ def made_up(
             top = len(Outcome) if name == "outcome" else 2
             arrays[name] = random.integers(0, top, shape).astype(np.int8)
             arrays[name][0, 0] = 1
+        elif variable.dtype == "i4":
+            arrays[name] = random.integers(0, 3, shape).astype(np.int32)
         else:
             values = random.normal(size=shape).astype(variable.dtype)
             missing = random.random(shape) < (0.0 if name in FINITE else 0.1)
             if name.endswith(("_lower", "_upper")):
                 missing = np.isnan(arrays[name.rpartition("_")[0]])
             arrays[name] = np.where(missing, np.nan, values)
+    arrays["severity_factor"] = np.abs(arrays["severity_factor"])
+    arrays["severity_found"] = np.isfinite(arrays["severity_factor"]).astype(np.int8)
     arrays["t"] = 0.5 * np.arange(samples)
     arrays["heel"] = np.linspace(-60.0, 60.0, heels)
     arrays["condition"] = np.array([f"loading {i} ü" for i in range(cases)])

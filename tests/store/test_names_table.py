@@ -24,6 +24,7 @@ CONTRACT = (
     ("message", "case realisation", ""),
     ("roll_max roll_min", "case realisation", "degree"),
     ("outcome energy_margin", "case realisation", "1"),
+    ("severity_factor severity_found severity_islands", "case realisation", "1"),
     ("gm", "case", "m"),
     ("loll_angle loll_angle_port vanishing_angle vanishing_angle_port", "case", "degree"),
     ("static_heel", "case", "degree"),
@@ -33,7 +34,7 @@ CONTRACT = (
     ("failure_probability failure_probability_lower failure_probability_upper", "case", "1"),
     ("capsize_rate capsize_rate_lower capsize_rate_upper", "case", "h-1"),
     ("failure_rate failure_rate_lower failure_rate_upper", "case", "h-1"),
-    ("roll_period roll_period_upright", "case", "s"),
+    ("roll_period roll_period_upright encounter_period", "case", "s"),
 )
 EXPECTED = {
     name: (tuple(dims.split()), units) for names, dims, units in CONTRACT for name in names.split()
@@ -44,6 +45,9 @@ BESIDES = {
     "filled_lever",
     "filling_time",
     "free_surface_rise",
+    "section_y",
+    "section_z",
+    "water_level",
     "displacement",
     "gyradius",
     "beam",
@@ -84,7 +88,11 @@ def test_histories_are_single_and_results_double() -> None:
         "wave_slope",
         "heeling_lever",
     }
-    assert {n for n, kind in kinds.items() if kind == "i1"} == {"outcome", "failed_before_settle"}
+    assert {n for n, kind in kinds.items() if kind == "i1"} == {
+        "outcome",
+        "failed_before_settle",
+        "severity_found",
+    }
 
 
 def test_outcome_codes_are_those_of_the_contract() -> None:

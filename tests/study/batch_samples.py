@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.names import HISTORY, RUN, VARIABLES
+from rollsim.names import HISTORY, RUN, SEARCHED, VARIABLES
 from rollsim.scenario.load import loads
 from rollsim.study.loop import run_plan
 from rollsim.study.plan import Plan, make_plan
@@ -80,8 +80,9 @@ def one(found: Arrays, name: str) -> float:
 
 
 def of_runs() -> list[str]:
-    """The names of all variables that a run has of its own."""
-    return [name for name, variable in VARIABLES.items() if variable.dims in (HISTORY, RUN)]
+    """The names of all variables that a run has of its own, without what searches give."""
+    runs = {name for name, variable in VARIABLES.items() if variable.dims in (HISTORY, RUN)}
+    return [name for name in VARIABLES if name in runs.difference(SEARCHED)]
 
 
 def assert_same(a: Arrays, b: Arrays) -> None:

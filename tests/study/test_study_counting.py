@@ -12,7 +12,8 @@ from scipy.stats import binomtest
 from study_samples import GALE, HERE, TABLES, Tasks, assert_same_bytes, finished
 
 from rollsim.names import Outcome
-from rollsim.show.tables.summary import pair_rows, summary_json
+from rollsim.show.tables.pairs import comparisons
+from rollsim.show.tables.programs import summary_json
 from rollsim.store.reading import open_result
 from rollsim.study import plan as plan_module
 from rollsim.study.plan import Plan
@@ -148,7 +149,7 @@ def test_conditions_are_compared_over_the_storms_that_both_met(tmp_path: Path) -
     path = finished(tmp_path / "pair.nc", counted(more=more, limits="capsize_deg = 20.0"))
     with open_result(path) as ds:
         a, b = ds["outcome"].values
-        row = pair_rows(ds)[0]
+        row = comparisons(ds).pairs[0]
         assert summary_json(ds)["pairs"] == [row]
     common = min(np.count_nonzero(a), np.count_nonzero(b))
     assert common < max(np.count_nonzero(a), np.count_nonzero(b))

@@ -44,6 +44,7 @@ from rollsim.engines.block.lanes import (
     SLOPE,
     SLOPE_RATE,
     SQUARES,
+    STOPS,
     STRAIN,
     SUM,
     TROUBLE,
@@ -143,6 +144,11 @@ def _first_passing(series: Floats, limit: float) -> float:
     """First x in [0, 1] at which |series| reaches the limit; 2 where it does not."""
     if limit == math.inf:
         return 2.0
+    bound = 0.0  # x is at most 1
+    for k in range(series.size):
+        bound += abs(series[k])
+    if bound < limit:
+        return 2.0
     low = 0.0
     if abs(_value(series, low)) >= limit:
         return low
@@ -208,7 +214,7 @@ def closer_look(
         near = not keep[OVER, lane] < 0.0
         if not keep[STRAIN, lane] <= 1.0 or (near and _leaps(block, lane, step)):
             record[TROUBLE, lane] = 1.0
-            _close(block, lane, step.start)
+            close(block, lane, step.start)
             continue
         if not near:
             under_way = True
@@ -223,26 +229,30 @@ def closer_look(
 def _passes(
     block: Block, lane: int, step: Step, limits: Limits, shares: tuple[float, float, float]
 ) -> bool:
-    """Note what a lane passes in the step; whether it capsizes and is closed."""
+    """Note what a lane passes in the step; whether that ends it and it is closed."""
     record, keep = block.record, block.keep
     y = _quintic(block, lane, step)
     roll = _with_slope(y, block, lane, step, shares[0])
     heel = _with_slope(y, block, lane, step, shares[1])
     capsize = min(_first_passing(roll, limits.capsize), _first_passing(heel, limits.capsize))
-    end = min(capsize, 1.0)
-    if step.counts:
+    past_roll = _first_passing(roll, limits.roll)
+    middle, half = flooding_span(limits.flooding, limits.port)
+    heel[0] -= middle
+    past_flooding = _first_passing(heel, half)
+    heel[0] += middle
+    closing = capsize
+    if record[STOPS, lane] > 0.0 and step.counts:
+        closing = min(capsize, past_roll, past_flooding)
+    end = min(closing, 1.0)
+    if step.counts and keep[ROLL_MAX, lane] < math.inf:  # a search asks for no extremes
         least, most = _range(roll, end)
         keep[ROLL_MAX, lane] = max(keep[ROLL_MAX, lane], most)
         keep[ROLL_MIN, lane] = min(keep[ROLL_MIN, lane], least)
         least, most = _range(heel, end)
         keep[HEEL_MOST, lane] = max(keep[HEEL_MOST, lane], most, -shares[2] * least)
-    middle, half = flooding_span(limits.flooding, limits.port)
-    heel[0] -= middle
-    flooding = _first_passing(heel, half)
-    heel[0] += middle
     for place, x in (
-        (PASSED_ROLL, _first_passing(roll, limits.roll)),
-        (PASSED_FLOODING, flooding),
+        (PASSED_ROLL, past_roll),
+        (PASSED_FLOODING, past_flooding),
         (PASSED_CAPSIZE, capsize),
     ):
         if x <= end:
@@ -255,14 +265,14 @@ def _passes(
     left = math.isnan(record[PASSED_FLOODING, lane])
     heel_limit = min(limits.flooding, limits.capsize) if left else math.inf
     keep[HEEL_BOUND, lane] = min(heel_limit, limits.capsize * min(1.0, shares[2]))
-    if capsize > 1.0:
+    if closing > 1.0:
         return False
-    record[END_HEEL, lane] = _value(heel, capsize)
-    record[END_HEEL_RATE, lane] = _rate(heel, capsize) / step.h
+    record[END_HEEL, lane] = _value(heel, closing)
+    record[END_HEEL_RATE, lane] = _rate(heel, closing) / step.h
     if step.counts:
-        rate = _rate(roll, capsize) / step.h
-        add_sample(record, lane, step.since + capsize * step.h, _value(roll, capsize), rate)
-    _close(block, lane, step.start + capsize * step.h)
+        rate = _rate(roll, closing) / step.h
+        add_sample(record, lane, step.since + closing * step.h, _value(roll, closing), rate)
+    close(block, lane, step.start + closing * step.h)
     return True
 
 
@@ -282,7 +292,7 @@ def add_sample(record: Floats, lane: int, span: float, roll: float, rate: float)
 
 
 @compiled
-def _close(block: Block, lane: int, time: float) -> None:
+def close(block: Block, lane: int, time: float) -> None:
     """End a lane: keep its numbers, and let nothing look at it again."""
     record, keep = block.record, block.keep
     record[END, lane] = time

@@ -10,12 +10,20 @@ from numpy.typing import NDArray
 
 from rollsim.engines.at_outputs import AtOutputs
 from rollsim.engines.base import Case, RunList
+from rollsim.engines.block.drawn import Drawn
 from rollsim.engines.block.lanes import LANES
-from rollsim.engines.block.step import DEFAULT_ACCURACY, reach_of, step_of
+from rollsim.engines.block.step import (
+    AS_GIVEN,
+    DEFAULT_ACCURACY,
+    Strength,
+    alike,
+    reach_of,
+    step_of,
+)
 from rollsim.engines.block.stepper import Bounds, Stepper
 from rollsim.engines.block.stretches import LONGEST_SAMPLE, SAMPLES, Grid
 from rollsim.engines.limits import Tolerances
-from rollsim.engines.runs import Measured, Runs, in_units, put_together, replaced
+from rollsim.engines.runs import Measured, Runs, arranged, in_units, put_together, replaced
 from rollsim.engines.scipy.engine import ScipyEngine
 
 Floats = NDArray[np.float64]
@@ -30,17 +38,45 @@ MOST_MISS = 60.0
 
 
 class BlockEngine:
-    """A case made ready for blocks."""
+    """A case made ready for blocks, in weather up to a `strength`; `step` [s] in place of its own.
 
-    def __init__(self, case: Case, step: float | None = None) -> None:
+    Runs in stronger weather are handed on to engines of their own, with the steps they need.
+    """
+
+    def __init__(
+        self,
+        case: Case,
+        step: float | None = None,
+        strength: Strength = AS_GIVEN,
+        outputs: AtOutputs | None = None,
+    ) -> None:
         self.case = case
-        self.reach = reach_of(case)
+        self.reach = reach_of(case, strength)
         self.step = step or step_of(case, self.reach)
-        self.outputs = AtOutputs(case)
+        self.outputs = outputs or AtOutputs(case)
         self._steppers: dict[int, Stepper] = {}
+        self._given_step = step
+        self._by_strength: dict[Strength, BlockEngine] = {strength: self}
 
     def run(self, runs: RunList, *, histories: bool) -> Runs:
         """Make the runs, LANES at a time."""
+        parts, places = [], []
+        for strength, which in alike(runs):
+            engine = self._for(strength)
+            parts.append(engine._measured(runs.part(which), histories=histories))
+            places.append(which)
+        return in_units(arranged(parts, places), self.case.limits, self.outputs.times)
+
+    def _for(self, strength: Strength) -> BlockEngine:
+        """The engine for weather of a strength, made on its first use."""
+        if strength not in self._by_strength:
+            self._by_strength[strength] = BlockEngine(
+                self.case, self._given_step, strength, self.outputs
+            )
+        return self._by_strength[strength]
+
+    def _measured(self, runs: RunList, *, histories: bool) -> Measured:
+        """The runs, those again with finer steps that strained the scheme."""
         measured, trouble = self._at(0, runs, histories=histories)
         for level in range(1, len(FINER)):
             which = np.flatnonzero(trouble)
@@ -53,7 +89,7 @@ class BlockEngine:
         if which.size:
             last = self._reference.measured(runs.part(which), histories=histories)
             measured = replaced(measured, which, last)
-        return in_units(measured, self.case.limits, self.outputs.times)
+        return measured
 
     def _at(
         self, level: int, runs: RunList, *, histories: bool
@@ -62,17 +98,18 @@ class BlockEngine:
         stepper = self.stepper(level)
         levels = self.outputs.levels(runs.roll)
         parts = [slice(i, i + LANES) for i in range(0, runs.size, LANES)]
-        blocks = [stepper.run(runs.part(p), levels[p], histories=histories) for p in parts]
+        drawn = Drawn()
+        blocks = [stepper.run(runs.part(p), levels[p], drawn, histories=histories) for p in parts]
         measured, trouble = zip(*blocks, strict=True)
         return put_together(measured), np.concatenate(trouble)
 
     def stepper(self, level: int = 0) -> Stepper:
         """The case ready at a level of step, made on its first use."""
         if level not in self._steppers:
-            self._steppers[level] = self._made(level)
+            self._steppers[level] = self._ready(level)
         return self._steppers[level]
 
-    def _made(self, level: int) -> Stepper:
+    def _ready(self, level: int) -> Stepper:
         step = self.step / FINER[level]
         single = level == 0 and self.case.accuracy >= DEFAULT_ACCURACY * (1.0 - 1e-9)
         roll = math.tau / math.sqrt(max(self.reach.stiffness, 1e-9))

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.engines.base import Case
+from rollsim.engines.base import WHOLE, Case, RunList
 from rollsim.motion.timeline import ACROSS, END, FILLING, FREE_SURFACE, HEIGHT, MASS, START
 from rollsim.weather.sea import component_grid, highest_encounter, realise
 from rollsim.weather.spectra import Spectrum
@@ -42,6 +42,8 @@ SIGMAS = 3.0
 beyond what the scheme bears is stepped again finer."""
 SIZES = 16
 """Steps of a halving that are used."""
+STRENGTHS = 2
+"""Strengths of the weather an octave that have a step of their own."""
 KINK = 10.0
 """Accuracy over b2 a² h³ that the kink of |p| p leaves, a the acceleration at three deviations:
 measured in storms of all kinds (tests/bench, precision)."""
@@ -105,10 +107,36 @@ def longest_step(case: Case, reach: Reach) -> float:
     return min(bounds)
 
 
-def reach_of(case: Case) -> Reach:
-    """What the runs of a case may come to, from its timeline, its start and its sea."""
+class Strength(NamedTuple):
+    """A factor on the waves and one on the wind up to which runs share a step."""
+
+    waves: float = 1.0
+    wind: float = 1.0
+
+
+AS_GIVEN = Strength()
+"""The weather as the case gives it, and any weaker one."""
+
+
+def alike(runs: RunList) -> list[tuple[Strength, NDArray[np.intp]]]:
+    """The runs by the strength of their weather and by whether a search makes them, and their
+    places: what is made of a run must not depend on what stands beside it in the list."""
+    factors = np.abs(np.stack((runs.waves, runs.wind), axis=1))
+    steps = np.ceil(STRENGTHS * np.log2(np.maximum(factors, 1.0)) - 1e-9)
+    kinds, which = np.unique(
+        np.column_stack((steps, runs.until != WHOLE)), axis=0, return_inverse=True
+    )
+    strengths = 2.0 ** (kinds[:, :2] / STRENGTHS)
+    return [
+        (Strength(*strength), np.flatnonzero(which.ravel() == i))
+        for i, strength in enumerate(strengths.tolist())
+    ]
+
+
+def reach_of(case: Case, strength: Strength = AS_GIVEN) -> Reach:
+    """What runs of a case may come to, from its timeline, start and sea and their strength."""
     stiffness = _stiffness(case)
-    rate, acceleration, sixth = _in_storm(case, stiffness)
+    rate, acceleration, sixth = _in_storm(case, stiffness, strength)
     start = abs(case.start[1]) + math.sqrt(stiffness) * abs(case.start[0])
     c, fastest = case.coefficients, start + rate
     return Reach(
@@ -161,7 +189,7 @@ def _stiffness(case: Case) -> float:
     return steepest / case.coefficients.inertia
 
 
-def _in_storm(case: Case, stiffness: float) -> tuple[float, float, float]:
+def _in_storm(case: Case, stiffness: float, strength: Strength) -> tuple[float, float, float]:
     """Rate [rad/s], acceleration [rad/s²] and ORDER-th derivative of the angle through the water
     [rad/s⁶] that a storm may bring her to.
 
@@ -169,7 +197,7 @@ def _in_storm(case: Case, stiffness: float) -> tuple[float, float, float]:
     3 b3 σ² (common practice): SIGMAS deviations in a random storm, the amplitude in a regular sea.
     """
     c = case.coefficients
-    frequency, push = _pushes(case, stiffness)
+    frequency, push = _pushes(case, stiffness, strength)
     if not frequency.size:
         return 0.0, 0.0, 0.0
     rates = push / np.maximum(frequency, 1e-9)
@@ -186,7 +214,7 @@ def _in_storm(case: Case, stiffness: float) -> tuple[float, float, float]:
     return most * sigma, acceleration, sixth
 
 
-def _pushes(case: Case, stiffness: float) -> tuple[Floats, Floats]:
+def _pushes(case: Case, stiffness: float, strength: Strength) -> tuple[Floats, Floats]:
     """Frequencies [rad/s] of waves and turbulence, and what they push with [rad/s²]."""
     c, storm = case.coefficients, case.storm
     frequencies: list[Floats] = [np.zeros(0)]
@@ -198,10 +226,11 @@ def _pushes(case: Case, stiffness: float) -> tuple[Floats, Floats]:
         # ψ″ + b ψ′ + ω₀² ψ = −α″ for relative excitation, + ω₀² α for absolute.
         by_slope = frequency**2 if c.relative else np.full_like(frequency, stiffness)
         frequencies.append(frequency)
-        pushes.append(np.abs(waves.slope) * by_slope)
+        pushes.append(strength.waves * np.abs(waves.slope) * by_slope)
     if storm.wind is not None:
         # V|V| about the greatest mean speed, to first order.
-        per_speed = 2.0 * abs(c.wind) * float(np.max(np.abs(case.mean_wind[:, 1]))) / c.inertia
+        fastest = strength.wind**2 * float(np.max(np.abs(case.mean_wind[:, 1])))
+        per_speed = 2.0 * abs(c.wind) * fastest / c.inertia
         frequencies.append(np.asarray(storm.wind.place * (math.tau / storm.wind.repeat)))
         pushes.append(per_speed * storm.wind.amplitude)
     return np.concatenate(frequencies), np.concatenate(pushes)

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.engines.at_outputs import AtOutputs
-from rollsim.engines.base import RunList
+from rollsim.engines.base import FIRST_LIMIT, WHOLE, RunList
 from rollsim.engines.block import lanes as at
+from rollsim.engines.block.counting import begin_counting, flag_start, set_bounds
+from rollsim.engines.block.drawn import Drawn
 from rollsim.engines.block.heart import Ship
 from rollsim.engines.block.lanes import LANES, Block, new_block
 from rollsim.engines.block.steps import (
@@ -25,7 +27,7 @@ from rollsim.engines.block.steps import (
 )
 from rollsim.engines.block.stretches import Grid, Piece, pieces
 from rollsim.engines.block.tables import Tables, make_tables, own_tables, remake
-from rollsim.engines.limits import AT_REST, Limits
+from rollsim.engines.limits import AT_REST
 from rollsim.engines.runs import Measured
 from rollsim.forcing.interpolation import band_for
 from rollsim.forcing.synthesis import Channels, channels
@@ -41,6 +43,13 @@ class Bounds:
 
     miss: float
     damping: float
+
+
+class Course(NamedTuple):
+    """The pieces of a run and what it is watched for."""
+
+    pieces: list[Piece]
+    watch: Watch
 
 
 class Stepper:
@@ -60,41 +69,56 @@ class Stepper:
         self.ship = _ship(outputs, self.tables, grid, bounds)
         self.law = self.tables.law if case.coefficients.heel_law > 0 else None
         self.watch = Watch(case.limits, np.ascontiguousarray(outputs.wells), outputs.bottoms)
+        self._sought = Course(
+            [_without_outputs(piece) for piece in self.pieces],
+            self.watch._replace(bottoms=np.zeros(0)),
+        )
+        self._whole = Course(self.pieces, self.watch)
 
     def run(
-        self, runs: RunList, levels: Floats | None = None, *, histories: bool
+        self,
+        runs: RunList,
+        levels: Floats | None = None,
+        drawn: Drawn | None = None,
+        *,
+        histories: bool,
     ) -> tuple[Measured, NDArray[np.bool_]]:
         """Make up to LANES runs; which of them the scheme could not bear stands beside.
 
         `levels` [rad] are the heels whose upward crossings are counted, by default each start's
-        static heel.
+        static heel. Storms that were `drawn` for the block before are taken from there.
         """
         levels = self.outputs.levels(runs.roll) if levels is None else levels
         wanted = runs.size
         company = np.minimum(np.arange(LANES), wanted - 1)
         lanes = runs.part(company)
-        storms = self.storms(lanes)
+        storms = self.storms(lanes, drawn)
         block = self.started(lanes, storms, histories=histories)
         # Lanes that have ended are stepped on, and may come to no number at all.
+        sought = bool(np.all(lanes.until != WHOLE))
         with np.errstate(all="ignore"):
-            self._step_through(block, storms, levels[company])
+            self._step_through(block, storms, levels[company], sought=sought)
         trouble = block.record[at.TROUBLE, :wanted] > 0.0
         return self._measured(block, lanes, wanted), trouble
 
-    def storms(self, lanes: RunList) -> Storms:
+    def storms(self, lanes: RunList, drawn: Drawn | None = None) -> Storms:
         """The channels' rows for every lane, None where there is none."""
         case, kind = self.outputs.case, self.grid.kind
-        made: list[Any] = []
-        for channel, factor in (
-            (self.channels.slope, lanes.waves),
-            (self.channels.elevation, lanes.waves),
-            (self.channels.wind, None),
-        ):
-            rows = None if channel is None else channel.rows(case.seed, lanes.realisation, kind)
-            if rows is not None and factor is not None and np.any(factor != 1.0):
-                rows = rows * factor.astype(kind)
-            made.append(rows)
-        return Storms(*made)
+        rows = drawn.of(lanes.realisation) if drawn else None
+        if rows is None:
+            rows = tuple(
+                None if channel is None else channel.rows(case.seed, lanes.realisation, kind)
+                for channel in self.channels
+            )
+            if drawn:
+                drawn.realisations, drawn.rows = lanes.realisation, rows
+        slope, elevation, gust = rows
+        if np.any(lanes.waves != 1.0):
+            factor: Reals = lanes.waves.astype(kind)
+            slope, elevation = (
+                None if each is None else each * factor for each in (slope, elevation)
+            )
+        return Storms(slope, elevation, gust)
 
     def started(self, lanes: RunList, storms: Storms, *, histories: bool) -> Block:
         """A block at t = 0."""
@@ -108,6 +132,7 @@ class Stepper:
         block.keep[at.WIND_FACTOR] = lanes.wind
         block.keep[at.WIND_SQUARE] = lanes.wind * np.abs(lanes.wind)
         block.record[at.WELL] = np.searchsorted(self.outputs.crests, lanes.roll, side="right")
+        block.record[at.STOPS] = lanes.until == FIRST_LIMIT
         return block
 
     def _slope_at_start(self, storms: Storms) -> tuple[Reals, Reals]:
@@ -119,27 +144,29 @@ class Stepper:
         near = np.asarray(storms.slope[start.rows[0] : start.rows[0] + taps], dtype=np.float64)
         return start.weights[0, :taps] @ near, start.weights[0, taps:] @ near
 
-    def _step_through(self, block: Block, storms: Storms, levels: Floats) -> None:
-        limits, tables = self.watch.limits, own_tables(self.tables)
+    def _step_through(self, block: Block, storms: Storms, levels: Floats, *, sought: bool) -> None:
+        pieces, watch = self._sought if sought else self._whole
+        limits, tables = watch.limits, own_tables(self.tables)
         c = self.outputs.case.coefficients
-        _set_bounds(block, limits)
+        set_bounds(block, limits)
         counting = False
-        for piece in self.pieces:
+        for piece in pieces:
             stretch, segment = piece.stretch, piece.segment
             complete_state(block, *storms, piece.start, stretch.start, segment, c)
-            if piece is self.pieces[0] and not stretch.counts:
-                _flag_start(block, limits, self.ship)
+            if piece is pieces[0] and not stretch.counts:
+                flag_start(block, limits, self.ship)
             if stretch.counts and not counting:
                 counting = True
-                _begin_counting(block, stretch.start, limits, self.ship, levels)
+                begin_counting(block, stretch.start, limits, self.ship, None if sought else levels)
             height, across = stretch.height[-1], stretch.across[-1]
             remake(
                 tables, height, across, stretch.steady[-1], stretch.lever[-1], stretch.filling[-1]
             )
-            self._note_output(block, piece, storms, tables)
+            if not sought:
+                self._note_output(block, piece, storms, tables)
             count = stretch.output.size
             made = adams_steps(
-                block, *storms, self.law, tables, stretch, piece.start, 0, count, self.watch,
+                block, *storms, self.law, tables, stretch, piece.start, 0, count, watch,
                 self.ship, piece.scheme, segment, c,
             )  # fmt: skip
             settle_state(block, made)
@@ -212,6 +239,13 @@ class Stepper:
         return np.asarray(np.where(unseen, math.nan, energy))
 
 
+def _without_outputs(piece: Piece) -> Piece:
+    """A piece as a search steps it: the same steps, without outputs and averages."""
+    stretch = piece.stretch
+    output, sample = np.full_like(stretch.output, -1), np.zeros_like(stretch.sample)
+    return piece._replace(stretch=stretch._replace(output=output, sample=sample))
+
+
 def _ship(outputs: AtOutputs, tables: Tables, grid: Grid, bounds: Bounds) -> Ship:
     """The numbers of a case in the block's float type."""
     c = outputs.case.coefficients
@@ -248,62 +282,3 @@ def _ship(outputs: AtOutputs, tables: Tables, grid: Grid, bounds: Bounds) -> Shi
     # A damping beyond single precision is infinite: the guard sees what comes of it.
     with np.errstate(over="ignore"):
         return Ship(**{name: grid.kind(number) for name, number in numbers.items()})
-
-
-def _angles(block: Block, ship: Ship) -> tuple[Floats, Floats, Floats, Floats]:
-    """Roll, its rate, heel and its rate of every lane."""
-    y, rate, slope, slope_rate = np.asarray(block.states[0], dtype=np.float64)
-    added, share = float(ship.added), float(ship.share)
-    return (
-        y + added * slope,
-        rate + added * slope_rate,
-        y - share * slope,
-        rate - share * slope_rate,
-    )
-
-
-def _past(
-    block: Block, limits: Limits, ship: Ship
-) -> tuple[NDArray[np.bool_], NDArray[np.bool_], Floats, Floats]:
-    """Which lanes stand past the roll limit, which past the flooding limit; roll and heel.
-
-    Limits are rounded as the angles are: what stands at a limit exactly is past it.
-    """
-    roll, _, heel, _ = _angles(block, ship)
-    kind = block.states.dtype.type
-    past_roll = np.abs(roll) >= kind(limits.roll)
-    counted = np.where(heel >= 0.0, heel, -heel * kind(limits.port))
-    return past_roll, counted >= kind(limits.flooding), roll, heel
-
-
-def _flag_start(block: Block, limits: Limits, ship: Ship) -> None:
-    """Flag what starts past a limit before limits count: a ship at rest never passes it."""
-    past_roll, past_flooding, _, _ = _past(block, limits, ship)
-    block.record[at.EARLY, past_roll | past_flooding] = 1.0
-
-
-def _begin_counting(block: Block, time: float, limits: Limits, ship: Ship, levels: Floats) -> None:
-    """From here on extremes and limits count; what is past a limit already passes it now."""
-    record, keep = block.record, block.keep
-    live = record[at.LIVE] > 0.0
-    past_roll, past_flooding, roll, heel = _past(block, limits, ship)
-    rate = _angles(block, ship)[1]
-    keep[at.ROLL_MAX, live] = keep[at.ROLL_MIN, live] = roll[live]
-    keep[at.HEEL_MOST, live] = np.where(heel >= 0.0, heel, -heel * limits.weight)[live]
-    keep[at.LEVEL, live] = np.where(np.isnan(levels[live]), math.inf, levels[live])
-    record[at.LAST], record[at.LAST_RATE] = roll, rate
-    record[at.PASSED_ROLL, live & past_roll] = time
-    record[at.PASSED_FLOODING, live & past_flooding] = time
-    _set_bounds(block, limits)
-
-
-def _set_bounds(block: Block, limits: Limits) -> None:
-    """From which |roll| and |heel| on a step needs a closer look: the limits not yet passed."""
-    record = block.record
-    live = record[at.LIVE] > 0.0
-    for bound, passed, limit, capsize in (
-        (at.ROLL_BOUND, at.PASSED_ROLL, limits.roll, limits.capsize),
-        (at.HEEL_BOUND, at.PASSED_FLOODING, limits.heel, limits.capsize * min(1.0, limits.weight)),
-    ):
-        ahead = np.where(np.isnan(record[passed]), limit, math.inf)
-        block.keep[bound] = np.where(live, np.minimum(ahead, capsize), math.inf)

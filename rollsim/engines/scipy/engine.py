@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.engines.at_outputs import AtOutputs, greatest_energy
-from rollsim.engines.base import Case, RunList
+from rollsim.engines.base import FIRST_LIMIT, Case, RunList
 from rollsim.engines.limits import Tolerances
 from rollsim.engines.runs import Measured, Runs, in_units, put_together
 from rollsim.engines.scipy import watch
@@ -59,7 +59,13 @@ class ScipyEngine:
             roll=roll,
             rate=float(runs.rate[i]),
             output_step=case.output_step,
-            watched=watch.Watched(case.limits, level, self.outputs.bottoms, case.limits.weight),
+            watched=watch.Watched(
+                case.limits,
+                level,
+                self.outputs.bottoms,
+                case.limits.weight,
+                bool(runs.until[i] == FIRST_LIMIT),
+            ),
             settle=case.settle,
             well=int(np.count_nonzero(self.outputs.crests <= roll)),
         )

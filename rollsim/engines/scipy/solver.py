@@ -12,7 +12,14 @@ from scipy.integrate import OdeSolver
 
 from rollsim.engines.limits import Tolerances, output_times
 from rollsim.engines.scipy.methods import METHODS
-from rollsim.engines.scipy.watch import PASSED_CAPSIZE, Step, Watched, new_record, watch
+from rollsim.engines.scipy.watch import (
+    PASSED_CAPSIZE,
+    PASSED_ROLL,
+    Step,
+    Watched,
+    new_record,
+    watch,
+)
 from rollsim.forcing.single import PHASE_STEP
 from rollsim.motion.coefficients import Coefficients, pack
 from rollsim.motion.equation import derivative, water_at
@@ -123,7 +130,9 @@ class _Run:
 
     @property
     def ended(self) -> bool:
-        return bool(self.message) or not math.isnan(self.record[PASSED_CAPSIZE])
+        passed = self.record[PASSED_ROLL : PASSED_CAPSIZE + 1]
+        ends = passed if self.problem.watched.stops else passed[-1:]
+        return bool(self.message) or not bool(np.isnan(ends).all())
 
     def over(self, segment: Floats, state: Floats) -> Floats:
         """Integrate over one segment from `state`; the state at its end."""

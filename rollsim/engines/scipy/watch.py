@@ -39,12 +39,14 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(5)
 
 class Watched(NamedTuple):
     """What a run is watched for: limits [rad], the static heel whose upcrossings are counted, the
-    bottoms of the wells [rad], in order, and what a heel to port counts for."""
+    bottoms of the wells [rad], in order, what a heel to port counts for, and whether it stops at
+    the first limit it passes."""
 
     limits: Limits
     level: float
     bottoms: Floats
     weight: float = 1.0
+    stops: bool = False
 
 
 def new_record(well: int) -> Floats:
@@ -246,7 +248,8 @@ def watch(
 ) -> float:
     """Take one step over: its outputs, extremes, passings, averages; the time it ends at [s].
 
-    `outputs` (2, n) are y and y′. `counts` is false before settle. The end is cut at a capsize.
+    `outputs` (2, n) are y and y′. `counts` is false before settle. The end is cut at what ends the
+    run.
     """
     limits = watched.limits
     capsize = min(
@@ -256,6 +259,8 @@ def watch(
     middle, half = flooding_span(limits.flooding, limits.port)
     flooding = _first_passing(HEEL, half, step, c, middle)
     end = min(capsize, 1.0)
+    if watched.stops and counts:
+        end = min(end, roll, flooding)
     for place, x in ((PASSED_ROLL, roll), (PASSED_FLOODING, flooding), (PASSED_CAPSIZE, capsize)):
         if x <= end:
             if not counts:

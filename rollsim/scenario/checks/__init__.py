@@ -9,12 +9,14 @@ from __future__ import annotations
 from contextlib import suppress
 
 from rollsim.scenario.checks.base import Check
+from rollsim.scenario.checks.critical import CRITICAL_CHECKS
 from rollsim.scenario.checks.curves import CURVE_CHECKS
 from rollsim.scenario.checks.hull import HULL_CHECKS, HULL_DOUBTS
 from rollsim.scenario.checks.lesson import LESSON_CHECKS
 from rollsim.scenario.checks.loading import LOADING_CHECKS, LOADING_DOUBTS
 from rollsim.scenario.checks.parts import Parts, UnparsedError
 from rollsim.scenario.checks.plausible import DOUBTS
+from rollsim.scenario.checks.severity import SEVERITY_CHECKS
 from rollsim.scenario.checks.ship import SHIP_CHECKS, metacentric_height
 from rollsim.scenario.checks.time import TIME_CHECKS, TIME_WARNINGS
 from rollsim.scenario.checks.weather import WEATHER_CHECKS
@@ -28,6 +30,8 @@ CHECKS: tuple[Check, ...] = (
     *WEATHER_CHECKS,
     *TIME_CHECKS,
     *LESSON_CHECKS,
+    *CRITICAL_CHECKS,
+    *SEVERITY_CHECKS,
 )
 """What refuses a file or a case."""
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.parts import Parts, split
 from rollsim.scenario.schema.hull_file import hull_in
-from rollsim.scenario.schema.levers import HullLevers
+from rollsim.scenario.schema.hull_levers import HullLevers
 from rollsim.scenario.schema.loading import along_of
 from rollsim.scenario.text.faults import Finding
 from rollsim.ship.hull.form import UnfloatableError

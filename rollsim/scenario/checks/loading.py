@@ -242,7 +242,31 @@ def tanks_overlap(parts: Parts) -> Findings:
             yield Finding((*TANKS, index, "box_m"), problem, hint, (TANKS,))
 
 
+MUCH = 0.05
+"""Share of the displacement beyond which tanks that fill are told of."""
+
+
+def much_filled(parts: Parts) -> Findings:
+    """KN, gyradius and damping stay as they are, which holds for small changes alone."""
+    loading, displacement = parts("ship.loading"), parts("ship.displacement_t")
+    now = {tank.name: tank.filling for tank in loading.tanks} if loading else {}
+    capacity = {tank.name: tank.tank.capacity / TONNE for tank in loading.tanks} if loading else {}
+    change = 0.0
+    events = [(i, e) for i, e in enumerate(parts("events")) if isinstance(e, FillTank)]
+    for index, event in sorted(events, key=lambda each: each[1].at_s):
+        to = event.to_percent / 100.0
+        change += capacity[event.tank] * (to - now[event.tank])
+        now[event.tank] = to
+        if abs(change) > MUCH * displacement:
+            share = 100.0 * abs(change) / displacement
+            problem = f"brings the displacement {share:.3g} % from that of the loading, beyond 5 %"
+            hint = "the levers, the gyradius and the damping stay those of the start"
+            yield Finding(split(f"events.{index}.to_percent"), problem, hint, (TANKS,))
+            return
+
+
 LOADING_DOUBTS: tuple[Check, ...] = (
+    much_filled,
     weight_off_the_ship,
     lightship_usual,
     iced_area,

@@ -7,13 +7,8 @@ from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.curves import file_of_curves, heels_of_table, rows_of_curves
 from rollsim.scenario.checks.hull import file_of_hull
 from rollsim.scenario.checks.parts import Parts, UnparsedError, split
-from rollsim.scenario.schema.levers import (
-    CrossCurveLevers,
-    HullLevers,
-    LeverKind,
-    SingleKind,
-    levers_at,
-)
+from rollsim.scenario.schema.hull_levers import HullLevers
+from rollsim.scenario.schema.levers import CrossCurveLevers, LeverKind, SingleKind, levers_at
 from rollsim.scenario.schema.loading import along_of
 from rollsim.scenario.schema.ship import gm_of
 from rollsim.scenario.schema.units import with_unit

@@ -48,15 +48,20 @@ def _parsed(raw: dict[str, Any]) -> Examined:
         more = error.error_count() - len(faults)
         bad = tuple(finding.path for finding in faults)
         values = following(raw.get("ship"))
-        if values is None:  # what is missing would follow from papers whose faults are told
-            faults = [fault for fault in faults if not _follows(fault)]
-        elif values:
+        # What is missing would follow from papers whose faults are told.
+        lost = _lost(raw.get("ship")) if values else FOLLOWING if values is None else ()
+        told = {("ship", key) for key in lost}
+        faults = [f for f in faults if not (f.problem == "is missing" and f.path in told)]
+        if values:
             raw = raw | {"ship": raw["ship"] | values}
         return Examined(Parts(None, raw, bad), faults, more)
 
 
-def _follows(fault: Finding) -> bool:
-    return fault.problem == "is missing" and fault.path in {("ship", key) for key in FOLLOWING}
+def _lost(ship: Any) -> tuple[str, ...]:
+    """What sound papers do not give because the ship does not float: a hull has a draught."""
+    levers = ship.get("levers")
+    hull = isinstance(levers, dict) and levers.get("kind") == "hull"
+    return ("draught_m",) if hull else ()
 
 
 def _checked(parts: Parts, faults: list[Finding], more: int) -> Examined:

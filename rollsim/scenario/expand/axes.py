@@ -19,6 +19,20 @@ TAKEN = frozenset({"roll"})
 """Short names of keys that an xarray Dataset has an attribute for (a test compares them)."""
 
 
+FIXED_TABLES = frozenset(
+    {
+        "format",
+        "files",
+        "output",
+        "severity",
+        "critical",
+        "sweep",
+        "conditions",
+    }
+)
+"""Tables and keys that hold for all cases, whatever stands in them."""
+
+
 @dataclass(frozen=True)
 class Axis:
     """A sweep axis: its key, its name and CF unit in the result ("" for words), its values.
@@ -98,15 +112,23 @@ def axis_fault(key: str, value: Any, *, near: bool = True) -> Finding | None:
     if entry is None or not entry.is_leaf or path == ("sweep",):
         hint = "an axis is a key that holds one number or one word; use [[conditions]] for more"
         return Finding(at, "cannot be an axis", hint, at_key=True)
-    if fixed(path) or path in (("title",), ("ship", "name")) or path[0] == "lesson":
-        hint = "format, title, names and [run] keys other than method are the same for all cases"
-        hint = "use [[conditions]] for a lesson" if path[0] == "lesson" else hint
+    if hint := not_varied(path):
         return Finding(at, "cannot be an axis", hint, at_key=True)
     return None
 
 
+def not_varied(path: KeyPath) -> str:
+    """Why a key takes no values of an axis or a search; empty where it does."""
+    if path[0] == "lesson":
+        return "use [[conditions]] for a lesson"
+    if fixed(path) or path in (("title",), ("ship", "name")):
+        return (
+            "format, title, names, [severity] and [run] keys other than method are the same for "
+            "all cases"
+        )
+    return ""
+
+
 def fixed(path: KeyPath) -> bool:
     """Whether a key must be the same for all cases: they share one file form and one clock."""
-    return path[0] in ("format", "output", "sweep", "conditions", "files") or (
-        path[0] == "run" and path != ("run", "method")
-    )
+    return path[0] in FIXED_TABLES or (path[0] == "run" and path != ("run", "method"))

@@ -10,6 +10,7 @@ from rollsim.scenario.checks.explain import MOST_EXPLAINED
 from rollsim.scenario.checks.parts import Parts, UnparsedError
 from rollsim.scenario.expand.axes import Axis, axis_fault, axis_of, coordinate_names, spaced
 from rollsim.scenario.expand.overrides import Override, applied, beyond_list, of_condition
+from rollsim.scenario.expand.searched import searched_key
 from rollsim.scenario.schema.catalogue import entry_at, resolve
 from rollsim.scenario.schema.study import Offsets, Range
 from rollsim.scenario.text.beside import TABLE, named
@@ -65,6 +66,7 @@ def planned(parts: Parts) -> tuple[Grid, list[Finding]]:
     conditions, more = _conditions(parts)
     grid = Grid(axes, overrides, conditions)
     findings += more + _in_both(grid) + _nothing_to_add_to(grid, parts.raw)
+    findings += searched_key(parts, "critical")
     if grid.count > MOST_CASES:
         problem = f"makes {grid.count} cases, more than {MOST_CASES}"
         findings.append(Finding(("sweep",), problem, "take fewer values on some axis"))

@@ -71,7 +71,10 @@ def of_condition(
             hint = nearest_dotted(key) if len(findings) < MOST_EXPLAINED else ""
             findings.append(Finding(source, "unknown key", hint, at_key=True))
         elif fixed(path):
-            hint = "format, sweep, conditions and [run] keys other than method hold for all cases"
+            hint = (
+                "format, sweep, conditions, [severity] and [run] keys other than method hold for "
+                "all cases"
+            )
             findings.append(Finding(source, "cannot be changed by a condition", hint, at_key=True))
         else:
             overrides.append(Override(path, value, source))

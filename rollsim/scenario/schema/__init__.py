@@ -5,6 +5,7 @@ Bounds here catch nonsense in a single value; what needs two values stands in `c
 """
 
 from rollsim.scenario.schema.base import Table
+from rollsim.scenario.schema.critical import Critical
 from rollsim.scenario.schema.events import (
     CHANGED_KEYS,
     AddWeight,
@@ -15,10 +16,10 @@ from rollsim.scenario.schema.events import (
     RemoveWeight,
     ValueChange,
 )
+from rollsim.scenario.schema.hull_levers import HullLevers
 from rollsim.scenario.schema.levers import (
     CrossCurveLevers,
     GzLevers,
-    HullLevers,
     KnLevers,
     LeverKind,
     Levers,
@@ -29,6 +30,7 @@ from rollsim.scenario.schema.levers import (
     levers_of,
 )
 from rollsim.scenario.schema.run import METHODS, Limits, Method, Output, Run, Start, Until
+from rollsim.scenario.schema.severity import Severity, Strengthened
 from rollsim.scenario.schema.ship import (
     Damping,
     Extinction,
@@ -67,6 +69,7 @@ __all__ = [
     "AxisValues",
     "CalmSea",
     "Condition",
+    "Critical",
     "CrossCurveLevers",
     "Damping",
     "Event",
@@ -95,9 +98,11 @@ __all__ = [
     "Run",
     "Scenario",
     "Sea",
+    "Severity",
     "Ship",
     "SingleKind",
     "Start",
+    "Strengthened",
     "Table",
     "Turbulence",
     "Until",

@@ -8,7 +8,9 @@ from pydantic import Field, ModelWrapValidatorHandler, model_validator
 
 from rollsim.constants import SEA_WATER_DENSITY
 from rollsim.scenario.schema.base import Table
-from rollsim.scenario.schema.levers import HullLevers, Levers, SingleKind, levers_at, levers_of
+from rollsim.scenario.schema.form import Form
+from rollsim.scenario.schema.hull_levers import HullLevers
+from rollsim.scenario.schema.levers import Levers, SingleKind, levers_at, levers_of
 from rollsim.scenario.schema.loading import Loading, along_of
 from rollsim.scenario.schema.papers import following
 from rollsim.ship import levers as curves
@@ -212,6 +214,9 @@ class Ship(Table):
     )
     windage: Windage | None = Field(
         default=None, description="the area for the wind; none where left out"
+    )
+    form: Form | None = Field(
+        default=None, description="the hull as the criteria know it; defaults where left out"
     )
 
     @model_validator(mode="wrap")

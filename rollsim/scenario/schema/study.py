@@ -13,9 +13,11 @@ from rollsim.scenario.schema.base import (
     Table,
     word_or_number,
 )
+from rollsim.scenario.schema.critical import Critical
 from rollsim.scenario.schema.events import Event
 from rollsim.scenario.schema.lesson import Lesson
 from rollsim.scenario.schema.run import Limits, Output, Run, Start
+from rollsim.scenario.schema.severity import Severity
 from rollsim.scenario.schema.ship import Ship
 from rollsim.scenario.schema.weather import CalmSea, Sea, Wind
 
@@ -81,9 +83,15 @@ class Scenario(Table):
     )
     run: Run = Field(description="how long, how often and how exactly")
     output: Output = Field(default=Output(), description="what is kept of the runs")
+    severity: Severity | None = Field(
+        default=None, description="asks how much stronger each storm must be until she fails"
+    )
     lesson: Lesson | None = Field(default=None, description="a question for the quiz of the page")
     files: dict[str, str] = Field(
         default={}, description="texts of the files that the scenario names, by their names"
+    )
+    critical: Critical | None = Field(
+        default=None, description="which value of which key rollsim critical searches for"
     )
     sweep: dict[str, AxisValues] = Field(default={}, description="axes of a grid of cases")
     conditions: Annotated[tuple[Condition, ...], Field(strict=False)] = Field(

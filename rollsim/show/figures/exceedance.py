@@ -11,43 +11,47 @@ from matplotlib.figure import Figure
 from matplotlib.gridspec import GridSpec
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter, NullFormatter
-from numpy.typing import NDArray
 
 from rollsim.errors import Fault, InputError
-from rollsim.measures.extremes import exceedance, greatest_roll
-from rollsim.measures.outcome import capsized
-from rollsim.measures.outcome import solved as outcomes_solved
+from rollsim.measures.extremes.counted import exceedance
+from rollsim.measures.outcome import solved
 from rollsim.show import style
 from rollsim.show.query import cases
 from rollsim.show.query.lineup import Group, Loading, Source, line_up
-from rollsim.show.query.runs import solved
+from rollsim.show.query.rolls import counted_roll, extremes_of
 
 if TYPE_CHECKING:
     import xarray as xr
 
+LAWS: dict[str, Any] = {
+    "fitted law": (0, (1, 1)),
+    "weibull": (0, (4, 2)),
+    "rayleigh": (0, (6, 2, 1, 2)),
+}
+"""The dashes of the laws fitted to the greatest rolls."""
 PANELS = 6
 ACROSS = 2
 POINTS = 401
 
 
-def counted_roll(loading: Loading) -> NDArray[np.float64]:
-    """The greatest |roll| [degree] of every run that the probabilities count; inf if capsized."""
-    ds, case = loading.ds, loading.case
-    over = capsized(cases.values(ds, "outcome", case=case))
-    most, least = (cases.values(ds, name, case=case) for name in ("roll_max", "roll_min"))
-    greatest = greatest_roll(most, least, over)[solved(ds, case)]
-    return np.asarray(greatest[~np.isnan(greatest)])
-
-
 def result_exceedance(ds: xr.Dataset) -> Figure:
     """The exceedance of all cases of one result; InputError where nothing is random."""
-    groups = [group for group in line_up([Source(ds)]) if group.random]
-    if not groups and not np.any(outcomes_solved(cases.values(ds, "outcome"))):
+    groups = by_chance(line_up([Source(ds)]))
+    if not groups and not np.any(solved(cases.values(ds, "outcome"))):
         raise InputError("", [Fault("", "no run has a result", "the messages stand in the result")])
     if not groups:
         hint = "an irregular sea and more realisations make one"
         raise InputError("", [Fault("", "nothing is random here: no probability to draw", hint)])
     return exceedance_figure(groups, cases.title(ds))
+
+
+def by_chance(groups: Sequence[Group]) -> list[Group]:
+    """The groups with those loadings alone whose runs differ by chance."""
+    kept = (
+        Group(group.circumstances, tuple(each for each in group.loadings if each.random))
+        for group in groups
+    )
+    return [group for group in kept if group.loadings]
 
 
 @style.styled
@@ -68,7 +72,7 @@ def exceedance_figure(groups: Sequence[Group], title: str = "") -> Figure:
         height=2.2 + tall * rows + strip,
     )
     grid = GridSpec(rows + 1, across, figure, height_ratios=[tall] * rows + [strip])
-    least = 0.5 / max(e.ds.sizes["realisation"] for group in shown for e in group.loadings)
+    least = min(_least(each) for group in shown for each in group.loadings)
     first: Axes | None = None
     for i, group in enumerate(shown):
         name = style.literal(group.circumstances, 50) if len(groups) > 1 else ""
@@ -88,12 +92,24 @@ def exceedance_figure(groups: Sequence[Group], title: str = "") -> Figure:
     return figure
 
 
+def _least(loading: Loading) -> float:
+    """The least probability of which something is drawn."""
+    levels = extremes_of(loading.ds, loading.case).levels
+    runs = max([loading.ds.sizes["realisation"], *(level.runs for level in levels)])
+    return 0.5 / runs
+
+
 def _notes(groups: Sequence[Group], shown: Sequence[Group]) -> list[str]:
     notes = [
         "Thick: the share of the runs; thin: exact 95 % limits (Clopper-Pearson), each angle by "
         "itself. A capsized run counts as beyond every angle. Where the thick line ends no run "
         "went further: the upper limit still stands."
     ]
+    if any(_has_law(each) for group in shown for each in group.loadings[: style.LINES]):
+        notes.append(
+            "Dotted: generalised extreme value law as far as the runs carry; bars: return levels "
+            "with 95 % limits by profile likelihood."
+        )
     if len(shown) < len(groups):
         notes.append(f"Shown: the first {len(shown)} of {len(groups)} circumstances.")
     most = max(len(group.loadings) for group in shown)
@@ -102,22 +118,50 @@ def _notes(groups: Sequence[Group], shown: Sequence[Group]) -> list[str]:
     return [" ".join(notes)]
 
 
+def _has_law(loading: Loading) -> bool:
+    """Whether a law of its greatest roll is drawn."""
+    return bool(extremes_of(loading.ds, loading.case).levels)
+
+
 def _draw(axes: Axes, group: Group, reach: float) -> None:
     angle = np.linspace(0.0, reach, POINTS)
     for i, loading in enumerate(group.loadings[: style.LINES]):
         cue = style.cue(i)
-        curve = exceedance(counted_roll(loading), angle)
+        curve = exceedance(counted_roll(loading.ds, loading.case), angle)
         # What is nothing has no place on a logarithmic scale; the line ends there.
         share = np.where(curve.probability > 0.0, curve.probability, np.nan)
         axes.plot(angle, share, **cue, linewidth=2.4)
         lower = np.where(curve.lower > 0.0, curve.lower, np.nan)
         for limit in (lower, curve.upper):
             axes.plot(angle, limit, **cue | {"linewidth": 0.9})
+        _draw_law(axes, loading, cue, alone=len(group.loadings) == 1)
         middle = int(np.argmin(np.abs(curve.probability - 0.5)))
         look = {"marker": style.MARKERS[i], "color": cue["color"], "linestyle": ""}
         axes.plot(angle[middle], curve.probability[middle], **look, markersize=8)
     for name, at in _limits(group, reach).items():
         axes.axvline(at, color=style.FAINT, linestyle=style.LIMIT_DASHES[name], linewidth=1.6)
+
+
+def _draw_law(axes: Axes, loading: Loading, cue: dict[str, Any], *, alone: bool) -> None:
+    """The fitted law as far as the data carry, and its return levels with their limits."""
+    known = extremes_of(loading.ds, loading.case)
+    if known.law is None or not known.levels:
+        return
+    ceiling = cases.number(loading.ds, "capsize_limit", case=loading.case)
+    share = np.geomspace(0.99, 1.0 / known.levels[-1].runs, POINTS)
+    laws = [(known.law.frozen, LAWS["fitted law"])]
+    if alone:
+        laws += [(rival.frozen, LAWS[name]) for name, rival in known.rivals.items()]
+    for law, dashes in laws:
+        angle = law.isf(share)
+        seen = angle < ceiling
+        axes.plot(angle[seen], share[seen], color=cue["color"], linestyle=dashes, linewidth=1.5)
+    for level in known.levels:
+        ends = np.minimum([level.lower, level.value, level.upper], ceiling)
+        axes.errorbar(
+            ends[1], 1.0 / level.runs, xerr=[[ends[1] - ends[0]], [ends[2] - ends[1]]],
+            color=cue["color"], capsize=4, elinewidth=1.3,
+        )  # fmt: skip
 
 
 def _limits(group: Group, reach: float) -> dict[str, float]:
@@ -128,9 +172,11 @@ def _limits(group: Group, reach: float) -> dict[str, float]:
 
 def _reach(loading: Loading) -> float:
     """The angle [degree] up to which something is to be seen."""
-    greatest = counted_roll(loading)
+    greatest = counted_roll(loading.ds, loading.case)
     seen = greatest[np.isfinite(greatest)]
-    most = max(float(np.max(seen, initial=0.0)), 1.0)
+    levels = [level.value for level in extremes_of(loading.ds, loading.case).levels]
+    far = [angle for angle in levels if np.isfinite(angle)]
+    most: float = max([float(np.max(seen, initial=0.0)), 1.0, *far])
     limits = cases.limits(loading.ds, loading.case).values()
     return 1.05 * max([most, *(angle for angle in limits if angle < 2.0 * most)])
 
@@ -146,6 +192,13 @@ def _legend(groups: Sequence[Group], reach: float) -> list[Line2D]:
         Line2D([], [], **style.cue(i), marker=style.MARKERS[i], label=style.literal(name, 44))
         for i, name in named
     ]
+    if any(_has_law(each) for group in groups for each in group.loadings[: style.LINES]):
+        names = [*LAWS] if all(len(group.loadings) == 1 for group in groups) else ["fitted law"]
+        words = {"fitted law": "extreme value law", "weibull": "Weibull", "rayleigh": "Rayleigh"}
+        handles += [
+            Line2D([], [], color=style.INK, linestyle=LAWS[name], label=words[name])
+            for name in names
+        ]
     limits = sorted({item for group in groups for item in _limits(group, reach).items()})
     for name in dict.fromkeys(name for name, _ in limits):
         angles = ", ".join(f"{angle:g}°" for other, angle in limits if other == name)

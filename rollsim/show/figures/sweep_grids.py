@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,14 +16,20 @@ from numpy.typing import NDArray
 
 from rollsim.measures.outcome import EVENTS, Event
 from rollsim.show import style
-from rollsim.show.query import cases
+from rollsim.show.query import cases, severity
 from rollsim.show.query.runs import greatest_worst_roll, without_result
 
 if TYPE_CHECKING:
     import xarray as xr
 
 MISSING = "–"
+UNSTABLE = "nothing\nstable"
+"""What stands where at some moment no heel is stable, so that there is no energy margin."""
 ACROSS = 4
+ENERGY = (
+    "Energy margin: 1 at rest, 0 at the barrier, negative where the motion relative to the water "
+    "had energy enough to go over."
+)
 """How many grids stand beside each other."""
 SHADES = LinearSegmentedColormap.from_list("shades", ["#ffffff", "#9db8d6"])
 """Light throughout, so that black numbers can be read on every shade, in grey too."""
@@ -31,11 +37,13 @@ SHADES = LinearSegmentedColormap.from_list("shades", ["#ffffff", "#9db8d6"])
 
 @dataclass(frozen=True)
 class Measure:
-    """A measure of every case: its heading, its number, and the text that a cell shows."""
+    """A measure of every case: its heading, its number, the text that a cell shows, and what it
+    means where that must be told."""
 
     heading: str
     value: NDArray[np.float64]
     text: list[str]
+    meaning: str = ""
 
 
 @style.styled
@@ -50,7 +58,7 @@ def draw(ds: xr.Dataset, axes: Sequence[str], event: Event) -> Figure:
     figure = style.new_figure(
         cases.title(ds),
         "margins over the study",
-        notes=_notes(len(names), len(groups), measures, _missing(ds)),
+        notes=_notes(len(names), len(groups), measures, _missing(ds), _counted(ds, event)),
         loll=cases.has_loll(ds, range(ds.sizes["case"])),
         height=2.2 + len(measures) * _height(ds, up),
     )
@@ -87,16 +95,17 @@ def _missing(ds: xr.Dataset) -> list[str]:
     return [word for word in dict.fromkeys(words) if word]
 
 
+def _counted(ds: xr.Dataset, event: Event) -> str:
+    """What the probabilities are of."""
+    return f"{event.capitalize()}: {cases.limits_text(ds, event)}."
+
+
 def _notes(
-    shown: int, count: int, measures: Sequence[Measure], missing: Sequence[str]
+    shown: int, count: int, measures: Sequence[Measure], missing: Sequence[str], counted: str
 ) -> list[str]:
-    notes = [
-        "Darker is worse. "
-        "Energy margin: 1 at rest, 0 at the barrier, negative where the motion relative to the "
-        "water had energy enough to go over."
-    ]
+    notes = ["Darker is worse.", measures[0].meaning]
     if any("probability" in measure.heading for measure in measures):
-        notes.append("Probabilities are for one run, with exact 95 % limits.")
+        notes.append(f"Probabilities are for one run, with exact 95 % limits. {counted}")
     if missing:
         notes.append(f"Hatched: no result, {' or '.join(missing)}.")
     if shown < count:
@@ -113,10 +122,29 @@ def _groups(ds: xr.Dataset, further: Sequence[str]) -> dict[str, list[int]]:
     return groups
 
 
+def _margin(ds: xr.Dataset) -> Measure:
+    """The severity factor where the result holds it, else the energy margin."""
+    asked = severity.asked(ds)
+    if asked is None:
+        margin = np.fmin.reduce(cases.values(ds, "energy_margin"), axis=1)
+        text = [f"{v:.2f}" for v in margin]
+        return _full(Measure("least energy margin", -margin, text, ENERGY), ds, UNSTABLE)
+    middle = [severity.middle(ds, case) for case in range(ds.sizes["case"])]
+    random = cases.random(ds)
+    texts = [
+        severity.quantile_text(each, asked.tried).replace(" [", "\n[")
+        if random
+        else severity.text(each.value, asked.tried)
+        for each in middle
+    ]
+    value = np.clip([each.value for each in middle], *asked.tried)
+    heading = "median severity factor" if random else "severity factor"
+    return Measure(heading, -value, texts, asked.meaning)
+
+
 def _measures(ds: xr.Dataset, event: Event) -> list[Measure]:
     """The measures that say something in this study."""
-    margin = np.fmin.reduce(cases.values(ds, "energy_margin"), axis=1)
-    measures = [Measure("least energy margin", -margin, [f"{v:.2f}" for v in margin])]
+    measures = [_margin(ds)]
     names = [f"{each}_probability" for each in EVENTS if each in ("capsize", event)]
     for name in names:
         p, low, high = cases.interval(ds, name)
@@ -125,8 +153,20 @@ def _measures(ds: xr.Dataset, event: Event) -> list[Measure]:
             measures.append(Measure(name.replace("_", " "), p, text))
     if len(measures) == 1:
         worst = np.array([greatest_worst_roll(ds, case) for case in range(ds.sizes["case"])])
-        measures.append(Measure("worst roll [°]", np.abs(worst), [f"{v:.1f}" for v in worst]))
+        text = [f"{v:.1f}" for v in worst]
+        measures.append(_full(Measure("greatest roll [°]", np.abs(worst), text), ds, "capsized"))
     return measures
+
+
+def _full(measure: Measure, ds: xr.Dataset, reason: str) -> Measure:
+    """A measure without holes: a case that ran and has no number is the worst, with the reason."""
+    value = measure.value
+    ran = np.array([not without_result(ds, case) for case in range(value.size)])
+    nameless = ran & ~np.isfinite(value)
+    worst = np.max(value[np.isfinite(value)], initial=-np.inf)
+    filled = np.where(nameless, worst if np.isfinite(worst) else 0.0, value)
+    words = [reason if gap else known for gap, known in zip(nameless, measure.text, strict=True)]
+    return replace(measure, value=filled, text=words)
 
 
 def _draw_grid(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -15,9 +16,9 @@ from matplotlib.gridspec import GridSpec
 from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
-from rollsim.measures.outcome import Event
+from rollsim.measures.outcome import Event, capsized, solved
 from rollsim.show import style
-from rollsim.show.query import cases
+from rollsim.show.query import cases, severity
 from rollsim.show.query.runs import without_result
 
 if TYPE_CHECKING:
@@ -28,6 +29,8 @@ NO_RESULT: dict[str, Any] = {
     "marker": "x", "markersize": 9, "markeredgewidth": 2.2, "linestyle": "none",
 }  # fmt: skip
 """How a case without any result is marked."""
+OVER: dict[str, Any] = NO_RESULT | {"marker": "^", "markeredgewidth": 1.0}
+"""How a case is marked of which every run capsized before its extremes count."""
 UPRIGHT = 6
 """Of more words on an axis each one is turned."""
 
@@ -48,17 +51,18 @@ class Line:
 
 @style.styled
 def draw(ds: xr.Dataset, axis: str, event: Event) -> Figure:
-    """Energy margin, roll extremes and, where something is random, the probabilities."""
+    """Severity factor or energy margin, roll extremes and, where something is random, chances."""
     lines, ticks = _lines(ds, axis)
     shown = lines[: style.LINES]
     random = cases.random(ds)
     missing = [case for line in shown for case in line.cases if without_result(ds, case)]
-    handles = _legend(ds, shown, missing)
+    over = [case for line in shown for case in line.cases if _over_at_once(ds, case)]
+    handles = _legend(ds, shown, missing, over)
     strip = style.strip_height(handles)
     figure = style.new_figure(
         cases.title(ds),
         "margins over the study",
-        notes=_notes(len(shown), len(lines), random),
+        notes=_notes(ds, len(shown), len(lines), random, cases.limits_text(ds, event)),
         loll=cases.has_loll(ds, range(ds.sizes["case"])),
         height=style.HEIGHT + (1.4 if random else 0.0) + strip,
     )
@@ -67,12 +71,16 @@ def draw(ds: xr.Dataset, axis: str, event: Event) -> Figure:
     height = (figure.get_figheight() - 2.0 - strip) / rows
     grid = GridSpec(rows + 1, 2, figure, height_ratios=[height] * rows + [strip])
     panels = [style.panel(figure, grid[i // 2, i % 2]) for i in range(2 + len(names))]
-    _draw_margin(panels[0], ds, shown)
+    (_draw_severity if severity.asked(ds) else _draw_margin)(panels[0], ds, shown)
     _draw_extremes(panels[1], ds, shown)
     for axes, name in zip(panels[2:], names, strict=True):
         _draw_chance(axes, ds, shown, name)
+    _mark(panels[1], shown, over, 0.96, OVER)
+    ends = [float(pick(line.x)) for line in shown for pick in (np.min, np.max)]
     for axes in panels:
-        _mark_missing(axes, shown, missing)
+        _mark(axes, shown, missing, 0.04, NO_RESULT)
+        # A gap at an end is seen only where the axis goes that far.
+        axes.update_datalim([(x, 0.0) for x in ends], updatey=False)
         _label_axis(axes, ds, axis, ticks)
     style.legend_strip(figure, grid[rows, :], handles)
     return figure
@@ -101,19 +109,30 @@ def _lines(ds: xr.Dataset, axis: str) -> tuple[list[Line], list[str]]:
     return lines, words
 
 
-def _notes(shown: int, count: int, random: bool) -> list[str]:
-    notes = [
+def _over_at_once(ds: xr.Dataset, case: int) -> bool:
+    """Whether all runs of a case capsized before their extremes count."""
+    outcome = cases.values(ds, "outcome", case=case)
+    rolls = cases.values(ds, "roll_max", case=case)
+    return bool(capsized(outcome).any() and not np.isfinite(rolls[solved(outcome)]).any())
+
+
+def _notes(ds: xr.Dataset, shown: int, count: int, random: bool, limits: str) -> list[str]:
+    asked = severity.asked(ds)
+    energy = (
         "Energy margin: 1 at rest, 0 at the barrier, negative where the motion relative to the "
         "water had energy enough to go over."
-    ]
+    )
+    notes = [asked.meaning if asked else energy]
     if random:
-        notes.append("Probabilities are for one run; bars: exact 95 % limits.")
+        notes.append(f"Probabilities are for one run; bars: exact 95 % limits. Limits: {limits}.")
     if shown < count:
         notes.append(f"Shown: the first {shown} of {count} conditions.")
     return [" ".join(notes)]
 
 
-def _legend(ds: xr.Dataset, lines: Sequence[Line], missing: Sequence[int]) -> list[Artist]:
+def _legend(
+    ds: xr.Dataset, lines: Sequence[Line], missing: Sequence[int], over: Sequence[int]
+) -> list[Artist]:
     named = [
         Line2D([], [], **style.cue(i), marker=style.MARKERS[i], label=style.literal(line.name, 40))
         for i, line in enumerate(lines)
@@ -137,18 +156,26 @@ def _legend(ds: xr.Dataset, lines: Sequence[Line], missing: Sequence[int]) -> li
     if missing:
         words = " or ".join(dict.fromkeys(without_result(ds, case) for case in missing))
         handles.append(Line2D([], [], color=style.INK, **NO_RESULT, label=f"no result: {words}"))
+    if over:
+        words = "capsized before settle_s, every run"
+        handles.append(Line2D([], [], color=style.INK, **OVER, label=words))
     return handles
 
 
-def _mark_missing(axes: Axes, lines: Sequence[Line], missing: Sequence[int]) -> None:
-    """A cross at the foot of the panel where a case of a line has no result: a gap, no zero."""
-    foot = axes.get_xaxis_transform()
+def _mark(
+    axes: Axes, lines: Sequence[Line], which: Sequence[int], first: float, look: dict[str, Any]
+) -> None:
+    """A mark at the edge of the panel for cases of the lines that have no number: no zero.
+
+    `first` is the height of the first line's marks as a share of the panel's.
+    """
+    edge = axes.get_xaxis_transform()
     for i, line in enumerate(lines):
-        at = [x for x, case in zip(line.x, line.cases, strict=True) if case in missing]
-        height = 0.04 + 0.05 * i
+        at = [x for x, case in zip(line.x, line.cases, strict=True) if case in which]
+        height = first + (0.05 * i if first < 0.5 else -0.05 * i)
         colour = style.cue(i)["color"] if len(lines) > 1 else style.INK
         if at:
-            axes.plot(at, [height] * len(at), color=colour, transform=foot, **NO_RESULT)
+            axes.plot(at, [height] * len(at), color=colour, transform=edge, **look)
 
 
 def _draw_margin(axes: Axes, ds: xr.Dataset, lines: Sequence[Line]) -> None:
@@ -162,6 +189,25 @@ def _draw_margin(axes: Axes, ds: xr.Dataset, lines: Sequence[Line]) -> None:
             _plot(axes, line, np.array(median), i)
     axes.set_ylabel("energy margin\nagainst capsize [–]")
     axes.set_title("energy margin", loc="left")
+
+
+def _draw_severity(axes: Axes, ds: xr.Dataset, lines: Sequence[Line]) -> None:
+    """The median with its limits and the least factor, clipped to the range of the search."""
+    asked = severity.asked(ds)
+    assert asked is not None
+    axes.axhline(1.0, color=style.INK, linewidth=1.2)
+    for i, line in enumerate(lines):
+        samples = [severity.sample(ds, case) for case in line.cases]
+        least = [float(np.min(each)) if each.size else math.nan for each in samples]
+        _plot(axes, line, np.clip(least, *asked.tried), i, hollow=True)
+        if cases.random(ds):
+            middle = np.clip([severity.middle(ds, case) for case in line.cases], *asked.tried)
+            value, lower, upper = middle.T
+            axes.vlines(line.x, lower, upper, color=style.cue(i)["color"], linewidth=1.4)
+            _plot(axes, line, value, i)
+    what = severity.WHAT.get(asked.on, asked.on)
+    axes.set_ylabel(f"severity factor\non {what} [–]")
+    axes.set_title("severity factor", loc="left")
 
 
 def _median(values: NDArray[np.float64]) -> float:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from rollsim.show.page.answer import metres
-from rollsim.show.query import cases
+from rollsim.show.query import cases, severity
 from rollsim.show.query.runs import outcome_text, solved
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ def case_figures(ds: xr.Dataset, case: int) -> list[Figure]:
         ),
     ]
     figures += [
-        (name, f"±{angle:g}°", False)
+        (name, f"±{angle:.4g}°", False)
         for name, angle in (
             (cases.LIMITS[key], angle) for key, angle in cases.limits(ds, case).items()
         )
@@ -70,6 +70,7 @@ def run_figures(ds: xr.Dataset, case: int, run: int) -> list[Figure]:
     figures = [
         ("outcome", outcome_text(ds, case, run), True),
         ("extremes of roll", _pair(least, most), True),
+        ("severity factor", severity.run_text(ds, case, run), True),
         ("energy margin", f"{margin:.2f}".replace("-", "−") if np.isfinite(margin) else "", True),
     ]
     return [figure for figure in figures if figure[1]]

@@ -112,8 +112,12 @@ def is_offset(ds: xr.Dataset, axis: str) -> bool:
 
 def axis_words(ds: xr.Dataset, axis: str) -> str:
     """What a sweep axis is, in words: "KG", "KG offset", "significant height"."""
-    words = [word.upper() if word in LETTERS else word for word in axis.split("_")]
-    return " ".join([*words, *["offset"] * is_offset(ds, axis)])
+    return name_words(axis) + " offset" * is_offset(ds, axis)
+
+
+def name_words(name: str) -> str:
+    """The name of an axis in words: "kg" gives "KG"."""
+    return " ".join(word.upper() if word in LETTERS else word for word in name.split("_"))
 
 
 def axis_label(ds: xr.Dataset, axis: str) -> str:
@@ -129,16 +133,16 @@ def value_text(value: object, *, signed: bool = False) -> str:
     return f"{value:+.6g}" if signed and value != 0.0 else f"{value:.6g}"
 
 
-def place_text(ds: xr.Dataset, axis: str, case: int) -> str:
-    """The value of a sweep axis at a case; an offset with its sign."""
-    return value_text(ds[axis].values[case], signed=is_offset(ds, axis))
-
-
 def position_text(ds: xr.Dataset, axis: str, case: int) -> str:
     """Where a case stands on a sweep axis, in words: "significant height 5 m"."""
+    return place_on(ds, axis, ds[axis].values[case])
+
+
+def place_on(ds: xr.Dataset, axis: str, value: object) -> str:
+    """A place on a sweep axis in words: "significant height 5 m"."""
     mark = unit(ds, axis)
     gap = "" if not mark or mark == "°" else " "
-    return f"{axis_words(ds, axis)} {place_text(ds, axis, case)}{gap}{mark}"
+    return f"{axis_words(ds, axis)} {value_text(value, signed=is_offset(ds, axis))}{gap}{mark}"
 
 
 def case_label(ds: xr.Dataset, case: int, among: Sequence[int]) -> str:
@@ -163,3 +167,15 @@ def limits(ds: xr.Dataset, case: int) -> dict[str, float]:
     """The limits [degree] that a case has."""
     angles = {name: number(ds, name, case=case) for name in LIMITS}
     return {name: angle for name, angle in angles.items() if np.isfinite(angle)}
+
+
+def limits_text(ds: xr.Dataset, event: Event) -> str:
+    """The limits whose passing is the event: "roll limit 40°, flooding 42°, capsize 90°"."""
+    parts = []
+    for name in LIMITS if event == "failure" else ("capsize_limit",):
+        angles = np.unique(values(ds, name))
+        angles = angles[np.isfinite(angles)]
+        if angles.size:
+            ends = dict.fromkeys(f"{angle:g}°" for angle in (angles[0], angles[-1]))
+            parts.append(f"{LIMITS[name]} {' to '.join(ends)}")
+    return ", ".join(parts)

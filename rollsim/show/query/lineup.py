@@ -5,22 +5,18 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from rollsim.measures.comparison import Comparison, compare, holm
-from rollsim.measures.outcome import Event, tally, worst_first
-from rollsim.measures.probability import Pair, pairs
+from rollsim.measures.outcome import early_share, tally, worst_first
 from rollsim.show.query import cases, runs
 
 if TYPE_CHECKING:
     import xarray as xr
 
-SHOWN = 0.05
-"""A difference is called shown where its p-value, raised for all comparisons, is below this."""
 SHIP = "ship."
 """Axes whose key begins like this make a loading; all others make the circumstances."""
 
@@ -36,23 +32,30 @@ class Source:
 
 @dataclass(frozen=True, eq=False)
 class Loading:
-    """One case of a source, and the name of the loading that it stands for."""
+    """One case of a source, and the name of the loading that it stands for.
+
+    `kind` is its condition, and its file where there are several; `place` its position on each
+    axis of the ship's.
+    """
 
     ds: xr.Dataset
     case: int
     name: str
+    kind: str = ""
+    place: tuple[tuple[str, float | str], ...] = ()
 
-    @property
+    @cached_property
     def random(self) -> bool:
         """Whether anything differs between its runs; not denied where none of them is solved."""
-        chance = cases.number(self.ds, "failure_probability", case=self.case)
-        unknown = not runs.solved(self.ds, self.case).any() and cases.random(self.ds)
-        return bool(np.isfinite(chance)) or unknown
+        if np.isfinite(cases.number(self.ds, "failure_probability", case=self.case)):
+            return True
+        return not runs.solved(self.ds, self.case).any() and cases.random(self.ds)
 
     @property
     def early(self) -> float:
         """The share of its solved runs that passed a limit before settle_s."""
-        return float(cases.early_shares(self.ds)[self.case])
+        early = cases.values(self.ds, "failed_before_settle", case=self.case)
+        return float(early_share(cases.values(self.ds, "outcome", case=self.case), early))
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,18 +67,8 @@ class Group:
 
     @property
     def random(self) -> bool:
-        """Whether its runs can be counted as chances."""
-        return all(loading.random for loading in self.loadings)
-
-
-class Duel(NamedTuple):
-    """Loadings `a` and `b` of a group compared; `p_value` raised for all duels of the group."""
-
-    a: int
-    b: int
-    pair: Pair
-    comparison: Comparison
-    p_value: float
+        """Whether the runs of any of its loadings can be counted as chances."""
+        return any(loading.random for loading in self.loadings)
 
 
 def line_up(sources: Sequence[Source]) -> list[Group]:
@@ -85,9 +78,13 @@ def line_up(sources: Sequence[Source]) -> list[Group]:
     """
     groups: dict[tuple[str, str], list[tuple[str, Loading]]] = {}
     for source, name in zip(sources, _names(sources), strict=True):
-        for case in range(source.ds.sizes["case"]):
-            loading, words = _labels(source.ds, case)
-            one = Loading(source.ds, case, _loading(name, loading))
+        alone = set(cases.conditions(source.ds)) == {cases.NO_CONDITION}
+        for case, named in enumerate(cases.conditions(source.ds)):
+            condition = "" if alone else named
+            place, words = _labels(source.ds, case)
+            texts = [condition, *(cases.position_text(source.ds, axis, case) for axis, _ in place)]
+            called = _loading(name, ", ".join(text for text in texts if text))
+            one = Loading(source.ds, case, called, _loading(name, condition), place)
             groups.setdefault((storms(source.ds, case), words), []).append((name, one))
     alike = Counter(words for _, words in groups)
     return [
@@ -124,15 +121,16 @@ def _names(sources: Sequence[Source]) -> list[str]:
     return [f"{stem} {i + 1}" if stem in twice else stem for i, stem in enumerate(stems)]
 
 
-def _labels(ds: xr.Dataset, case: int) -> tuple[str, str]:
-    """The loading of a case, "" for the base alone, and its circumstances."""
-    condition = cases.conditions(ds)[case]
-    loading = [] if set(cases.conditions(ds)) == {cases.NO_CONDITION} else [condition]
+def _labels(ds: xr.Dataset, case: int) -> tuple[tuple[tuple[str, float | str], ...], str]:
+    """The place of a case on the ship's axes, and its circumstances."""
+    place: list[tuple[str, float | str]] = []
     circumstances: list[str] = []
     for axis in cases.sweep_axes(ds):
-        ours = str(ds[axis].attrs.get("scenario_key", "")).startswith(SHIP)
-        (loading if ours else circumstances).append(cases.position_text(ds, axis, case))
-    return ", ".join(loading), ", ".join(circumstances)
+        if str(ds[axis].attrs.get("scenario_key", "")).startswith(SHIP):
+            place.append((axis, ds[axis].values[[case]].tolist()[0]))
+        else:
+            circumstances.append(cases.position_text(ds, axis, case))
+    return tuple(place), ", ".join(circumstances)
 
 
 def storms(ds: xr.Dataset, case: int) -> str:
@@ -144,72 +142,21 @@ def storms(ds: xr.Dataset, case: int) -> str:
     return str(ds.attrs.get("scenario_text", ""))
 
 
-def duels(group: Group, event: Event) -> list[Duel]:
-    """Every loading of a group against every other, over the storms that both have met."""
-    outcomes = [cases.values(each.ds, "outcome", case=each.case) for each in group.loadings]
-    compared = []
-    for a, b in combinations(range(len(outcomes)), 2):
-        common = min(outcomes[a].size, outcomes[b].size)
-        pair = pairs(outcomes[a][:common], outcomes[b][:common], event)
-        compared.append((a, b, pair, compare(pair)))
-    raised = holm([comparison.p_value for *_, comparison in compared])
-    return [Duel(*numbers, float(p)) for numbers, p in zip(compared, raised, strict=True)]
-
-
-def ranking(group: Group, event: Event) -> list[int]:
-    """The loadings from the safest on: by the event's probability, equal ones as they come.
-
-    One that was lost before anything counts comes after all that are not, and one of which no run
-    is solved, which has no probability, last.
-    """
-    name = f"{event}_probability"
-    chance = [cases.number(each.ds, name, case=each.case) for each in group.loadings]
-    early = [each.early for each in group.loadings]
-    return sorted(
-        range(len(chance)), key=lambda i: (not np.isfinite(chance[i]), early[i] == 1.0, chance[i])
-    )
-
-
-def met(pair: Pair) -> int:
-    """The storms in which both of a pair have a result."""
-    return pair.only_a + pair.only_b + pair.both + pair.neither
-
-
-def shown(duel: Duel) -> bool:
-    """Whether a difference of the two is more than chance makes."""
-    return duel.p_value < SHOWN
-
-
-def verdict(duel: Duel, a: str, b: str) -> str:
-    """Which of two loadings is safer and in how many storms, or that no difference is shown."""
-    pair = duel.pair
-    if not met(pair):
-        return "not compared, no storm in which both have a result"
-    discordant = pair.only_a + pair.only_b
-    safer, other = (a, b) if pair.only_a <= pair.only_b else (b, a)
-    among = f"{discordant} discordant storm" + "s" * (discordant != 1)
-    count = max(pair.only_a, pair.only_b)
-    if shown(duel):
-        return f"{safer} safer than {other} in {count} of {among}"
-    if discordant == 0:
-        return "no difference shown, no discordant storm"
-    return f"no difference shown, {safer} safer in {count} of {among}"
-
-
 class Storm(NamedTuple):
     """A realisation under the circumstances of one group, and how many loadings it was bad for."""
 
     group: int
     realisation: int
     capsized: int
+    flooded: int
     failed: int
     roll: float
 
 
 def worst_storms(groups: Sequence[Group], most: int) -> list[Storm]:
-    """The storms from the worst on: most capsizes, then most failures, then greatest |roll|."""
+    """The storms from the worst on: most capsizes, floodings, failures, then greatest |roll|."""
     every = [storm for i, group in enumerate(groups) for storm in _worst(group, i, most)]
-    return sorted(every, key=lambda storm: (-storm.capsized, -storm.failed, -storm.roll))[:most]
+    return sorted(every, key=lambda storm: tuple(-number for number in storm[2:]))[:most]
 
 
 def _worst(group: Group, position: int, most: int) -> list[Storm]:
@@ -223,6 +170,7 @@ def _worst(group: Group, position: int, most: int) -> list[Storm]:
             position,
             int(run),
             int(sums.capsized[run]),
+            int(sums.flooded[run]),
             int(sums.failed[run]),
             float(sums.roll[run]),
         )

@@ -7,26 +7,20 @@ from itertools import pairwise
 
 from rollsim.measures.outcome import Event
 from rollsim.show.query import cases
-from rollsim.show.query.lineup import (
-    Duel,
-    Group,
-    Loading,
-    duels,
-    met,
-    ranking,
-    shown,
-    verdict,
-)
+from rollsim.show.query.duels import Duel, duels, left_out, met, ranking, shown, verdict
+from rollsim.show.query.lineup import Group
 from rollsim.show.query.runs import without_result
 from rollsim.show.report import words
 from rollsim.show.report.blocks import Block, Heading, Items, Paragraph, Table
 from rollsim.show.tables import cells
+from rollsim.show.tables.cells import VERBS
 from rollsim.show.tables.columns import Column
-from rollsim.show.tables.margins import VERBS
+from rollsim.show.tables.pairs import duel_row
 from rollsim.show.tables.summary import LIMITS, Row
 
 MOST_GROUPS = 12
 MOST_DUELS = 45
+MOST_SENTENCES = 12
 
 ALONE = "There is one loading only: nothing is compared."
 UNSOLVED = "No run has a result: nothing can be compared. The result holds the reason of each."
@@ -46,37 +40,56 @@ def findings(groups: Sequence[Group], event: Event) -> list[Block]:
         prefix = f"{group.circumstances}: " if len(groups) > 1 else ""
         items += [prefix + sentence for sentence in _sentences(group, event)]
     only = f"by storms in which only one {VERBS[event]}"
-    lead = f"From the safest on, each loading against the next, {only}:"
+    if any(_swept(group) for group in compared):
+        lead = f"Loadings that differ in one thing, one against the other, {only}:"
+    else:
+        lead = f"From the safest on, each loading against the next, {only}:"
     return [Paragraph(lead), Items(items), *_left_out(len(compared))]
 
 
+def _swept(group: Group) -> bool:
+    """Whether loadings of a group stand along an axis of the ship."""
+    return any(loading.place for loading in group.loadings)
+
+
 def _sentences(group: Group, event: Event) -> list[str]:
-    """Each step of the ranking, in one sentence together where nothing is shown at all."""
+    """What is shown of a group and what not, and who is out of the comparison and why."""
     every = duels(group, event)
-    lost = [
+    out = [
         f"{group.loadings[i].name}: {words}, ranked last"
         for i in ranking(group, event)
-        if (words := _lost(group.loadings[i]))
+        if (words := left_out(group.loadings[i]))
     ]
     if not any(shown(duel) for duel in every):
-        return [f"no difference shown between any of the {len(group.loadings)} loadings", *lost]
-    by_pair = {(duel.a, duel.b): duel for duel in every}
-    steps = []
-    for better, worse in pairwise(ranking(group, event)):
-        duel = by_pair[min(better, worse), max(better, worse)]
-        names = [group.loadings[i].name for i in (duel.a, duel.b)]
-        sentence = verdict(duel, *names)
-        both = "" if shown(duel) else f"{' and '.join(names)}: "
-        steps.append(f"{both}{sentence} ({_p(duel)})")
-    return [*steps, *lost]
+        between = f"between any of the {len(group.loadings)} loadings"
+        if _swept(group):
+            between = f"in any of {len(every)} pairs of neighbours and conditions"
+        return [f"no difference shown {between}", *out]
+    chosen = [duel for duel in every if shown(duel)] if _swept(group) else _steps(group, event)
+    sentences = [_sentence(group, duel) for duel in chosen[:MOST_SENTENCES]]
+    if len(chosen) > MOST_SENTENCES:
+        sentences.append(f"a difference is shown in {len(chosen) - MOST_SENTENCES} pairs more")
+    if _swept(group) and len(chosen) < len(every):
+        others = len(every) - len(chosen)
+        sentences.append(f"no difference shown in the other {others} of {len(every)} pairs")
+    return [*sentences, *out]
 
 
-def _lost(loading: Loading) -> str:
-    """Why a loading is out of the running, in words; empty where it is not."""
-    missing = without_result(loading.ds, loading.case)
-    if missing:
-        return f"{missing} in any storm"
-    return "every run passed a limit before settle_s" if loading.early == 1.0 else ""
+def _steps(group: Group, event: Event) -> list[Duel]:
+    """Each loading of a ranking against the next one that is compared with it."""
+    by_pair = {(duel.a, duel.b): duel for duel in duels(group, event)}
+    steps = (
+        by_pair.get((min(better, worse), max(better, worse)))
+        for better, worse in pairwise(ranking(group, event))
+    )
+    return [duel for duel in steps if duel]
+
+
+def _sentence(group: Group, duel: Duel) -> str:
+    """What a comparison came to."""
+    names = [group.loadings[i].name for i in (duel.a, duel.b)]
+    both = "" if shown(duel) else f"{' and '.join(names)}: "
+    return both + verdict(duel, *names) + _p(duel)
 
 
 def ranking_of(groups: Sequence[Group], event: Event) -> list[Block]:
@@ -101,7 +114,7 @@ def _nothing(groups: Sequence[Group]) -> Paragraph:
 
 def _compared(groups: Sequence[Group]) -> list[Group]:
     """The groups in which there is something to compare."""
-    return [group for group in groups if group.random and len(group.loadings) > 1]
+    return [group for group in groups if sum(each.random for each in group.loadings) > 1]
 
 
 def _left_out(count: int) -> list[Block]:
@@ -111,11 +124,13 @@ def _left_out(count: int) -> list[Block]:
 
 
 def _p(duel: Duel) -> str:
-    return "p < 0.001" if duel.p_value < 0.001 else f"p = {duel.p_value:.2g}"
-
-
-def _raised(duel: Duel) -> str:
-    return f"{duel.p_value:.2g}" if met(duel.pair) else cells.MISSING
+    """The p-values of a comparison in brackets; nothing where no storm is common."""
+    if not met(duel.pair):
+        return ""
+    raw, raised = (
+        "p < 0.001" if p < 0.001 else f"p = {p:.2g}" for p in (duel.comparison.p_value, duel.p_holm)
+    )
+    return f" ({raw}; after Holm {raised})"
 
 
 def _chance(group: Group, i: int, event: Event) -> Row:
@@ -136,23 +151,25 @@ def _order(group: Group, event: Event) -> Table:
         Column("loading", [group.loadings[i].name for i in order], words=True),
         cells.chance(rows, f"{event} probability", f"{event}_probability"),
     ]
-    return Table("Loadings from the safest on.", columns)
+    reasons = [left_out(group.loadings[i]) for i in order]
+    if any(reasons):
+        columns.append(Column("last because", reasons, words=True))
+    caption = f"Loadings from the safest on, by the {event} probability; {_limits(group, event)}."
+    return Table(caption, columns)
+
+
+def _limits(group: Group, event: Event) -> str:
+    """The limits whose passing is the event, of every result that has a part in it."""
+    every = {id(each.ds): each.ds for each in group.loadings}.values()
+    return " / ".join(dict.fromkeys(cases.limits_text(ds, event) for ds in every))
 
 
 def _duels(group: Group, event: Event) -> list[Block]:
-    """Every pair of loadings, those next to each other in the ranking first."""
+    """Every comparison, loadings next to each other in the ranking first."""
     place = {loading: i for i, loading in enumerate(ranking(group, event))}
     every = sorted(duels(group, event), key=lambda d: (abs(place[d.a] - place[d.b]), place[d.a]))
     kept = every[:MOST_DUELS]
-    rows: list[Row] = [
-        duel.pair._asdict()
-        | {
-            "difference": duel.comparison.difference,
-            "difference_lower": duel.comparison.lower,
-            "difference_upper": duel.comparison.upper,
-        }
-        for duel in kept
-    ]
+    rows = [duel_row(duel) for duel in kept]
     columns = [
         Column("A", [group.loadings[duel.a].name for duel in kept], words=True),
         Column("B", [group.loadings[duel.b].name for duel in kept], words=True),
@@ -160,10 +177,12 @@ def _duels(group: Group, event: Event) -> list[Block]:
         cells.counts(rows, "only_b", f"only B {VERBS[event]}"),
         *(cells.counts(rows, name) for name in ("both", "neither", "left_out")),
         cells.chance(rows, "P(A) − P(B)", "difference"),
-        Column("p, raised", [_raised(duel) for duel in kept]),
+        *cells.p_values(rows),
         Column("in words", [verdict(duel, "A", "B") for duel in kept], words=True),
     ]
-    table = Table("Every pair in common storms.", columns)
+    verb = VERBS[event]
+    caption = f"Pairs in common storms: in how many of them which {verb}; {_limits(group, event)}."
+    table = Table(caption, columns)
     if len(kept) == len(every):
         return [table]
     note = f"Shown: {MOST_DUELS} of {len(every)} pairs, those next in the ranking first."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -9,16 +10,20 @@ import numpy as np
 from rollsim.measures.outcome import Event
 from rollsim.measures.quantiles import median
 from rollsim.show.query import cases
-from rollsim.show.query.lineup import Source
+from rollsim.show.query.lineup import Group, Source
 from rollsim.show.query.loading import ATTRIBUTE, stored
+from rollsim.show.report import words
 from rollsim.show.report.blocks import Block, Paragraph, Table, by_case
-from rollsim.show.tables import at_rest, cells, loading
+from rollsim.show.tables import at_rest, cells, extremes, loading
 from rollsim.show.tables.columns import Column
+from rollsim.show.tables.margins import event_words
 from rollsim.show.tables.summary import Row, axis_name, case_row, warnings
 
 if TYPE_CHECKING:
     import xarray as xr
 
+MOST_FITTED = 24
+"""Loadings in the table of laws: each takes about a second."""
 MOST_ROWS = 60
 """Cases in a table; of more the summary of the result has them all."""
 MOST_SHEETS = 12
@@ -36,10 +41,10 @@ def statics_of(ds: xr.Dataset) -> list[Block]:
         numbers = {k: v for k, v in row.items() if k != "case" and k not in axes}
         distinct.setdefault(str(sorted(numbers.items())), row)
     rows = list(distinct.values())[:MOST_ROWS]
-    words = "Numbers at rest."
+    caption = "Numbers at rest."
     if len(distinct) < ds.sizes["case"]:
-        words += " Cases of a condition that are alike at rest stand once, as the first of them."
-    table = by_case(words, cells.key(ds, rows), at_rest.columns(rows))
+        caption += " Cases of a condition that are alike at rest stand once, as the first of them."
+    table = by_case(caption, cells.key(ds, rows), at_rest.columns(rows))
     return [table, *_cut(len(rows), len(distinct))]
 
 
@@ -63,12 +68,45 @@ def margins_of(ds: xr.Dataset, event: Event) -> list[Block]:
     key = cells.key(ds, rows)
     middle = Column("median energy margin", [_median(ds, i) for i in range(len(rows))])
     warned = [Paragraph(line) for line in warnings(ds)]
-    outcomes = by_case("Outcomes, in runs, and margins.", key, [*cells.outcomes(rows), middle])
+    limits = cases.limits_text(ds, "failure")
+    outcomes = by_case(
+        f"Outcomes, in runs, and margins; {limits}.", key, [*cells.outcomes(rows), middle]
+    )
     blocks: list[Block] = [*warned, outcomes]
     if cases.random(ds):
         columns = [*cells.chances(rows, event), *cells.rates(rows, event)]
-        blocks.append(by_case("Probabilities and rates with 95 % limits.", key, columns))
+        caption = f"Probabilities and rates with 95 % limits; {event_words(ds, event)}."
+        blocks.append(by_case(caption, key, columns))
     return [*blocks, *_cut(len(rows), count)]
+
+
+def rolling_of(ds: xr.Dataset) -> list[Block]:
+    """How she rolled in every case, from what is stored of each run, histories or not."""
+    rows = [case_row(ds, case) for case in range(min(ds.sizes["case"], MOST_ROWS))]
+    columns = cells.rolling(rows)
+    if not columns:
+        return []
+    table = by_case("How she rolled, over all runs of a case.", cells.key(ds, rows), columns)
+    return [table, Paragraph(words.ROLLING)]
+
+
+def extremes_of_groups(groups: Sequence[Group]) -> list[Block]:
+    """The laws of the greatest roll, a table for all loadings of every circumstance."""
+    loadings = [(group, each) for group in groups for each in group.loadings]
+    shown = loadings[:MOST_FITTED]
+    rows = [extremes.extremes_row(each.ds, each.case) for _, each in shown]
+    if reason := extremes.without_law(rows):
+        return [Paragraph(reason)]
+    key = [Column("loading", [each.name for _, each in shown], words=True)]
+    if len(groups) > 1:
+        circumstances = [group.circumstances for group, _ in shown]
+        key.append(Column("circumstances", circumstances, words=True))
+    ceiling = min(extremes.least_capsize(each.ds) for _, each in shown)
+    table = Table("The law of the greatest roll.", [*key, *extremes.columns(rows, ceiling)])
+    blocks: list[Block] = [table, Paragraph(extremes.MEANING)]
+    if len(loadings) > len(shown):
+        blocks.append(Paragraph(f"Fitted: the first {MOST_FITTED} of {len(loadings)} loadings."))
+    return blocks
 
 
 def _median(ds: xr.Dataset, case: int) -> str:
@@ -102,5 +140,5 @@ def _cut(shown: int, count: int) -> list[Block]:
     """Where rows were left out, how many and where they are."""
     if shown == count:
         return []
-    words = f"Shown: the first {shown} of {count}; rollsim summary --csv writes all cases."
-    return [Paragraph(words)]
+    told = f"Shown: the first {shown} of {count}; rollsim summary --csv writes all cases."
+    return [Paragraph(told)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rollsim.measures.outcome import Event
-from rollsim.show.tables.margins import VERBS
+from rollsim.show.tables.cells import VERBS
 
 LIMITS_OF_THE_MODEL = (
     "One degree of freedom: the ship rolls and does nothing else. Sway, heave, pitch and yaw, and "
@@ -25,6 +25,12 @@ MEANING_OF_STATICS = (
     "the height of the upright metacentre. P is port (negative), S starboard. Static heel is under "
     "mean wind and off-centre weight. Levers and areas are those of GZ to starboard, off-centre G "
     "included, without wind."
+)
+ROLLING = (
+    "Rolling is counted from settle_s on. Mean: of roll, starboard down. Std: standard deviation "
+    "about the mean of each run. Upcrossings: upward crossings of the static heel. Side changes: "
+    "changes from one well of the potential to another. First passed: how many runs passed a "
+    "limit, whatever came after, and the earliest time."
 )
 MEANING_OF_MARGINS = (
     "Energy margin: 1 at rest, 0 at the barrier, negative where the motion relative to the water "
@@ -49,19 +55,23 @@ def meaning_of_chances(event: Event) -> str:
 MEANING_OF_RANKING: dict[Event, str] = {
     event: (
         "Loadings that met the same storms are compared storm by storm; results that differ in "
-        "sea, wind, duration, settling or seed met others and are kept apart. A discordant storm "
+        "sea, wind, duration, settling or seed met others and are kept apart. Compared are those "
+        "that differ in one thing: in condition or file at the same place of the sweep, or as "
+        "neighbours along an axis of the ship. A discordant storm "
         f"is one in which only one of the two {verb}. The difference of the {event} probabilities "
         "has 95 % limits by Tango's score interval for pairs. The test asks how likely so uneven a "
-        "split of the discordant storms is if both loadings are alike: exact and two-sided, its "
-        "p-value raised after Holm for all the comparisons made under the same circumstances. A "
-        "difference is called shown below 0.05; above it the order of the two is not to be relied "
-        "on."
+        "split of the discordant storms is if both loadings are alike: exact and two-sided. p is "
+        "that of the pair by itself; p (Holm) is raised for all the comparisons made under the "
+        "same circumstances. A difference is called shown where p (Holm) is below 0.05; above it "
+        "the order of the two is not to be relied on, though the interval, approximate and for "
+        "the pair by itself, may leave out 0."
     )
     for event, verb in VERBS.items()
 }
 MEANING_OF_STORMS = (
-    "The worst storms are those in which most loadings capsized, then most failed, then the "
-    "greatest roll was reached. Every loading whose history is kept is drawn in the same storm."
+    "The worst storms are those in which most loadings capsized, then most flooded, then most "
+    "failed, then the greatest roll was reached. Every loading whose history is kept is drawn in "
+    "the same storm."
 )
 NO_HISTORY = (
     "The results keep no history of the worst storms: rollsim replay makes any run again, and "

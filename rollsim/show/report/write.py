@@ -12,19 +12,27 @@ from markupsafe import Markup
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.measures.outcome import Event
-from rollsim.show.figures.exceedance import exceedance_figure
+from rollsim.show.figures.exceedance import by_chance, exceedance_figure
 from rollsim.show.figures.stability import stability_figure
 from rollsim.show.figures.storms import storm_figure
 from rollsim.show.figures.sweep import sweep_figure
 from rollsim.show.html import asset, digest, render
 from rollsim.show.query import cases
 from rollsim.show.query.lineup import Group, Source, line_up, worst_storms
-from rollsim.show.report import words
+from rollsim.show.report import severity, words
 from rollsim.show.report.blocks import Block, Heading, Items, Paragraph, Section, Verbatim
+from rollsim.show.report.criteria import criteria_of
 from rollsim.show.report.inputs import inputs_of
 from rollsim.show.report.ranking import findings, ranking_of
 from rollsim.show.report.svg import picture
-from rollsim.show.report.tables import loading_of, margins_of, provenance_of, statics_of
+from rollsim.show.report.tables import (
+    extremes_of_groups,
+    loading_of,
+    margins_of,
+    provenance_of,
+    rolling_of,
+    statics_of,
+)
 from rollsim.store.disk import replacing
 
 if TYPE_CHECKING:
@@ -84,10 +92,12 @@ def _sections(sources: Sequence[Source], event: Event) -> list[Section]:
     margins = _each(sources, lambda source, name: _margins(source, name, event))
     at_rest = [*_each(sources, _statics), Paragraph(words.MEANING_OF_STATICS)]
     return [
-        Section("Findings", findings(groups, event)),
+        Section("Findings", [*severity.headline(groups), *findings(groups, event)]),
         Section("Inputs", _each(sources, lambda source, _: inputs_of(source.ds))),
         *_loading(sources),
         Section("At rest", at_rest),
+        *criteria_of([(_name(source), source.ds) for source in sources]),
+        *severity.sections(sources, groups),
         Section("Margins and probabilities", [*margins, *meaning]),
         *_exceedance(groups),
         Section("Ranking with its uncertainty", ranking_of(groups, event)),
@@ -139,7 +149,7 @@ def _statics(source: Source, name: str) -> list[Block]:
 
 def _margins(source: Source, name: str, event: Event) -> list[Block]:
     count = source.ds.sizes["case"]
-    blocks = margins_of(source.ds, event)
+    blocks = [*margins_of(source.ds, event), *rolling_of(source.ds)]
     if 1 < count <= MOST_CASES_DRAWN:
         drawn = sweep_figure(source.ds, event)
         blocks.append(picture(drawn, f"{name}-margins", "Margins over the study."))
@@ -150,12 +160,12 @@ def _margins(source: Source, name: str, event: Event) -> list[Block]:
 
 def _exceedance(groups: Sequence[Group]) -> list[Section]:
     """The exceedance curves; no section where nothing is random."""
-    random = [group for group in groups if group.random]
+    random = by_chance(groups)
     if not random:
         return []
     caption = "Probability that one run rolls beyond an angle to either side."
     drawn = picture(exceedance_figure(random), "exceedance", caption)
-    return [Section("Exceedance of the greatest roll", [drawn])]
+    return [Section("Greatest roll of a run", [drawn, *extremes_of_groups(random)])]
 
 
 def _storms(groups: Sequence[Group]) -> list[Section]:

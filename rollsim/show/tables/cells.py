@@ -15,8 +15,13 @@ from rollsim.show.tables.summary import Row, axis_name
 
 if TYPE_CHECKING:
     import xarray as xr
+    from rich.text import Text
 
 MISSING = "–"
+
+VERBS: dict[Event, str] = {"capsize": "capsized", "failure": "failed"}
+"""What a run did that met the event."""
+
 MOST_DECIMALS = 6
 
 
@@ -91,6 +96,23 @@ def span(rows: Sequence[Row], header: str, name: str) -> Column:
     return Column(header, [cell(row) for row in rows])
 
 
+def p_values(rows: Sequence[Row]) -> list[Column]:
+    """The p-value of every pair, alone and after Holm; missing where no storm is common."""
+
+    def cell(p: float | None) -> str:
+        return MISSING if p is None else f"{p:.2g}" if p > 1e-300 else "<1e-300"
+
+    named = (("p", "p_value"), ("p (Holm)", "p_value_holm"))
+    return [Column(header, [cell(row[name]) for row in rows]) for header, name in named]
+
+
+def more(count: int, shown: int, what: str) -> list[Text]:
+    """How many rows are not shown, if any, and how to see them."""
+    from rich.text import Text
+
+    return [Text(f"and {count - shown} more {what}: --all shows them")] if shown < count else []
+
+
 def axes(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:
     """Where every case stands on the sweep axes."""
     columns = []
@@ -119,19 +141,31 @@ def key(ds: xr.Dataset, rows: Sequence[Row]) -> list[Column]:
 def groups(rows: Sequence[Row], event: Event) -> list[list[Column]]:
     """Statics, outcomes, and where something is random probabilities and rates."""
     random = any(row["failure_probability"] is not None for row in rows)
-    chances_and_rates = [chances(rows, event), rates(rows, event)] if random else []
-    return [statics(rows), outcomes(rows), *(group for group in chances_and_rates if group)]
+    counted = [chances(rows, event), rates(rows, event)] if random else []
+    period = stored(rows, "roll period [s]", "roll_period_s", 1)
+    return [[*statics(rows), *period], outcomes(rows), *(group for group in counted if group)]
 
 
 def statics(rows: Sequence[Row]) -> list[Column]:
-    """The numbers at rest."""
+    """GM, and the angles at rest."""
     return [
         numbers(rows, "GM [m]", "gm_m", 3),
         sides(rows, "loll P / S [°]", "loll_angle"),
         numbers(rows, "static heel [°]", "static_heel_deg", 1),
-        sides(rows, "vanishing P / S [°]", "vanishing_angle"),
-        *stored(rows, "roll period [s]", "roll_period_s", 1),
+        Column("vanishing P / S [°]", [_vanishing(row) for row in rows]),
     ]
+
+
+def _vanishing(row: Row) -> str:
+    """Where stability vanishes on either side, or how far the levers go and still right her."""
+    texts, ends = [], False
+    for side, beyond in (("_port", "<"), ("", ">")):
+        angle, end = row[f"vanishing_angle{side}_deg"], row[f"gz_positive_to{side}_deg"]
+        ends |= end is not None
+        texts.append(number(angle, 1) if end is None else f"{beyond} {end:.4g}")
+    if set(texts) == {MISSING}:
+        return MISSING
+    return " / ".join(texts) + " (end of levers)" * ends
 
 
 def stored(rows: Sequence[Row], header: str, name: str, digits: int) -> list[Column]:
@@ -144,15 +178,48 @@ def outcomes(rows: Sequence[Row]) -> list[Column]:
     seen = [code.label for code in Outcome if any(row[code.label] for row in rows)]
     early = any(row["failed_before_settle"] for row in rows)
     flops = any(row.get("side_changes") for row in rows)
+    energy = numbers(rows, "least energy margin", "least_energy_margin", 2)
+    better = any(row.get("severity_found") for row in rows)
     return [
         *(counts(rows, name) for name in seen),
         *([counts(rows, "failed_before_settle", "of these before settling")] if early else []),
-        numbers(rows, "worst roll [°]", "worst_roll_deg", 1),
+        Column("greatest roll [°]", [_roll(row) for row in rows]),
         *stored(rows, "roll std [°]", "roll_std_deg", 1),
         *([counts(rows, "side_changes")] if flops else []),
         *stored(rows, "least limit margin", "least_limit_margin", 2),
-        numbers(rows, "least energy margin", "least_energy_margin", 2),
+        *([] if better else [energy]),  # a figure of calm water and gusts
     ]
+
+
+def rolling(rows: Sequence[Row]) -> list[Column]:
+    """How she rolled: what is stored of every run; nothing of a file that lacks it."""
+    if not all("roll_std_deg" in row and "upcrossings" in row for row in rows):
+        return []
+    passed = ("roll_limit", "flooding", "capsize")
+    return [
+        numbers(rows, "roll mean [°]", "roll_mean_deg", 2),
+        numbers(rows, "roll std [°]", "roll_std_deg", 2),
+        counts(rows, "upcrossings"),
+        *([counts(rows, "side_changes")] if any(row["side_changes"] for row in rows) else []),
+        *(
+            Column(f"{name.replace('_', ' ')} first passed", [_passed(row, name) for row in rows])
+            for name in passed
+            if any(row.get(f"first_{name}_time_s") is not None for row in rows)
+        ),
+    ]
+
+
+def _passed(row: Row, name: str) -> str:
+    """In how many runs a limit was passed, and when in the first of them."""
+    first = row.get(f"first_{name}_time_s")
+    count = row["capsized"] if name == "capsize" else row.get(f"passed_{name}")
+    return MISSING if first is None else f"{count} runs, from {first:.4g} s"
+
+
+def _roll(row: Row) -> str:
+    """The greatest roll; a run that capsized before settle_s has none, and the most of all."""
+    roll = number(row["worst_roll_deg"], 1)
+    return "capsized" if roll == MISSING and row["capsized"] else roll
 
 
 def chances(rows: Sequence[Row], event: Event) -> list[Column]:

@@ -2,26 +2,18 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Iterator
-from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from rollsim.cautions import CAUTION, LOLL_WARNING
-from rollsim.errors import printable
-from rollsim.measures.comparison import compare
 from rollsim.measures.outcome import EVENTS, MOST_EARLY, Event
-from rollsim.measures.probability import pairs
 from rollsim.measures.rates import Rate, mean_time
 from rollsim.names import VARIABLES, Outcome
 from rollsim.show.query import cases
-from rollsim.show.query.lineup import storms
-from rollsim.show.query.loading import stored
 from rollsim.show.query.runs import greatest_worst_roll
+from rollsim.show.tables.severity import severity_row
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -62,13 +54,36 @@ def axis_name(ds: xr.Dataset, axis: str) -> str:
     return with_unit(name, str(ds[axis].attrs.get("units", "")))
 
 
+def placed_row(ds: xr.Dataset, case: int) -> Row:
+    """Where a case stands in the study: its number, condition and axis values."""
+    who = {"case": cases.number_of(ds, "case", case), "condition": cases.conditions(ds)[case]}
+    return who | axis_values(ds, case)
+
+
 def static_row(ds: xr.Dataset, case: int) -> Row:
     """Where a case stands in the study and its numbers at rest, named with their units."""
-    who = {"case": cases.number_of(ds, "case", case), "condition": cases.conditions(ds)[case]}
-    row: Row = who | _axis_values(ds, case)
+    row = placed_row(ds, case)
     for name in (*STATICS, *(name for name in PERIODS if name in ds.variables)):
-        row[with_unit(name, VARIABLES[name].units)] = _plain(cases.number(ds, name, case=case))
+        row[with_unit(name, VARIABLES[name].units)] = plain(cases.number(ds, name, case=case))
+    return row | _righted_to_the_end(ds, case)
+
+
+def _righted_to_the_end(ds: xr.Dataset, case: int) -> Row:
+    """The ends of the levers [degree] on the sides where GZ still rights her there; else None."""
+    lever = cases.values(ds, "righting_lever", case=case)
+    heel = ds["heel"].values[np.isfinite(lever)]
+    lever = lever[np.isfinite(lever)]
+    row: Row = {"gz_positive_to_port_deg": None, "gz_positive_to_deg": None}
+    if lever.size and lever[0] < 0.0 and _missing(ds, "vanishing_angle_port", case):
+        row["gz_positive_to_port_deg"] = plain(heel[0])
+    if lever.size and lever[-1] > 0.0 and _missing(ds, "vanishing_angle", case):
+        row["gz_positive_to_deg"] = plain(heel[-1])
     return row
+
+
+def _missing(ds: xr.Dataset, name: str, case: int) -> bool:
+    """Whether a case has no such number."""
+    return bool(np.isnan(cases.number(ds, name, case=case)))
 
 
 def case_row(ds: xr.Dataset, case: int) -> Row:
@@ -82,17 +97,18 @@ def case_row(ds: xr.Dataset, case: int) -> Row:
     row |= {code.label: int(np.count_nonzero(outcome == code)) for code in Outcome}
     early = cases.values(ds, "failed_before_settle", case=case)
     row["failed_before_settle"] = int(np.count_nonzero(early == 1))
-    row["worst_roll_deg"] = _plain(greatest_worst_roll(ds, case))
+    row["worst_roll_deg"] = plain(greatest_worst_roll(ds, case))
     for name in ("energy_margin", "limit_margin"):
         if name == "energy_margin" or name in ds.variables:
             margin = cases.values(ds, name, case=case).ravel()
-            row[f"least_{name}"] = _plain(np.fmin.reduce(margin, initial=np.nan))
+            row[f"least_{name}"] = plain(np.fmin.reduce(margin, initial=np.nan))
     for event in EVENTS:
         for part in LIMITS:
             name = f"{event}_probability{part}"
-            row[name] = _plain(cases.number(ds, name, case=case))
+            row[name] = plain(cases.number(ds, name, case=case))
     return (
         row
+        | severity_row(ds, case)
         | _passings(ds, case)
         | _motion(ds, case)
         | {k: v for event in EVENTS for k, v in _rates(ds, case, event)}
@@ -107,7 +123,7 @@ def _passings(ds: xr.Dataset, case: int) -> Row:
             times = cases.values(ds, f"{name}_time", case=case)
             if name != "capsize":  # that is an outcome: nothing comes after it
                 row[f"passed_{name}"] = int(np.count_nonzero(np.isfinite(times)))
-            row[f"first_{name}_time_s"] = _plain(np.fmin.reduce(times, initial=np.nan))
+            row[f"first_{name}_time_s"] = plain(np.fmin.reduce(times, initial=np.nan))
     return row
 
 
@@ -118,8 +134,8 @@ def _motion(ds: xr.Dataset, case: int) -> Row:
         mean, deviation = (cases.values(ds, f"roll_{part}", case=case) for part in ("mean", "std"))
         known = np.isfinite(mean) & np.isfinite(deviation)
         square = np.mean(deviation[known] ** 2) if known.any() else np.nan
-        row["roll_mean_deg"] = _plain(np.mean(mean[known]) if known.any() else np.nan)
-        row["roll_std_deg"] = _plain(np.sqrt(square))
+        row["roll_mean_deg"] = plain(np.mean(mean[known]) if known.any() else np.nan)
+        row["roll_std_deg"] = plain(np.sqrt(square))
     for name in ("upcrossings", "side_changes"):
         if name in ds.variables:
             count = cases.values(ds, name, case=case)
@@ -140,7 +156,7 @@ def _rates(ds: xr.Dataset, case: int, event: Event) -> Iterator[tuple[str, Any]]
         (f"mean_time_to_{event}_h", mean_time(rate)),
     ):
         for part, value in zip(LIMITS, numbers, strict=True):
-            yield name + part, _plain(float(value))
+            yield name + part, plain(float(value))
 
 
 def warnings(ds: xr.Dataset) -> list[str]:
@@ -159,93 +175,12 @@ def warnings(ds: xr.Dataset) -> list[str]:
     ]
 
 
-def pair_rows(ds: xr.Dataset, event: Event | None = None) -> list[Row]:
-    """The conditions compared two by two, storm by storm, at equal values of the sweep axes.
-
-    Empty where nothing is random. By default the event is the one that the result is about.
-    """
-    if not cases.random(ds):
-        return []
-    of = event or cases.event_of(ds)
-    names = list(dict.fromkeys(cases.conditions(ds)))
-    return [
-        _axis_values(ds, first) | {"first": a, "second": b} | _pair(ds, first, second, of)
-        for a, b in combinations(names, 2)
-        for first, second in _partners(ds, a, b)
-    ]
-
-
-def _pair(ds: xr.Dataset, first: int, second: int, event: Event) -> Row:
-    """Counts of common storms, the difference of the probabilities with limits, an exact test."""
-    a, b = (cases.values(ds, "outcome", case=case) for case in (first, second))
-    pair = pairs(a, b, event)
-    apart = compare(pair)
-    return pair._asdict() | {
-        "difference": _plain(apart.difference),
-        "difference_lower": _plain(apart.lower),
-        "difference_upper": _plain(apart.upper),
-        "p_value": apart.p_value,
-    }
-
-
-def _partners(ds: xr.Dataset, first: str, second: str) -> Iterator[tuple[int, int]]:
-    """The cases of two conditions that agree in all sweep axes and met the same weather."""
-    names = cases.conditions(ds)
-    position = [
-        (storms(ds, i), *(str(ds[axis].values[i]) for axis in cases.sweep_axes(ds)))
-        for i in range(len(names))
-    ]
-    other = {position[i]: i for i, name in enumerate(names) if name == second}
-    for i, name in enumerate(names):
-        if name == first and position[i] in other:
-            yield i, other[position[i]]
-
-
-def _axis_values(ds: xr.Dataset, case: int) -> Row:
+def axis_values(ds: xr.Dataset, case: int) -> Row:
     """Where a case stands on every sweep axis."""
-    return {axis_name(ds, axis): _plain(ds[axis].values[case]) for axis in cases.sweep_axes(ds)}
+    return {axis_name(ds, axis): plain(ds[axis].values[case]) for axis in cases.sweep_axes(ds)}
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
     """A value as JSON has it: missing and infinite numbers are None."""
     plain = value.item() if isinstance(value, np.generic) else value
     return plain if not isinstance(plain, float) or np.isfinite(plain) else None
-
-
-def summary_json(ds: xr.Dataset, event: Event | None = None) -> dict[str, Any]:
-    """Everything the margins table says, ready for `json.dumps`; missing numbers are None.
-
-    The pairs are of the `event`, by default the one that the result is about.
-    """
-    count = ds.sizes["case"]
-    return {
-        "title": cases.title(ds),
-        "of": event or cases.event_of(ds),
-        "warnings": warnings(ds),
-        "caution": CAUTION,
-        "loll_warning": LOLL_WARNING if cases.has_loll(ds, range(count)) else None,
-        "cases": [case_row(ds, case) for case in range(count)],
-        "pairs": pair_rows(ds, event),
-        **({"loading": sheets} if (sheets := stored(ds)) else {}),
-    }
-
-
-def summary_csv(ds: xr.Dataset) -> str:
-    """One line a case, units in the header, missing numbers empty; pairs are in the JSON only."""
-    rows = [case_row(ds, case) for case in range(ds.sizes["case"])]
-    for case, row in enumerate(rows):
-        loll = cases.has_loll(ds, [case])
-        row["caution"] = f"{CAUTION} {LOLL_WARNING}" if loll else CAUTION
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow([_harmless(name) for name in rows[0]])
-    writer.writerows([_harmless(value) for value in row.values()] for row in rows)
-    return text.getvalue()
-
-
-def _harmless(value: Any) -> Any:
-    """A cell safe on a terminal, and that no spreadsheet program takes for a formula."""
-    if not isinstance(value, str):
-        return value
-    text = printable(value)
-    return "'" + text if text.lstrip().startswith(("=", "+", "-", "@")) else text
