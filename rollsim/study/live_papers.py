@@ -18,7 +18,6 @@ from rollsim.errors import Fault, InputError
 from rollsim.motion.filling import ACROSS, COORDINATE, HEIGHT, MASS, RISE, FillingPath
 from rollsim.scenario import schema
 from rollsim.scenario.schema import KnLevers, Scenario, levers_of
-from rollsim.scenario.schema.levers import HullLevers
 from rollsim.scenario.schema.loading import Weight
 from rollsim.ship.levers import Levers
 from rollsim.ship.liquid import LiquidLever
@@ -253,7 +252,7 @@ def stowed(scenario: Scenario) -> list[dict[str, Any]]:
 def section(scenario: Scenario) -> list[list[float]] | None:
     """The outline (2, n) [m] of her fullest station where she has a hull, else None."""
     levers = scenario.ship.levers
-    if not isinstance(levers, HullLevers):
+    if not isinstance(levers, schema.HullLevers):
         return None
     hull = levers.afloat(scenario.ship.displacement_t, scenario.ship.along).hull
     outline: list[list[float]] = np.round(hull.midship.T, 4).tolist()
