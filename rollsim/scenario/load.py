@@ -12,10 +12,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from rollsim.errors import Fault, InputError
+from rollsim.scenario.checks.parts import Parts
 from rollsim.scenario.checks.whole import examined
 from rollsim.scenario.expand.axes import Axis
 from rollsim.scenario.expand.cases import CaseSpec, alone, expanded
-from rollsim.scenario.expand.grid import planned
+from rollsim.scenario.expand.grid import Grid, planned
 from rollsim.scenario.schema.study import Scenario
 from rollsim.scenario.text.beside import carried, with_named_files
 from rollsim.scenario.text.faults import Finding, located
@@ -69,6 +70,13 @@ def loads(text: str, file: str = "scenario", folder: Path | None = None) -> Stud
     return Study(
         carried(text, new), file, base.parts.whole, grid.axes, tuple(expansion.cases), warnings
     )
+
+
+def base_and_grid(study: Study) -> tuple[Parts, Grid]:
+    """The base file of a study as its text gives it, and the grid of its cases."""
+    raw, _, _ = with_named_files(parse(study.text, study.file), None)
+    base = examined(raw).parts
+    return base, planned(base)[0]
 
 
 def _error(file: str, findings: list[Finding], text: str, more: int = 0) -> InputError:

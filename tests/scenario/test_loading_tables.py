@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
+from loading_samples import LOADING, scenario
 from scenario_samples import BASE
 
 from rollsim.errors import InputError
@@ -12,50 +13,6 @@ from rollsim.scenario.expand.overrides import applied
 from rollsim.scenario.load import loads
 from rollsim.scenario.schema import Scenario
 from rollsim.scenario.text.parse import parse
-
-LOADING = """\
-[ship.loading]
-lightship = { mass_t = 1480.0, height_m = 6.10, along_m = 38.2 }
-
-[[ship.loading.weights]]
-name = "cargo"
-mass_t = 2400.0
-height_m = 4.6
-
-[[ship.loading.weights]]
-name = "timber"
-mass_t = 200.0
-height_m = 9.2
-along_m = 40.0
-absorbed_percent = 10.0
-windage_m2 = 120.0
-windage_height_m = 9.0
-
-[[ship.loading.weights]]
-kind = "icing"
-name = "ice"
-deck_area_m2 = 420.0
-deck_height_m = 8.6
-side_area_m2 = 310.0
-side_height_m = 9.0
-
-[[ship.loading.tanks]]
-name = "port"
-box_m = { aft = 30.0, fore = 42.0, port = -6.5, starboard = 0.0, bottom = 0.0, top = 1.2 }
-filling_percent = 40.0
-
-[[ship.loading.tanks]]
-name = "starboard"
-box_m = { aft = 30.0, fore = 42.0, port = 0.0, starboard = 6.5, bottom = 0.0, top = 1.2 }
-mass_t = 80.0
-"""
-
-
-def scenario(loading: str = LOADING, more: str = "") -> str:
-    start, end = BASE.index("[ship.gravity]"), BASE.index("[ship.inertia]")
-    text = BASE[:start] + loading + "\n" + BASE[end:]
-    return text.replace("displacement_t = 4250.0\n", "", 1) + more
-
 
 MASSES = (1480.0, 2400.0, 220.0, 420 * 0.030 + 310 * 0.015 * 1.05, 0.4 * 93.6 * 1.025, 80.0)
 

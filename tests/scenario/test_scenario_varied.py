@@ -10,6 +10,8 @@ import pytest
 from hull_file_samples import HULL, SHIP
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from loading_samples import scenario as with_loading
+from loading_samples import with_curves
 from scenario_samples import BASE
 
 from rollsim.errors import InputError
@@ -50,6 +52,8 @@ TEXTS = [
         "capsize_deg = 90.0\n", ""
     ),
     BASE.replace("gyradius_m = 5.3", "period_s = 12").replace('"relative"', '"absolute"'),
+    with_loading(),
+    with_curves(),
     f"{SHIP}[files]\n\"barge-hull.toml\" = '''\n{HULL}'''\n",
 ]
 NUMBERS: dict[str, list[Any]] = {
@@ -94,6 +98,12 @@ NUMBERS: dict[str, list[Any]] = {
     "events.1.to": [5, 300],
     "ship.levers.trim": ["free", "fixed", "level"],
     "ship.levers.heel_max_deg": [60, 120.0],
+    "ship.loading.lightship.mass_t": [1400, 20000, -1],
+    "ship.loading.weights.0.mass_t": [0, 1800, 2300.0, 1e7],
+    "ship.loading.weights.1.across_m": [3, 8, 20],
+    "ship.loading.tanks.0.filling_percent": [0, 60.0, 100, 101],
+    "ship.loading.tanks.1.box_m.top": [1.3, 9, -1.0],
+    "ship.loading.tanks.0.free_surface": ["liquid", "frozen"],
     "run.method": ["RK45", "rk"],
 }
 TABLES: dict[str, list[Any]] = {

@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from rollsim.scenario.checks import CHECKS, WARNINGS, findings_of, gm_known
 from rollsim.scenario.checks.explain import explained
 from rollsim.scenario.checks.parts import Parts
-from rollsim.scenario.schema.papers import FOLLOWING, following
+from rollsim.scenario.schema.papers import following, would_follow
 from rollsim.scenario.schema.study import Scenario
 from rollsim.scenario.text.faults import Finding
 
@@ -47,21 +47,13 @@ def _parsed(raw: dict[str, Any]) -> Examined:
         faults = explained(error, raw)
         more = error.error_count() - len(faults)
         bad = tuple(finding.path for finding in faults)
-        values = following(raw.get("ship"))
         # What is missing would follow from papers whose faults are told.
-        lost = _lost(raw.get("ship")) if values else FOLLOWING if values is None else ()
-        told = {("ship", key) for key in lost}
+        ship = raw.get("ship")
+        told = {("ship", key) for key in would_follow(ship)}
         faults = [f for f in faults if not (f.problem == "is missing" and f.path in told)]
-        if values:
+        if values := following(ship):
             raw = raw | {"ship": raw["ship"] | values}
         return Examined(Parts(None, raw, bad), faults, more)
-
-
-def _lost(ship: Any) -> tuple[str, ...]:
-    """What sound papers do not give because the ship does not float: a hull has a draught."""
-    levers = ship.get("levers")
-    hull = isinstance(levers, dict) and levers.get("kind") == "hull"
-    return ("draught_m",) if hull else ()
 
 
 def _checked(parts: Parts, faults: list[Finding], more: int) -> Examined:

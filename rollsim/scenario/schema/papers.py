@@ -6,12 +6,15 @@ displacement change, the whole of [ship] is validated again, and they with it.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import Any, Protocol, cast
 
 from pydantic import TypeAdapter, ValidationError
 
+from rollsim.scenario.schema.curve_file import curves_in
 from rollsim.scenario.schema.levers import LeverKind, Levers
 from rollsim.scenario.schema.loading import TONNE, Loading
+from rollsim.scenario.text.beside import NamedFile
 from rollsim.ship.loading import total
 
 SOURCES = (("ship", "levers"), ("ship", "displacement_t"), ("ship", "loading"))
@@ -32,16 +35,32 @@ class Giving(Protocol):
         """Values by their keys in [ship] at a displacement [t]; ValueError from faulty papers."""
 
 
-def following(ship: Any) -> dict[str, Any] | None:
-    """What follows for the keys that a [ship] table leaves out; None from faulty papers."""
-    if not isinstance(ship, dict):
-        return {}
-    try:
-        values = _by_loading(ship)
-        values |= _by_levers(ship | values)
-    except (ValidationError, ValueError):
-        return None
+def following(ship: Any) -> dict[str, Any]:
+    """What follows for the keys that a [ship] table leaves out; nothing from faulty papers."""
+    values: dict[str, Any] = {}
+    for source in (_by_loading, _by_levers) if isinstance(ship, dict) else ():
+        with suppress(ValidationError, ValueError):
+            values |= source(ship | values)
     return {key: value for key, value in values.items() if key not in ship}
+
+
+def would_follow(ship: Any) -> set[str]:
+    """The keys of a [ship] table that would follow from its papers, if they were sound."""
+    if not isinstance(ship, dict):
+        return set()
+    keys = {"displacement_t", "gravity"} if "loading" in ship else set()
+    levers = ship.get("levers")
+    kind = levers.get("kind") if isinstance(levers, dict) else None
+    if kind == "hull":
+        keys |= {"length_m", "beam_m", "depth_m", "draught_m"}
+    if kind == "cross-curves" and isinstance(levers, dict):
+        file = levers.get("file")
+        read = curves_in(file.text) if isinstance(file, NamedFile) else None
+        lists = (
+            levers if file is None else read.lists if read and not read.faults else {"draught_m"}
+        )
+        keys |= {"draught_m"} & set(lists)
+    return keys
 
 
 def _by_loading(ship: dict[str, Any]) -> dict[str, Any]:
