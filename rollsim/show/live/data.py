@@ -200,14 +200,30 @@ def _filling(filling: Mapping[str, Any] | None, blobs: Blobs) -> dict[str, Any] 
 
 
 def _waves(waves: WaveLevers | None, blobs: Blobs) -> dict[str, Any] | None:
-    """Levers at even elevations [m], to 7 digits: there are many of them."""
+    """Levers at even elevations [m] by value and slope at the knots, to 7 digits.
+
+    They fix the cubic pieces; of levers that are the same to both sides one side stands for both.
+    """
     if waves is None:
         return None
-    levels = [
-        _curve(level, blobs) | {"coefficients": [blobs.curve(row) for row in level.coefficients]}
-        for level in waves.levels
-    ]
-    return {"first": waves.first, "step": waves.step, "levels": levels}
+    first = waves.levels[0]
+    odd = bool(np.allclose(first.knots, -first.knots[::-1]) and _alike(waves))
+    knots = first.knots[first.knots >= 0.0] if odd else first.knots
+    return {
+        "first": waves.first,
+        "step": waves.step,
+        "levels": len(waves.levels),
+        "odd": odd,
+        "knots": blobs.exact(knots),
+        "value": blobs.curve(np.concatenate([each.kn(knots) for each in waves.levels])),
+        "slope": blobs.curve(np.concatenate([each.slope(knots) for each in waves.levels])),
+    }
+
+
+def _alike(waves: WaveLevers) -> bool:
+    """Whether every level is the same to both sides."""
+    heel = waves.levels[0].knots
+    return all(np.allclose(each.kn(heel), -each.kn(-heel), atol=1e-9) for each in waves.levels)
 
 
 def _curve(levers: Levers, blobs: Blobs) -> dict[str, Any]:

@@ -99,15 +99,11 @@ class Physics {
     return filling ? filling.between(what, this.levers.inside(heel), filled) : 0;
   }
 
-  // KN [m] on a wave: straight between her levels of elevation, the first and the last hold beyond.
+  // KN [m] on a wave.
   kn(heel, elevation) {
     const { waves } = this.hull;
     if (waves) {
-      const last = waves.levels.length - 1;
-      const level = Math.min(Math.max((elevation - waves.first) / waves.step, 0), last);
-      const j = Math.min(Math.floor(level), last - 1);
-      const [below, above] = [waves.levels[j].kn(heel), waves.levels[j + 1].kn(heel)];
-      return below + (level - j) * (above - below);
+      return waves.kn(this.levers.inside(heel), elevation);
     }
     return this.levers.kn(heel) + this.gmPerM * elevation * Math.sin(this.levers.inside(heel));
   }

@@ -15,9 +15,9 @@ function hullOf(index) {
     const { curve, form, waves, filling, ...rest } = page.hulls[index];
     const levers = new Levers(curve);
     const made = { levers, form: form ? new Levers(form) : levers };
-    const inWaves = waves && { ...waves, levels: waves.levels.map((level) => new Levers(level)) };
+    made.waves = waves && new WaveLevers(waves);
     made.filling = filling && new Filling(filling);
-    hullsMade.set(index, { ...rest, ...made, index, waves: inWaves });
+    hullsMade.set(index, { ...rest, ...made, index });
   }
   return hullsMade.get(index);
 }
