@@ -18,10 +18,12 @@ from rollsim.engines.base import run_list
 from rollsim.scenario import load as scenario
 from rollsim.store import reading
 from rollsim.store.maps import open_map
+from rollsim.study.basin import basin_to_file
 from rollsim.study.critical.study import critical_to_file
 from rollsim.study.listed import runs_dataset
 from rollsim.study.loop import run_list as run_list_of
 from rollsim.study.plan import Plan, make_plan
+from rollsim.study.response import response_to_file
 from rollsim.study.run import Listener, run_to_file
 from rollsim.study.stability import static_dataset
 from rollsim.study.warnings import warnings
@@ -140,12 +142,35 @@ class LoadedStudy:
         InputError where the scenario makes no search, or no case has an answer; an interruption
         comes through as KeyboardInterrupt, as in `run`.
         """
+        return self._mapped("critical", critical_to_file, out, replace, workers)
+
+    def basin(
+        self, out: FilePath | None = None, *, replace: bool = False, workers: int | None = None
+    ) -> xr.Dataset:
+        """What becomes of the ship from every start of [basin], as `rollsim basin` writes it."""
+        return self._mapped("basin", basin_to_file, out, replace, workers)
+
+    def response(
+        self, out: FilePath | None = None, *, replace: bool = False, workers: int | None = None
+    ) -> xr.Dataset:
+        """The steady responses over what [response] says, as `rollsim response` writes them."""
+        return self._mapped("response", response_to_file, out, replace, workers)
+
+    def _mapped(
+        self,
+        command: str,
+        to_file: Callable[..., bool],
+        out: FilePath | None,
+        replace: bool,
+        workers: int | None,
+    ) -> xr.Dataset:
         if out is None:
             with TemporaryDirectory(prefix="rollsim-") as folder:
-                return self.critical(Path(folder) / "critical.nc", workers=workers)
-        if not critical_to_file(self.plan, Path(out), replace=replace, where=Where(workers)):
+                path = Path(folder) / f"{command}.nc"
+                return self._mapped(command, to_file, path, replace, workers)
+        if not to_file(self.plan, Path(out), replace=replace, where=Where(workers)):
             raise KeyboardInterrupt
-        return open_map(Path(out), "critical")
+        return open_map(Path(out), command)
 
     @cached_property
     def _engines(self) -> Engines:

@@ -8,7 +8,30 @@ from __future__ import annotations
 
 from enum import IntEnum
 
-from rollsim.names import Variable
+from rollsim.names import VARIABLES, Variable
+
+
+class BranchEnd(IntEnum):
+    """Why a branch of steady responses goes no further: the range ends, it meets a branch, she
+    comes to the capsize angle, or it could not be followed."""
+
+    NO_BRANCH = 0
+    RANGE = 1
+    JOINED = 2
+    CAPSIZE = 3
+    LOST = 4
+
+
+STARTS = ("case", "roll_rate", "roll")
+POINT = ("case", "branch", "point")
+FOLD, FLIP, BRANCHING = ("case", "fold"), ("case", "flip"), ("case", "branching")
+LEVEL = ("case", "backbone", "level")
+
+AT_REST: dict[str, Variable] = {
+    name: VARIABLES[name]
+    for name in ("loll_angle", "loll_angle_port", "capsize_limit", "roll_limit", "flooding_limit")
+}
+"""What the pictures of a map tell of the ship."""
 
 AFLOAT = ("displacement",)
 
@@ -82,3 +105,78 @@ MAPS: dict[str, dict[str, Variable]] = {
     },
 }
 """By command: "critical" gives the variables of `<stem>-critical.nc`, and so on."""
+MAPS["basin"] = {
+    "roll": Variable(("roll",), "degree", "roll angle at the start, starboard down"),
+    "roll_rate": Variable(("roll_rate",), "degree s-1", "roll rate at the start, starboard down"),
+    "outcome": Variable(STARTS, "1", "how the run from that start ended", "i1", "status_flag"),
+    "failure_time": Variable(STARTS, "s", "time of the first passing of any limit", "f4"),
+    "well": Variable(STARTS, "1", "side of the well in which a surviving run ends", "i1"),
+    "safe_share": Variable(("case",), "1", "share of the starts that survive"),
+    "safe_area": Variable(("case",), "rad2 s-1", "area of the starts that survive"),
+    "wave_height": Variable(("case",), "m", "height of the regular wave"),
+    "melnikov_height": Variable(
+        ("case",), "m", "wave height from which the safe basin is eroded, by Melnikov's estimate"
+    ),
+    "melnikov_height_between": Variable(
+        ("case",), "m", "wave height from which she may change wells, by Melnikov's estimate"
+    ),
+    **AT_REST,
+}
+
+MAPS["equilibria"] = {
+    "value": Variable(POINT, "", "value of the key"),
+    "heel": Variable(POINT, "degree", "heel of rest, starboard down"),
+    "stable": Variable(POINT, "1", "whether she stays there", "i1"),
+    "fold_value": Variable(FOLD, "", "value of the key at which two equilibria meet and end"),
+    "fold_heel": Variable(FOLD, "degree", "heel at which two equilibria meet and end"),
+    "branching_value": Variable(BRANCHING, "", "value of the key at which branches cross"),
+    "branching_heel": Variable(BRANCHING, "degree", "heel at which branches cross"),
+    "present_value": Variable(("case",), "", "value that the case has for the key"),
+    "present_heel": Variable(("case",), "degree", "static heel of the case as it is"),
+    "track_value": Variable(("case", "track"), "", "value of the key as it is slowly changed"),
+    "track_heel": Variable(
+        ("case", "side", "track"), "degree", "heel meanwhile, from the rests at the last value"
+    ),
+    **AT_REST,
+}
+
+MAPS["response"] = {
+    "value": Variable(POINT, "", "value of the key"),
+    "roll_amplitude": Variable(
+        POINT, "degree", "half of greatest less least roll over the period of the response"
+    ),
+    "roll_mean": Variable(POINT, "degree", "time mean of the roll, starboard down"),
+    "stable": Variable(POINT, "1", "whether the response is stable", "i1"),
+    "multiplier_real": Variable(
+        (*POINT, "multiplier"), "1", "multiplier over the period of the response, real part"
+    ),
+    "multiplier_imag": Variable(
+        (*POINT, "multiplier"), "1", "multiplier over the period of the response, imaginary part"
+    ),
+    "period_ratio": Variable(
+        ("case", "branch"),
+        "1",
+        "period of the response over that of the wave, 0 for no branch",
+        "i4",
+    ),
+    "branch_end": Variable(
+        ("case", "branch", "end"), "1", "why the branch goes no further there", "i1"
+    ),
+    "fold_value": Variable(FOLD, "", "value of the key at which responses meet and end"),
+    "fold_amplitude": Variable(FOLD, "degree", "roll amplitude at a fold"),
+    "flip_value": Variable(FLIP, "", "value of the key at which the period doubles"),
+    "flip_amplitude": Variable(FLIP, "degree", "roll amplitude at a flip"),
+    "branching_value": Variable(BRANCHING, "", "value of the key at which branches cross"),
+    "branching_amplitude": Variable(BRANCHING, "degree", "roll amplitude where branches cross"),
+    "sweep_value": Variable(("sweep",), "", "value of the key in the slow sweeps"),
+    "sweep_up": Variable(("case", "sweep"), "degree", "roll amplitude as the value goes up"),
+    "sweep_down": Variable(("case", "sweep"), "degree", "roll amplitude as the value goes down"),
+    "backbone_value": Variable(
+        LEVEL, "s", "wave period that a free roll keeps time with", optional=True
+    ),
+    "backbone_amplitude": Variable(LEVEL, "degree", "half-swing of the free roll", optional=True),
+    "backbone_ratio": Variable(
+        ("case", "backbone"), "1", "waves to one free roll, 0 for no backbone", "i4", optional=True
+    ),
+    **AT_REST,
+}

@@ -58,8 +58,8 @@ class Measured:
 
     `passed` (3, n) are the first counted passings of roll, flooding and capsize limit; `early`
     tells that a limit was passed before settle. `heel_most` is the greatest |ψ|, `energy` the
-    greatest E/E_b, `roll_mean` and `roll_square` time averages of φ and φ². `histories`
-    (4, outputs, n): roll, rate, slope [rad], lever [m], good up to `end_time`.
+    greatest E/E_b, `roll_mean` and `roll_square` time averages of φ and φ², `end_heel` ψ at
+    `end_time`. `histories` (4, outputs, n): roll, rate, slope [rad], lever [m], good up to then.
     """
 
     roll_max: Floats
@@ -68,6 +68,7 @@ class Measured:
     passed: Floats
     early: NDArray[np.bool_]
     end_time: Floats
+    end_heel: Floats
     energy: Floats
     roll_mean: Floats
     roll_square: Floats

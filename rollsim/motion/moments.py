@@ -44,6 +44,26 @@ def kn(heel: float, elevation: float, c: Coefficients) -> float:
 
 
 @compiled
+def kn_slopes(heel: float, elevation: float, c: Coefficients) -> tuple[float, float]:
+    """Slope of KN [m/rad] and what it changes by with the effective elevation [m/m], as `kn`."""
+    known = min(max(heel, c.heel_min), c.heel_max)
+    x = known / c.lever_step + c.lever_upright
+    i = min(max(int(x), 0), c.kn.shape[1] - 2)
+    inside = 1.0 if known == heel else 0.0
+    calm, slope = _between_rows(c.kn[0], i, x - i, c.lever_step)
+    if c.kn.shape[0] == 1:
+        return inside * slope, 0.0
+    level = (elevation - c.first_level) / c.level_step
+    j = min(max(int(level), 0), c.kn.shape[0] - 2)
+    below, low = calm, slope
+    if j > 0:
+        below, low = _between_rows(c.kn[j], i, x - i, c.lever_step)
+    above, high = _between_rows(c.kn[j + 1], i, x - i, c.lever_step)
+    part = level - j
+    return inside * (low + part * (high - low)), (above - below) / c.level_step
+
+
+@compiled
 def righting_lever(
     heel: float, elevation: float, kg: float, off_centre: float, c: Coefficients
 ) -> float:
@@ -85,6 +105,12 @@ def fall(heel: float, law: int) -> float:
     for _ in range(law):
         left *= math.cos(heel)
     return left
+
+
+@compiled
+def fall_slope(heel: float, law: int) -> float:
+    """Slope of `fall` [1/rad]."""
+    return -law * math.sin(heel) * fall(heel, law - 1) if law > 0 else 0.0
 
 
 @compiled

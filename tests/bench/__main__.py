@@ -18,6 +18,7 @@ BENCHES: dict[str, tuple[str, str, str]] = {
     "animation": ("Animation", "tests.bench.film", "rows"),
     "hull": ("Hulls", "tests.bench.hull", "rows"),
     "tanks": ("Liquid in tanks", "tests.bench.tanks", "rows"),
+    "maps": ("Basins and steady responses", "tests.bench.maps", "rows"),
     "critical": ("Critical values", "tests.bench.critical", "rows"),
     "severity": ("Severity factors", "tests.bench.severity", "rows"),
     "precision": ("Work and precision", "tests.bench.precision", "rows"),

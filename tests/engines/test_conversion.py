@@ -22,6 +22,7 @@ def converted(roll_deg: tuple[float, float], heel_deg: float, limits: Limits) ->
         passed=nothing,
         early=np.zeros(1, dtype=bool),
         end_time=10.0 * one,
+        end_heel=0.0 * one,
         energy=0.2 * one,
         roll_mean=0.1 * one,
         roll_square=0.02 * one,

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import xarray as xr
 from critical_samples import critical_map
+from map_samples import basin, equilibria, heel_causes, response
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.figure import Figure
@@ -17,9 +18,14 @@ from severity_samples import with_factors
 from show_samples import KG, Make, build
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
+from rollsim.show.figures.basin import basin_figure
 from rollsim.show.figures.critical import critical_figure
+from rollsim.show.figures.equilibria import equilibria_figure
+from rollsim.show.figures.heel_cause import heel_cause_figure
 from rollsim.show.figures.histories import histories_figure
+from rollsim.show.figures.integrity import integrity_figure
 from rollsim.show.figures.phase import phase_figure
+from rollsim.show.figures.response import response_figure
 from rollsim.show.figures.severity import fragility_figure, severity_figure
 from rollsim.show.figures.stability import stability_figure
 from rollsim.show.figures.sweep import sweep_figure
@@ -76,6 +82,19 @@ PICTURES: dict[str, Callable[[], Figure]] = {
     "hostile histories": lambda: histories_figure(build([HOSTILE, "_b"], title=HOSTILE)),
     "hostile phase": lambda: phase_figure(build([HOSTILE, "_b"], title=HOSTILE), 0, 0),
     "hostile sweep": lambda: sweep_figure(build([HOSTILE, "_b"], title=HOSTILE)),
+    "basin": lambda: basin_figure(basin()),
+    "basins of two wells": lambda: basin_figure(basin(2, wells=True)),
+    "many basins": lambda: basin_figure(basin(9, outcomes=True)),
+    "hostile basin": lambda: basin_figure(basin(3, title=HOSTILE)),
+    "integrity": lambda: integrity_figure(basin(5), "height"),
+    "response": lambda: response_figure(response()),
+    "response at loll": lambda: response_figure(response(heeled=True)),
+    "responses": lambda: response_figure(response(3, title=HOSTILE)),
+    "equilibria": lambda: equilibria_figure(equilibria()),
+    "equilibria and the line of folds": lambda: equilibria_figure(equilibria(5)),
+    "hostile equilibria": lambda: equilibria_figure(equilibria(3, title=HOSTILE)),
+    "heel cause": lambda: heel_cause_figure("Why?", *heel_causes()),
+    "hostile heel causes": lambda: heel_cause_figure(HOSTILE, *heel_causes(5, HOSTILE)),
     "hostile grid": lambda: sweep_figure(build([HOSTILE, "_b"], axes=GRID, title=HOSTILE)),
 }
 

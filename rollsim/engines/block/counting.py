@@ -16,7 +16,7 @@ from rollsim.engines.limits import Limits
 Floats = NDArray[np.float64]
 
 
-def _angles(block: Block, ship: Ship) -> tuple[Floats, Floats, Floats, Floats]:
+def angles(block: Block, ship: Ship) -> tuple[Floats, Floats, Floats, Floats]:
     """Roll, its rate, heel and its rate of every lane."""
     y, rate, slope, slope_rate = np.asarray(block.states[0], dtype=np.float64)
     added, share = float(ship.added), float(ship.share)
@@ -35,7 +35,7 @@ def _past(
 
     Limits are rounded as the angles are: what stands at a limit exactly is past it.
     """
-    roll, _, heel, _ = _angles(block, ship)
+    roll, _, heel, _ = angles(block, ship)
     kind = block.states.dtype.type
     past_roll = np.abs(roll) >= kind(limits.roll)
     counted = np.where(heel >= 0.0, heel, -heel * kind(limits.port))
@@ -58,7 +58,7 @@ def begin_counting(
     record, keep = block.record, block.keep
     live = record[at.LIVE] > 0.0
     past_roll, past_flooding, roll, heel = _past(block, limits, ship)
-    rate = _angles(block, ship)[1]
+    rate = angles(block, ship)[1]
     if levels is not None:
         keep[at.ROLL_MAX, live] = keep[at.ROLL_MIN, live] = roll[live]
         keep[at.HEEL_MOST, live] = np.where(heel >= 0.0, heel, -heel * limits.weight)[live]

@@ -60,12 +60,17 @@ class BlockEngine:
 
     def run(self, runs: RunList, *, histories: bool) -> Runs:
         """Make the runs, LANES at a time."""
+        measured = self.measured(runs, histories=histories)
+        return in_units(measured, self.case.limits, self.outputs.times)
+
+    def measured(self, runs: RunList, *, histories: bool) -> Measured:
+        """The runs in radians and seconds, each by the engine for its weather."""
         parts, places = [], []
         for strength, which in alike(runs):
             engine = self._for(strength)
             parts.append(engine._measured(runs.part(which), histories=histories))
             places.append(which)
-        return in_units(arranged(parts, places), self.case.limits, self.outputs.times)
+        return arranged(parts, places)
 
     def _for(self, strength: Strength) -> BlockEngine:
         """The engine for weather of a strength, made on its first use."""

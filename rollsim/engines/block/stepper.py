@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from rollsim.engines.at_outputs import AtOutputs
 from rollsim.engines.base import FIRST_LIMIT, WHOLE, RunList
 from rollsim.engines.block import lanes as at
-from rollsim.engines.block.counting import begin_counting, flag_start, set_bounds
+from rollsim.engines.block.counting import angles, begin_counting, flag_start, set_bounds
 from rollsim.engines.block.drawn import Drawn
 from rollsim.engines.block.heart import Ship
 from rollsim.engines.block.lanes import LANES, Block, new_block
@@ -209,6 +209,7 @@ class Stepper:
             passed=record[at.PASSED_ROLL : at.PASSED_CAPSIZE + 1].copy(),
             early=record[at.EARLY] > 0.0,
             end_time=end_time,
+            end_heel=np.where(ended, record[at.END_HEEL], angles(block, self.ship)[2][:wanted]),
             energy=np.where(lanes.wind[:wanted] == 1.0, self._energy(block, wanted), math.nan),
             roll_mean=mean,
             roll_square=square,

@@ -16,6 +16,7 @@ from rollsim.engines.scipy.solver import Problem, Solution, solve
 from rollsim.forcing.single import with_storm
 from rollsim.motion.coefficients import Coefficients
 from rollsim.motion.equation import along
+from rollsim.motion.timeline import segment_at
 
 Floats = NDArray[np.float64]
 
@@ -87,6 +88,7 @@ class ScipyEngine:
             "heel_most": record[watch.HEEL_MOST] if seen else math.nan,
             "early": record[watch.EARLY] > 0.0,
             "end_time": solution.end_time,
+            "end_heel": self._end_heel(solution, c),
             "energy": self._energy(solution, rows, c) if runs.wind[i] == 1.0 else math.nan,
             "roll_mean": record[watch.SUM] / over,
             "roll_square": record[watch.SQUARES] / over,
@@ -100,6 +102,12 @@ class ScipyEngine:
             message=np.array([solution.message], dtype=object),
             histories=kept,
         )
+
+    def _end_heel(self, solution: Solution, c: Coefficients) -> float:
+        """ψ at the end [rad]."""
+        segments, time = self.case.segments, np.array([solution.end_time])
+        rows = along(time, solution.last[:, None], segments, segment_at(time, segments), c)
+        return float(rows[0, 0] - (rows[2, 0] if c.relative else 0.0))
 
     def _energy(self, solution: Solution, rows: Floats, c: Coefficients) -> float:
         """The greatest E/E_b over the counted output points and, after a capsize, at the end."""

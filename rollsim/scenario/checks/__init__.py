@@ -14,6 +14,7 @@ from rollsim.scenario.checks.curves import CURVE_CHECKS
 from rollsim.scenario.checks.hull import HULL_CHECKS, HULL_DOUBTS
 from rollsim.scenario.checks.lesson import LESSON_CHECKS
 from rollsim.scenario.checks.loading import LOADING_CHECKS, LOADING_DOUBTS
+from rollsim.scenario.checks.maps import MAP_CHECKS
 from rollsim.scenario.checks.parts import Parts, UnparsedError
 from rollsim.scenario.checks.plausible import DOUBTS
 from rollsim.scenario.checks.severity import SEVERITY_CHECKS
@@ -30,6 +31,7 @@ CHECKS: tuple[Check, ...] = (
     *WEATHER_CHECKS,
     *TIME_CHECKS,
     *LESSON_CHECKS,
+    *MAP_CHECKS,
     *CRITICAL_CHECKS,
     *SEVERITY_CHECKS,
 )

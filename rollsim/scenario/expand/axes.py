@@ -26,6 +26,10 @@ FIXED_TABLES = frozenset(
         "output",
         "severity",
         "critical",
+        "equilibria",
+        "basin",
+        "response",
+        "observed",
         "sweep",
         "conditions",
     }

@@ -29,6 +29,7 @@ from rollsim.scenario.schema.levers import (
     levers_at,
     levers_of,
 )
+from rollsim.scenario.schema.maps import Basin, Equilibria, Observed, Response
 from rollsim.scenario.schema.run import METHODS, Limits, Method, Output, Run, Start, Until
 from rollsim.scenario.schema.severity import Severity, Strengthened
 from rollsim.scenario.schema.ship import (
@@ -67,11 +68,13 @@ __all__ = [
     "AddWeight",
     "AnySea",
     "AxisValues",
+    "Basin",
     "CalmSea",
     "Condition",
     "Critical",
     "CrossCurveLevers",
     "Damping",
+    "Equilibria",
     "Event",
     "Extinction",
     "FillTank",
@@ -89,12 +92,14 @@ __all__ = [
     "Limits",
     "Method",
     "MoveWeight",
+    "Observed",
     "Offsets",
     "Output",
     "PolynomialLevers",
     "Range",
     "RegularSea",
     "RemoveWeight",
+    "Response",
     "Run",
     "Scenario",
     "Sea",

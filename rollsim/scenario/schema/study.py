@@ -16,6 +16,7 @@ from rollsim.scenario.schema.base import (
 from rollsim.scenario.schema.critical import Critical
 from rollsim.scenario.schema.events import Event
 from rollsim.scenario.schema.lesson import Lesson
+from rollsim.scenario.schema.maps import Basin, Equilibria, Observed, Response
 from rollsim.scenario.schema.run import Limits, Output, Run, Start
 from rollsim.scenario.schema.severity import Severity
 from rollsim.scenario.schema.ship import Ship
@@ -92,6 +93,16 @@ class Scenario(Table):
     )
     critical: Critical | None = Field(
         default=None, description="which value of which key rollsim critical searches for"
+    )
+    equilibria: Equilibria | None = Field(
+        default=None, description="what `rollsim equilibria` is followed over"
+    )
+    basin: Basin | None = Field(default=None, description="the starts of `rollsim basin`")
+    response: Response | None = Field(
+        default=None, description="what `rollsim response` is followed over"
+    )
+    observed: Observed | None = Field(
+        default=None, description="what `rollsim heel-cause` goes by: list or loll"
     )
     sweep: dict[str, AxisValues] = Field(default={}, description="axes of a grid of cases")
     conditions: Annotated[tuple[Condition, ...], Field(strict=False)] = Field(

@@ -1,0 +1,1 @@
+"""Steady responses in a regular sea: periodic solutions, followed; estimates of escape."""

@@ -1,0 +1,113 @@
+"""Where branches meet: others, or themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rollsim.steady.branch import Branch, Point, Special
+from rollsim.steady.follower import Follower
+from rollsim.steady.orbit import Pass, shoot
+
+Floats = NDArray[np.float64]
+
+SAME_PLACE = 0.02
+"""Places nearer than this, in the scales, may be one solution."""
+
+
+def repeated(point: Point, ratio: int) -> Pass:
+    """The pass of a point taken as one of a multiple of its period: its map is a power."""
+    made = point.made
+    matrix = np.linalg.matrix_power(made.matrix, ratio // made.ratio)
+    return made._replace(ratio=ratio, half=made.start, matrix=matrix)
+
+
+class Home:
+    """Tells when a branch comes round to where it began."""
+
+    def __init__(self, follower: Follower, point: Point) -> None:
+        self.follower, self.point, self.count = follower, point, 0
+        self.place = follower.place(point.made)
+
+    def met(self, before: Point, after: Point) -> Point | None:
+        """The point where it began, if that lies between two neighbours."""
+        self.count += 1
+        if self.count < 5:
+            return None
+        a, b = self.follower.place(before.made), self.follower.place(after.made)
+        return self.point if _distance(self.place, a, b) < 0.2 * np.linalg.norm(b - a) else None
+
+
+class Ends:
+    """Tells when a branch that began at a special point comes to the branch that it came from."""
+
+    def __init__(self, follower: Follower, special: Special, branches: Sequence[Branch]) -> None:
+        self.follower, self.special, self.count = follower, special, 0
+        self.doubled = special.kind == "flip"
+        self.others = [
+            s.point
+            for branch in branches
+            for s in branch.specials
+            if s.kind == special.kind and s.point.made.ratio == special.point.made.ratio
+        ]
+
+    def met(self, before: Point, after: Point) -> Point | None:
+        """Where between two neighbours the branch ends on the other, None where it does not."""
+        self.count += 1
+        if self.count < 3:
+            return None
+        if self.doubled:
+            gaps = [(p.made.half - p.made.start) / self.follower.scale[:2] for p in (before, after)]
+            if float(gaps[0] @ gaps[1]) >= 0.0:
+                return None
+            return self._nearest(after)
+        a, b = self.follower.place(before.made), self.follower.place(after.made)
+        for other in self.others:
+            place = self.follower.place(other.made)
+            if _distance(place, a, b) < 0.2 * float(np.linalg.norm(b - a)):
+                return replace(other, way=after.way)
+        return None
+
+    def _nearest(self, after: Point) -> Point:
+        """The special point that a doubled branch shrinks to, or where it lost its doubling."""
+        here = self.follower.place(after.made)
+        if self.others:
+            gaps = [float(np.linalg.norm(self.follower.place(p.made) - here)) for p in self.others]
+            if min(gaps) < 5.0 * SAME_PLACE:
+                nearest = self.others[int(np.argmin(gaps))]
+                made = repeated(nearest, after.made.ratio)
+                return Point(made, nearest.course, after.way)
+        return after
+
+
+def _distance(point: Floats, a: Floats, b: Floats) -> float:
+    """Distance of a place from the straight line between two others."""
+    along = b - a
+    part = float(np.clip((point - a) @ along / max(float(along @ along), 1e-300), 0.0, 1.0))
+    return float(np.linalg.norm(point - a - part * along))
+
+
+def lies_on(follower: Follower, point: Point, branch: Branch) -> bool:
+    """Whether a solution, from whichever of its waves, is one of a branch."""
+    if branch.ratio != point.made.ratio or len(branch.points) < 2:
+        return False
+    starts = [point.made.start]
+    for _ in range(point.made.ratio - 1):
+        starts.append(shoot(follower.family, starts[-1], point.value, 1).end)
+    values = np.array([p.value for p in branch.points])
+    places = np.array([follower.place(p.made) for p in branch.points])
+    reach = SAME_PLACE * follower.scale[2]
+    near = (np.minimum(values[:-1], values[1:]) <= point.value + reach) & (
+        np.maximum(values[:-1], values[1:]) >= point.value - reach
+    )
+    for start in starts:
+        here = np.append(start, point.value) / follower.scale
+        for i in np.flatnonzero(near):
+            a, b = places[i], places[i + 1]
+            gap = float(np.linalg.norm(b - a))
+            if _distance(here, a, b) < max(0.15 * gap, 1e-4):
+                return True
+    return False
