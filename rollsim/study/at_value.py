@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from rollsim.engines.base import Case
 from rollsim.errors import InputError
-from rollsim.scenario.checks.whole import examined, examined_case
-from rollsim.scenario.expand.cases import CaseSpec
+from rollsim.scenario.checks.whole import examined_case
+from rollsim.scenario.expand.cases import raw_case
 from rollsim.scenario.expand.overrides import Override, applied
 from rollsim.scenario.expand.varied import Step, sound
-from rollsim.scenario.load import Study
+from rollsim.scenario.load import Study, base_and_grid
 from rollsim.scenario.schema.catalogue import resolve
+from rollsim.scenario.schema.study import Scenario
 from rollsim.scenario.text.faults import located
-from rollsim.scenario.text.parse import parse
 from rollsim.study.build import Builder
 
 
@@ -30,28 +31,31 @@ class VariedCase:
             raise KeyError(unknown[0])
         self.paths = [path for path in paths if path is not None]
         self._study, self._spec = study, study.cases[number]
-        base_gm = examined(parse(study.text, study.file)).parts.base_gm
-        # Only what the case's own file would give is dumped: defaults stay defaults.
-        self._raw = self._spec.scenario.model_dump(by_alias=True, exclude_unset=True)
-        self._base_gm = base_gm
-        start = sound(examined_case(self._raw, base_gm).parts)
+        base, grid = base_and_grid(study)
+        self._raw, self._base_gm = raw_case(grid, base, number), base.base_gm
+        start = sound(examined_case(self._raw, self._base_gm).parts)
         assert start is not None
         self._step = Step(start, self.paths)
 
     def at(self, *values: float) -> Case:
         """The physics of the case at these values; InputError where it is no sound case."""
+        builder = Builder(self._study.base, self._study.file)
+        builder.add(replace(self._spec, scenario=self.scenario(*values)))
+        builder.finish()
+        return builder.cases[0]
+
+    def scenario(self, *values: float) -> Scenario:
+        """The scenario of the case at these values; InputError where it is not sound."""
         overrides = [
             Override(path, value, path) for path, value in zip(self.paths, values, strict=True)
         ]
         parts = self._step.to(overrides)
-        if parts is None or parts.whole is None:
-            faults = examined_case(applied(self._raw, overrides), self._base_gm).faults
-            raise InputError(self._study.file, located(faults, self._study.text))
-        builder = Builder(self._study.base, self._study.file)
-        spec = self._spec
-        builder.add(CaseSpec(spec.index, spec.condition, spec.coordinates, parts.whole))
-        builder.finish()
-        return builder.cases[0]
+        if parts is not None and parts.whole is not None:
+            return parts.whole
+        examined = examined_case(applied(self._raw, overrides), self._base_gm)
+        if examined.parts.whole is None or examined.faults:
+            raise InputError(self._study.file, located(examined.faults, self._study.text))
+        return examined.parts.whole
 
 
 def case_with(study: Study, number: int, values: Mapping[str, float]) -> Case:

@@ -14,6 +14,7 @@ WIND, HEIGHT = '"wind.speed_mps"', '"sea.height_m"'
 CONDITION = "[[conditions]]\nname='a'\n"
 GRAVITY, GUST = "[ship.gravity]", "[[wind.gust]]"
 GYRADIUS = "gyradius_m = 5.3"
+ELEVATIONS = "{ from = -3.0, to = 3.0, steps = 13 }"
 UNTIL = "[run.until]\nrelative_error = 0.1\nmost = 99\nof = "
 
 LESSON = "[lesson]\nquestion = 'which?'\nanswers = ['list', 'loll']\n"
@@ -30,11 +31,22 @@ FURTHER_EDITS = [
     ),
     (
         GRAVITY,
-        f'[ship.levers_in_waves]\n¤from = "hull"\n{GRAVITY}',
-        "ship.levers_in_waves.from: unknown key",
-        "[wind]",
+        f'[ship.levers_in_waves]\nelevations_m = {ELEVATIONS}\nfrom = ¤"hull"\n{GRAVITY}',
+        'ship.levers_in_waves.from: needs levers of kind "hull"',
+        "give gm_per_m",
     ),
-    (GRAVITY, f"¤[ship.levers_in_waves]\n{GRAVITY}", "gm_per_m: is missing", "GM"),
+    (
+        GRAVITY,
+        f"¤[ship.levers_in_waves]\n{GRAVITY}",
+        'must hold exactly one of gm_per_m and from = "hull"',
+        "the hull's own levers",
+    ),
+    (
+        GRAVITY,
+        f"[ship.levers_in_waves]\ngm_per_m = -0.1\nelevations_m = ¤{ELEVATIONS}\n{GRAVITY}",
+        "elevations_m: belongs to levers from the hull",
+        "leave it out",
+    ),
     (
         GUST,
         f'[wind.turbulence]\nspectrum = ¤"kaimal"\n{GUST}',

@@ -159,7 +159,9 @@ class Stepper:
                 counting = True
                 begin_counting(block, stretch.start, limits, self.ship, None if sought else levels)
             height, across = stretch.height[-1], stretch.across[-1]
-            remake(tables, height, across, stretch.steady[-1], stretch.lever[-1])
+            remake(
+                tables, height, across, stretch.steady[-1], stretch.lever[-1], stretch.filling[-1]
+            )
             if not sought:
                 self._note_output(block, piece, storms, tables)
             count = stretch.output.size
@@ -272,6 +274,10 @@ def _ship(outputs: AtOutputs, tables: Tables, grid: Grid, bounds: Bounds) -> Shi
         "first_level": tables.first_level,
         "per_level": 1.0 / tables.level_step,
         "last_level": max(tables.kn.shape[0] - 2, 0),
+        "least_level": 0.0 if tables.kn.shape[0] > 2 else -math.inf,
+        "most_level": tables.kn.shape[0] - 1.0 if tables.kn.shape[0] > 2 else math.inf,
+        "port_weight": outputs.case.limits.weight,
+        "port_reach": max(1.0, outputs.case.limits.weight),
         "per_most_miss": 1.0 / bounds.miss,
         "per_most_damping": grid.step / bounds.damping,
         "zero": 0.0,

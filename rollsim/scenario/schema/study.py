@@ -104,6 +104,9 @@ class Scenario(Table):
         default=None, description="asks how much stronger each storm must be until she fails"
     )
     lesson: Lesson | None = Field(default=None, description="a question for the quiz of the page")
+    files: dict[str, str] = Field(
+        default={}, description="texts of the files that the scenario names, by their names"
+    )
     critical: Critical | None = Field(
         default=None, description="which value of which key rollsim critical searches for"
     )

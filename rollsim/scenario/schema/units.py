@@ -7,10 +7,12 @@ from rollsim.names import unit_text
 SUFFIXES = {
     "_m_per_rad": "m rad-1",
     "_deg_per_s": "degree s-1",
+    "_t_per_m3": "t m-3",
     "_per_deg": "degree-1",
     "_per_m": "1",
     "_per_s": "s-1",
     "_mps": "m s-1",
+    "_percent": "percent",
     "_deg": "degree",
     "_m2": "m2",
     "_m": "m",

@@ -221,7 +221,7 @@ function pointsIn(entry, run, name, [from, to]) {
 
 function legendOf(entry, run, reach) {
   const seen = Object.entries(entry.limits).filter(([, limit]) => limit <= reach.roll);
-  const words = seen.map(([name, limit]) => `${LIMIT_WORDS[name]} ±${limit}°`);
+  const words = seen.map(([name, limit]) => `${LIMIT_WORDS[name]} ±${Number(limit.toPrecision(4))}°`);
   return [...(hasWaves(run) ? ["dashed: wave slope"] : []), ...words].join(", ");
 }
 

@@ -78,11 +78,27 @@ function toEarth([y, z], moment) {
 }
 
 // The righting lever over the stored heels, G where it is at the moment: the curve of the start and
-// what it changes by for each metre that G has moved up and to starboard.
+// what it changes by for each metre that G has moved up, by free surfaces too, and to starboard.
 function curveNow(entry, moment) {
-  const [rise, shift] = [moment.g[1] - arrays[entry.g_z][0], moment.g[0] - arrays[entry.g_y][0]];
+  const raised = moment.g[1] - arrays[entry.g_z][0];
+  const [rise, shift] = [raised + moment.lift, moment.g[0] - arrays[entry.g_y][0]];
   const [gz, perRise, perShift] = [entry.gz, entry.per_rise, entry.per_shift].map((i) => arrays[i]);
-  return gz.map((lever, i) => lever + rise * perRise[i] + shift * perShift[i]);
+  const liquid = liquidNow(entry, moment.time);
+  return gz.map((lever, i) => lever + rise * perRise[i] + shift * perShift[i] + liquid(i));
+}
+
+// What moving liquid adds to the lever at each stored heel while tanks fill.
+function liquidNow(entry, time) {
+  if (!entry.filling) {
+    return () => 0;
+  }
+  const { times, curves } = entry.filling;
+  const after = times.findIndex((each) => each > time);
+  const last = after < 0 ? times.length - 1 : Math.max(after, 1);
+  const span = times[last] - times[last - 1];
+  const part = span > 0 ? Math.min((time - times[last - 1]) / span, 1) : 1;
+  const [low, high] = [arrays[curves[last - 1]], arrays[curves[last]]];
+  return (i) => (1 - part) * low[i] + part * high[i];
 }
 
 // Where G has been since the start, in ship axes; it stands still where nothing moves it.
@@ -110,6 +126,7 @@ function momentOf(entry, run, time) {
     slope: entry.relative ? along(run.slope, entry, run, time) : 0,
     lever: along(run.lever, entry, run, time),
     g: [along(entry.g_y, entry, run, time), along(entry.g_z, entry, run, time)],
+    lift: along(entry.lift, entry, run, time),
     draught: entry.draught,
     way: wayOfG(entry, run, time),
   };
@@ -123,7 +140,7 @@ function momentOf(entry, run, time) {
     Math.cos(moment.slope / RADIAN);
   moment.m = [read("m_y"), read("m_z")];
   moment.b = [read("b_y"), read("b_z")];
-  moment.virtual = [moment.g[0], moment.g[1] + entry.free_surface];
+  moment.virtual = [moment.g[0], moment.g[1] + entry.free_surface + moment.lift];
   // Z lies from G towards the low side, along the water.
   const [c, s] = [Math.cos(moment.heel / RADIAN), Math.sin(moment.heel / RADIAN)];
   moment.z = [moment.virtual[0] + moment.gz * c, moment.virtual[1] + moment.gz * s];

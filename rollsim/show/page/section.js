@@ -50,7 +50,7 @@ function makeSection(svg, entry, show) {
   draw("rect", clip, CLOSE);
   const whole = makeView(svg, entry, { scale, x: STAGE.x, y: STAGE.y, centred: false });
   draw("text", svg, { class: "small", x: STAGE.width - 8, y: small + 6, "text-anchor": "end" },
-    `schematic${entry.depth_assumed ? ", depth assumed" : ""}, from astern`);
+    `${entry.schematic ? "schematic" : "midship section"}${entry.depth_assumed ? ", depth assumed" : ""}, from astern`);
   const port = { class: "small", y: STAGE.height - 10 };
   draw("text", svg, { ...port, x: STAGE.x - 200, "text-anchor": "middle" }, "port");
   draw("text", svg, { ...port, x: STAGE.x + 200, "text-anchor": "middle" }, "starboard");
