@@ -123,6 +123,23 @@ MAPS["basin"] = {
     **AT_REST,
 }
 
+MAPS["equilibria"] = {
+    "value": Variable(POINT, "", "value of the key"),
+    "heel": Variable(POINT, "degree", "heel of rest, starboard down"),
+    "stable": Variable(POINT, "1", "whether she stays there", "i1"),
+    "fold_value": Variable(FOLD, "", "value of the key at which two equilibria meet and end"),
+    "fold_heel": Variable(FOLD, "degree", "heel at which two equilibria meet and end"),
+    "branching_value": Variable(BRANCHING, "", "value of the key at which branches cross"),
+    "branching_heel": Variable(BRANCHING, "degree", "heel at which branches cross"),
+    "present_value": Variable(("case",), "", "value that the case has for the key"),
+    "present_heel": Variable(("case",), "degree", "static heel of the case as it is"),
+    "track_value": Variable(("case", "track"), "", "value of the key as it is slowly changed"),
+    "track_heel": Variable(
+        ("case", "side", "track"), "degree", "heel meanwhile, from the rests at the last value"
+    ),
+    **AT_REST,
+}
+
 MAPS["response"] = {
     "value": Variable(POINT, "", "value of the key"),
     "roll_amplitude": Variable(

@@ -41,9 +41,12 @@ COMMANDS: dict[str, str] = {
     "export": "Write one run of a result as CSV, for spreadsheets and animation programs.",
     "plot": "Draw histories, phase portraits and margins of a result.",
     "animate": "Draw a run as an animation: the rolling section, G, B, M and the lever GZ.",
+    "equilibria": "Follow every heel at which the ship rests, over one key.",
+    "heel-cause": "Say how likely list, loll or both are, from what is observed.",
     "basin": "Map what becomes of the ship over start roll and roll rate.",
     "response": "Follow the steady responses to a regular sea, through folds and flips.",
     "page": "Make a page for the classroom that plays the runs of results.",
+    "live": "Make a page with the ship of a scenario that answers while it is touched.",
 }
 """Name and one line of help of every command; its code is `rollsim.cli.<name>`, read on use."""
 
@@ -63,7 +66,7 @@ class _Commands(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in COMMANDS:
             return None
-        command: click.Command = import_module(f"rollsim.cli.{cmd_name}").command
+        command: click.Command = import_module(f"rollsim.cli.{cmd_name.replace('-', '_')}").command
         return command
 
     def resolve_command(

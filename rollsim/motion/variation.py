@@ -78,7 +78,8 @@ def varied_rates(
 
     Few arrays, for scipy's solvers call it from Python: `numbers` are those of `Packed`, then the
     wave period [s] and by the parameter what period, amplitude of the slope, that of its rate and
-    that of the elevation change by, then the segment in force; `none` is no grid.
+    that of the elevation change by, then the segment in force; `filling` is what tanks that
+    fill add, `none` no grid.
     """
     first = NUMBERS + CHANGES
     change, segment = numbers[NUMBERS:first], numbers[first:]

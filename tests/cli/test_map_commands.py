@@ -19,8 +19,13 @@ BASIN = (
     "roll_rate_deg_per_s = { from = -9.0, to = 9.0, steps = 6 }\n"
 )
 RESPONSE = '[response]\nkey = "sea.period_s"\nfrom = 8.0\nto = 10.0\n'
+EQUILIBRIA = '[equilibria]\nkey = "ship.gravity.kg_m"\nfrom = 5.2\nto = 5.6\n'
+OBSERVED = (
+    "[observed]\nheel_deg = 5.0\nheel_sd_deg = 1.0\nkg_m = 5.0\nkg_sd_m = 0.1\n"
+    "off_centre_sd_m = 0.05\n"
+)
 HEIGHTS = '[sweep]\n"sea.height_m" = [0.3, 0.6]\n'
-SCENARIO = f"{SHIP}{SWELL}[run]\nduration_s = 20.0\n{BASIN}{RESPONSE}{HEIGHTS}"
+SCENARIO = f"{SHIP}{SWELL}[run]\nduration_s = 20.0\n{BASIN}{RESPONSE}{EQUILIBRIA}{HEIGHTS}"
 
 
 @pytest.fixture(autouse=True)
@@ -57,9 +62,24 @@ def test_response(rollsim: Command, tmp_path: Path) -> None:
     assert "Steady responses over the wave period" in table.out
 
 
-@pytest.mark.parametrize("command", ["basin", "response"])
+def test_equilibria(rollsim: Command, tmp_path: Path) -> None:
+    file = written(tmp_path, SCENARIO)
+    said = rollsim("equilibria", file)
+    assert said.code == EXIT_DONE
+    assert "never correct it by shifting or filling on the high side" in " ".join(said.out.split())
+    assert "Heels of rest over ship.gravity.kg_m" in said.out
+    drawn = {path.name for path in file.parent.glob("results/*")}
+    assert drawn == {"trial-equilibria.nc", "trial-equilibria.png"}
+    again = rollsim("equilibria", file, "--json", "--no-plots", "-o", "other.nc")
+    rows = json.loads(again.out)
+    assert [row["key"] for row in rows] == ["ship.gravity.kg_m"] * 2
+    assert all(row["present"]["heel_deg"] == pytest.approx(0.0) for row in rows)
+    assert all(row["branches"] for row in rows)
+
+
+@pytest.mark.parametrize("command", ["basin", "response", "equilibria"])
 def test_a_file_without_the_table(rollsim: Command, tmp_path: Path, command: str) -> None:
-    bare = SCENARIO.replace(BASIN, "").replace(RESPONSE, "")
+    bare = SCENARIO.replace(BASIN, "").replace(RESPONSE, "").replace(EQUILIBRIA, "")
     said = rollsim(command, written(tmp_path, bare))
     assert said.code == EXIT_REFUSED
     assert f"{command}: is missing" in said.err
@@ -72,6 +92,35 @@ def test_another_scenario_is_not_replaced(rollsim: Command, tmp_path: Path) -> N
     file.write_text(SCENARIO.replace("steps = 8", "steps = 9"))
     assert rollsim("basin", file, "--no-plots").code == EXIT_REFUSED
     assert rollsim("basin", file, "--no-plots", "--replace").code == EXIT_DONE
+
+
+def test_heel_cause(rollsim: Command, tmp_path: Path) -> None:
+    file = written(tmp_path, SCENARIO.replace(HEIGHTS, OBSERVED))
+    said = rollsim("heel-cause", file)
+    assert said.code == EXIT_DONE
+    assert "never correct it by shifting or filling on the high side" in " ".join(said.out.split())
+    assert (file.parent / "results" / "trial-heel-cause.png").exists()
+    (row,) = json.loads(rollsim("heel-cause", file, "--json", "--no-plots").out)
+    assert row["list"] + row["loll"] + row["both"] == pytest.approx(1.0)
+    assert row["gm_m_lower"] < row["gm_m"] < row["gm_m_upper"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("heel_sd_deg = 1.0", "heel_sd_deg = 0.0", "observed.heel_sd_deg: must be above 0"),
+        ("heel_deg = 5.0", "heel_deg = 101.0", "must lie within the levers"),
+        ("kg_sd_m = 0.1", "kg_sd_m = 0.1\nroll_period_s = 9.0", "roll_period_sd_s: is missing"),
+        ("heel_deg = 5.0", "heel_deg = 30.0", "no state of the ship explains"),
+    ],
+)
+def test_what_heel_cause_refuses(
+    rollsim: Command, tmp_path: Path, old: str, new: str, words: str
+) -> None:
+    text = SCENARIO.replace(HEIGHTS, OBSERVED.replace(old, new))
+    said = rollsim("heel-cause", written(tmp_path, text))
+    assert said.code == EXIT_REFUSED
+    assert words in said.err
 
 
 def test_check_reads_the_tables(rollsim: Command, tmp_path: Path) -> None:

@@ -12,10 +12,12 @@ from click.testing import CliRunner
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.cli.main import rollsim
 from rollsim.names import Outcome
-from rollsim.scenario.load import load
+from rollsim.scenario.load import load, loads
 from rollsim.show.page.answer import ANSWERS
 from rollsim.show.page.data import Chosen, page_data
 from rollsim.store.reading import open_result
+from rollsim.study.heel_cause import causes
+from rollsim.study.plan import make_plan
 
 FOLDER = Path(__file__).parents[2] / "scenarios" / "lessons"
 LESSONS = (
@@ -23,6 +25,7 @@ LESSONS = (
     "metacentre-moves",
     "loll-two-sides",
     "list-or-loll",
+    "why-she-lies-over",
     "loll-corrections",
     "loll-tanks",
     "free-surface",
@@ -79,7 +82,7 @@ def test_notes_name_the_commands_and_carry_the_cautions(name: str) -> None:
 @pytest.mark.parametrize("name", LESSONS)
 def test_loll_is_warned_of_where_it_is_shown(name: str) -> None:
     text = (FOLDER / f"{name}.toml").read_text(encoding="utf-8")
-    shown = "loll" in name or name in ("initial-stability", "free-surface")
+    shown = "loll" in name or name in ("initial-stability", "free-surface", "why-she-lies-over")
     assert (LOLL_WARNING in words(FOLDER / f"{name}.md")) is shown
     assert ("never correct it by shifting or filling on the high side" in text) is shown
 
@@ -156,6 +159,39 @@ def test_a_list_comes_back_and_a_loll_goes_over(tmp_path: Path) -> None:
     heel = ds["static_heel"].values
     assert heel[0] == pytest.approx(heel[1], abs=0.1)
     assert late(ds) == pytest.approx([heel[0], -heel[1], heel[2]], abs=0.5)
+
+
+def test_a_stop_watch_tells_a_loll_from_a_list() -> None:
+    text = (FOLDER / "why-she-lies-over.toml").read_text(encoding="utf-8")
+    timed = text.replace("# roll_period_s", "roll_period_s").replace(
+        "# roll_period_sd", "roll_period_sd"
+    )
+    (unsure,), (told,), (quick,), (both,) = (
+        causes(make_plan(loads(each)))
+        for each in (
+            text,
+            timed,
+            timed.replace("34.0", "16.0"),
+            text.replace("# roll_period_s = 34.0", "lies_on_both_sides = true"),
+        )
+    )
+    assert 0.6 < unsure.probability[0] < 0.8
+    assert next(iter(unsure.bits)) == "roll period by stop-watch"
+    assert told.probability[0] < 0.15
+    assert quick.probability[0] > 0.99
+    assert both.probability[0] < 0.01
+
+
+@pytest.mark.slow
+def test_the_period_of_why_she_lies_over(tmp_path: Path) -> None:
+    ds = run("why-she-lies-over", tmp_path)
+    assert replies(ds) == ["both"]
+    assert float(ds["static_heel"][0]) == pytest.approx(10.0, abs=0.05)
+    assert float(ds["loll_angle"][0]) == pytest.approx(8.6, abs=0.05)
+    roll = ds["roll_angle"].isel(case=0, realisation=0).sel(t=slice(40.0, None))
+    above = roll.values > float(ds["static_heel"][0])
+    passed = roll["t"].values[1:][above[1:] & ~above[:-1]]
+    assert np.diff(passed) == pytest.approx(34.0, abs=0.5)
 
 
 @pytest.mark.slow

@@ -96,3 +96,61 @@ def response(count: int = 1, heeled: bool = False, title: str = "Steady rolls") 
     ds["value"].attrs["units"] = "s"
     ds.attrs["response_key"] = "sea.period_s"
     return ds
+
+
+def equilibria(count: int = 1, title: str = "Where she rests") -> xr.Dataset:
+    """A wall-sided ship, BM 3 m, KM 5.66 m, over KG; G a little further off in every case."""
+    tangent = np.concatenate((np.linspace(-0.9, -0.04, 60), np.linspace(0.04, 0.9, 60)))
+    off_centre = 0.01 * np.arange(count)
+    value = np.full((count, 2, 60), np.nan)
+    heel = np.broadcast_to(np.degrees(np.arctan(tangent)).reshape(2, 60), value.shape).copy()
+    for i, y in enumerate(off_centre):
+        value[i] = (5.66 + 1.5 * tangent**2 - y / tangent).reshape(2, 60)
+    inside = (value > 5.3) & (value < 6.4)
+    stable = np.gradient(value, axis=2) * np.sign(heel) > 0.0
+    fold = -np.cbrt(off_centre / 3.0)
+    none = np.where(off_centre == 0.0, np.nan, 0.0)
+    fall = np.abs(np.linspace(-1.0, 1.0, 41))
+    arrays: dict[str, Any] = {
+        "value": np.where(inside, value, np.nan),
+        "heel": np.where(inside, heel, np.nan),
+        "stable": (inside & stable).astype(np.int8),
+        "fold_value": (5.66 + np.cbrt(27.0 * 3.0 * off_centre**2 / 8.0) + none)[:, None],
+        "fold_heel": (np.degrees(np.arctan(fold)) + none)[:, None],
+        "branching_value": np.where(off_centre == 0.0, 5.66, np.nan)[:, None],
+        "branching_heel": np.where(off_centre == 0.0, 0.0, np.nan)[:, None],
+        "present_value": np.full(count, 5.9),
+        "present_heel": np.full(count, 21.0),
+        "track_value": np.tile(5.4 + fall, (count, 1)),
+        "track_heel": np.tile(25.0 * np.sqrt(fall), (count, 2, 1)),
+        "loll_angle": np.full(count, 21.0),
+        "loll_angle_port": np.full(count, -21.0),
+    }
+    axes: Axes = {"off_centre": ("m", off_centre)} if count > 1 else {}
+    ds = _put("equilibria", arrays, axes, title)
+    for name in ("value", "fold_value", "branching_value", "present_value", "track_value"):
+        ds[name].attrs["units"] = "m"
+    ds.attrs["equilibria_key"] = "ship.gravity.kg_m"
+    return ds
+
+
+def heel_causes(count: int = 1, condition: str = "base") -> tuple[list[dict[str, Any]], list[Any]]:
+    """Rows and states of `rollsim heel-cause`: a bell of GM, the part below 0 parted."""
+    gm, share = np.linspace(-0.2, 0.4, 61), np.array([0.7, 0.3])
+    weight = np.exp(-0.5 * ((gm - 0.05) / 0.1) ** 2)
+    states = np.array(
+        [
+            (g, 0.01, w * part, 0 if g > 0.0 else cause)
+            for g, w in zip(gm, weight / weight.sum(), strict=True)
+            for part, cause in zip(share, (1, 2), strict=True)
+        ]
+    )
+    list_, loll, both = (float(states[states[:, 3] == i, 2].sum()) for i in range(3))
+    row = {"condition": condition, "list": list_, "loll": loll, "both": both}
+    for name, middle, spread in (("gm_m", 0.05, 0.2), ("off_centre_m", 0.01, 0.02)):
+        row |= {name: middle, f"{name}_lower": middle - spread, f"{name}_upper": middle + spread}
+    row |= {
+        "separating": "roll period by stop-watch",
+        "observations": [{"observation": "roll period by stop-watch", "bits": 0.4}],
+    }
+    return [{"case": i, **row} for i in range(count)], [states] * count

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import xarray as xr
 from critical_samples import critical_map
-from map_samples import basin, response
+from map_samples import basin, equilibria, heel_causes, response
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.figure import Figure
@@ -20,6 +20,8 @@ from show_samples import KG, Make, build
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.show.figures.basin import basin_figure
 from rollsim.show.figures.critical import critical_figure
+from rollsim.show.figures.equilibria import equilibria_figure
+from rollsim.show.figures.heel_cause import heel_cause_figure
 from rollsim.show.figures.histories import histories_figure
 from rollsim.show.figures.integrity import integrity_figure
 from rollsim.show.figures.phase import phase_figure
@@ -88,6 +90,11 @@ PICTURES: dict[str, Callable[[], Figure]] = {
     "response": lambda: response_figure(response()),
     "response at loll": lambda: response_figure(response(heeled=True)),
     "responses": lambda: response_figure(response(3, title=HOSTILE)),
+    "equilibria": lambda: equilibria_figure(equilibria()),
+    "equilibria and the line of folds": lambda: equilibria_figure(equilibria(5)),
+    "hostile equilibria": lambda: equilibria_figure(equilibria(3, title=HOSTILE)),
+    "heel cause": lambda: heel_cause_figure("Why?", *heel_causes()),
+    "hostile heel causes": lambda: heel_cause_figure(HOSTILE, *heel_causes(5, HOSTILE)),
     "hostile grid": lambda: sweep_figure(build([HOSTILE, "_b"], axes=GRID, title=HOSTILE)),
 }
 

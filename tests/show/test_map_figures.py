@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from map_samples import basin, response
+from map_samples import basin, equilibria, heel_causes, response
 from matplotlib.colors import to_rgb
 from rich.console import Console
 
@@ -17,10 +17,14 @@ from rollsim.map_names import BranchEnd
 from rollsim.names import Outcome
 from rollsim.show import style
 from rollsim.show.figures.basin import PORT, STARBOARD, picture
+from rollsim.show.figures.equilibria import equilibria_figure
+from rollsim.show.figures.heel_cause import NAMES, heel_cause_figure
 from rollsim.show.figures.integrity import integrity_figure
 from rollsim.show.figures.response import response_figure
 from rollsim.show.query import basins, responses
 from rollsim.show.tables.basin import basin_json, basin_table
+from rollsim.show.tables.equilibria import equilibria_json, equilibria_table
+from rollsim.show.tables.heel_cause import heel_cause_table
 from rollsim.show.tables.response import response_json, response_table
 
 
@@ -132,5 +136,53 @@ def test_the_tables_of_a_response() -> None:
     assert "folds at 10.5 s (5.0°), 11 s (12.0°)" in text
     assert "period doubles at" in text
     assert "branch 1 ends at 10.4 s (16.4°): she reaches the capsize angle" in text
+    assert CAUTION in text
+    assert LOLL_WARNING in text
+
+
+def test_the_lines_of_a_map_of_equilibria() -> None:
+    ds = equilibria(4)
+    figure = equilibria_figure(ds)
+    first = figure.axes[0]
+    blue = [line for line in first.get_lines() if line.get_color() == style.COLOURS[0]]
+    assert {line.get_linestyle() for line in blue} == {"-"}, "loll alone is stable everywhere"
+    off = [line for line in figure.axes[3].get_lines() if line.get_color() == style.COLOURS[0]]
+    assert {line.get_linestyle() for line in off} == {"-", "--"}
+    star = [line for line in first.get_lines() if line.get_marker() == "*"]
+    assert star[0].get_xdata() == pytest.approx([5.9])
+    folds = figure.axes[4]
+    marked = [line for line in folds.get_lines() if line.get_marker() == "^"]
+    assert np.asarray(marked[0].get_ydata()) == pytest.approx(ds["fold_value"].values[1:, 0])
+    line = folds.get_lines()[0]
+    assert np.asarray(line.get_xdata()) == pytest.approx([0.0, 0.01, 0.02, 0.03])
+    assert np.asarray(line.get_ydata())[0] == pytest.approx(5.66)
+
+
+def test_the_tables_of_a_map_of_equilibria() -> None:
+    ds = equilibria(2)
+    rows = json.loads(json.dumps(equilibria_json(ds)))
+    assert rows[0]["branchings"] == [{"value": 5.66, "heel_deg": 0.0}]
+    assert rows[0]["folds"] == []
+    assert rows[1]["folds"][0]["heel_deg"] == pytest.approx(-8.496, abs=1e-3)
+    text = printed(equilibria_table(ds))
+    assert "branches cross at 5.66 m (+0.0°)" in text
+    assert CAUTION in text
+    assert LOLL_WARNING in text
+
+
+def test_the_bars_of_a_heel_cause_hold_all_that_is_likely() -> None:
+    rows, states = heel_causes()
+    axes = heel_cause_figure("Why?", rows, states).axes[0]
+    drawn = [patch.get_data() for patch in axes.patches]  # type: ignore[attr-defined]
+    for i, (name, bars) in enumerate(zip(NAMES, drawn, strict=True)):
+        area = float(np.sum((bars.values - bars.baseline) * np.diff(bars.edges)))
+        assert area == pytest.approx(rows[0][name], abs=2e-3), i
+
+
+def test_the_table_of_a_heel_cause() -> None:
+    text = printed(heel_cause_table("Why?", heel_causes(2)[0]))
+    assert "0.050 [-0.150, 0.250]" in text
+    assert "case 1: what would tell most: roll period by stop-watch" in text
+    assert "never an order to act" in text
     assert CAUTION in text
     assert LOLL_WARNING in text

@@ -26,8 +26,10 @@ FIXED_TABLES = frozenset(
         "output",
         "severity",
         "critical",
+        "equilibria",
         "basin",
         "response",
+        "observed",
         "sweep",
         "conditions",
     }

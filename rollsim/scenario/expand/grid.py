@@ -66,7 +66,7 @@ def planned(parts: Parts) -> tuple[Grid, list[Finding]]:
     conditions, more = _conditions(parts)
     grid = Grid(axes, overrides, conditions)
     findings += more + _in_both(grid) + _nothing_to_add_to(grid, parts.raw)
-    findings += searched_key(parts, "critical")
+    findings += searched_key(parts, "critical") + searched_key(parts, "equilibria")
     if grid.count > MOST_CASES:
         problem = f"makes {grid.count} cases, more than {MOST_CASES}"
         findings.append(Finding(("sweep",), problem, "take fewer values on some axis"))

@@ -29,7 +29,7 @@ from rollsim.scenario.schema.levers import (
     levers_at,
     levers_of,
 )
-from rollsim.scenario.schema.maps import Basin, Response
+from rollsim.scenario.schema.maps import Basin, Equilibria, Observed, Response
 from rollsim.scenario.schema.run import METHODS, Limits, Method, Output, Run, Start, Until
 from rollsim.scenario.schema.severity import Severity, Strengthened
 from rollsim.scenario.schema.ship import (
@@ -74,6 +74,7 @@ __all__ = [
     "Critical",
     "CrossCurveLevers",
     "Damping",
+    "Equilibria",
     "Event",
     "Extinction",
     "FillTank",
@@ -91,6 +92,7 @@ __all__ = [
     "Limits",
     "Method",
     "MoveWeight",
+    "Observed",
     "Offsets",
     "Output",
     "PolynomialLevers",

@@ -42,6 +42,18 @@ class Basin(Table):
     )
 
 
+class Equilibria(Table):
+    """Over what `rollsim equilibria` follows every heel at which she rests."""
+
+    key: str = Field(
+        min_length=1,
+        max_length=200,
+        description="the whole key that is varied, in quotes: one that holds a number",
+    )
+    from_: float = Field(alias="from", description="its first value, in its unit")
+    to: float = Field(description="its last value, above from, in its unit")
+
+
 class Response(Table):
     """Over what `rollsim response` follows the steady responses to a regular sea."""
 
@@ -50,3 +62,43 @@ class Response(Table):
     )
     from_: float = Field(alias="from", gt=0, lt=1000, description="its first value, in its unit")
     to: float = Field(gt=0, lt=1000, description="its last value, in its unit")
+
+
+Length = Annotated[float, Field(ge=-50, le=50)]
+Deviation = Annotated[float, Field(gt=0, le=50)]
+
+
+class Observed(Table):
+    """What is seen of a ship that lies over, and what was known of her G before looking."""
+
+    heel_deg: Angle = Field(description="the heel that she lies at in degrees, + to starboard")
+    heel_sd_deg: Annotated[float, Field(gt=0, le=30)] = Field(
+        description="its standard deviation in degrees"
+    )
+    roll_period_s: Annotated[float, Field(gt=0, lt=1000)] | None = Field(
+        default=None, description="period of small rolls about that heel in seconds, where timed"
+    )
+    roll_period_sd_s: Annotated[float, Field(gt=0, lt=1000)] | None = Field(
+        default=None, description="its standard deviation in seconds"
+    )
+    lies_on_both_sides: bool | None = Field(
+        default=None,
+        description="true: seen to lie on the other side as well; false: seen on one only; left "
+        "out: not known",
+    )
+    kg_m: Length = Field(description="height of G above the keel in metres, as it was thought")
+    kg_sd_m: Deviation = Field(description="its standard deviation in metres")
+    off_centre_m: Length = Field(
+        default=0.0, description="G off the centreline in metres, + to starboard, as it was thought"
+    )
+    off_centre_sd_m: Deviation = Field(description="its standard deviation in metres")
+    free_surface_m: Annotated[float, Field(ge=0, le=20)] = Field(
+        default=0.0, description="virtual rise of G by free surfaces in metres"
+    )
+    free_surface_sd_m: Annotated[float, Field(gt=0, le=20)] | None = Field(
+        default=None, description="its standard deviation in metres; sure where left out"
+    )
+    gyradius_sd_m: Deviation | None = Field(
+        default=None,
+        description="standard deviation of the gyradius in metres; sure where left out",
+    )

@@ -15,7 +15,8 @@ from rollsim.scenario.schema.base import (
 )
 from rollsim.scenario.schema.critical import Critical
 from rollsim.scenario.schema.events import Event
-from rollsim.scenario.schema.maps import Basin, Response
+from rollsim.scenario.schema.lesson import Lesson
+from rollsim.scenario.schema.maps import Basin, Equilibria, Observed, Response
 from rollsim.scenario.schema.run import Limits, Output, Run, Start
 from rollsim.scenario.schema.severity import Severity
 from rollsim.scenario.schema.ship import Ship
@@ -68,23 +69,6 @@ class Condition(BaseModel):
     name: str = Field(min_length=1, max_length=200, description="its name, different from others")
 
 
-Line = Annotated[str, Field(min_length=1, max_length=200)]
-"""Words that fit on a button."""
-
-
-class Lesson(Table):
-    """What the quiz of the page asks, in place of what becomes of her."""
-
-    question: str = Field(min_length=1, max_length=300, description="the question, in quotes")
-    answers: Annotated[tuple[Line, ...], Field(strict=False, min_length=1, max_length=9)] = Field(
-        description="the answers to choose from, in the order of the keys 1 to 9"
-    )
-    answer: Line = Field(description="the right one of them")
-    hint: str = Field(
-        default="", max_length=500, description="what is told with the right answer, in quotes"
-    )
-
-
 class Scenario(Table):
     """One scenario file, or one case of it (then without sweep and conditions)."""
 
@@ -110,9 +94,15 @@ class Scenario(Table):
     critical: Critical | None = Field(
         default=None, description="which value of which key rollsim critical searches for"
     )
+    equilibria: Equilibria | None = Field(
+        default=None, description="what `rollsim equilibria` is followed over"
+    )
     basin: Basin | None = Field(default=None, description="the starts of `rollsim basin`")
     response: Response | None = Field(
         default=None, description="what `rollsim response` is followed over"
+    )
+    observed: Observed | None = Field(
+        default=None, description="what `rollsim heel-cause` goes by: list or loll"
     )
     sweep: dict[str, AxisValues] = Field(default={}, description="axes of a grid of cases")
     conditions: Annotated[tuple[Condition, ...], Field(strict=False)] = Field(

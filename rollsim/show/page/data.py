@@ -16,7 +16,6 @@ from rollsim.measures.outcome import capsized
 from rollsim.show.marks import legend
 from rollsim.show.page import words
 from rollsim.show.page.answer import RULE, asked
-from rollsim.show.page.blobs import PRECISION, Blobs
 from rollsim.show.query import cases
 from rollsim.show.query.curves import (
     escape_line,
@@ -35,6 +34,7 @@ from rollsim.show.query.runs import outcome_of, outcome_text, with_history
 from rollsim.show.query.section import section
 from rollsim.show.query.track import track
 from rollsim.show.query.words import Caption, captions
+from rollsim.show.shared.blobs import PRECISION, Blobs
 
 if TYPE_CHECKING:
     import xarray as xr

@@ -1,22 +1,5 @@
-// The numbers of the page: decoding, reading between points, every moment of a run.
-// Angles are in degrees as in the result, lengths in metres. Ship axes: y to starboard, z up from
-// the keel. Earth axes, seen from astern: right, and up from where the water stands at the ship.
-
-const page = JSON.parse(document.getElementById("data").textContent);
-const arrays = page.blobs.map(decode);
-const RADIAN = 180 / Math.PI;
-
-function decode(blob) {
-  if ("count" in blob) {
-    return new Float64Array(blob.count).fill(blob.same === null ? NaN : blob.same);
-  }
-  const bytes = Uint8Array.from(atob(blob.data), (letter) => letter.charCodeAt(0));
-  if (blob.type === "f4") {
-    return Float64Array.from(new Float32Array(bytes.buffer));
-  }
-  const codes = new Int16Array(bytes.buffer);
-  return Float64Array.from(codes, (code) => (code === -32768 ? NaN : code * blob.scale));
-}
+// The numbers of the page: reading between points, every moment of a run. Angles are in degrees as in
+// the result.
 
 for (const entry of page.cases) {
   for (const run of entry.runs) {
@@ -69,12 +52,6 @@ function onCurve(values, entry, heel) {
   }
   const share = (heel - grid[low]) / (grid[high] - grid[low]);
   return values[low] + share * (values[high] - values[low]);
-}
-
-// The place of a point of the ship in earth axes.
-function toEarth([y, z], moment) {
-  const [c, s] = [Math.cos(moment.roll / RADIAN), Math.sin(moment.roll / RADIAN)];
-  return [y * c + (z - moment.draught) * s, (z - moment.draught) * c - y * s + moment.rise];
 }
 
 // The righting lever over the stored heels, G where it is at the moment: the curve of the start and
@@ -152,10 +129,4 @@ function trackOf(entry, run) {
   const [roll, slope, rate] = [run.roll, run.slope, run.heel_rate].map((index) => arrays[index]);
   const heel = (angle, i) => [angle - (entry.relative ? slope[i] : 0), rate[i]];
   return Array.from(roll.slice(0, run.last + 1), heel);
-}
-
-function sided(angle, digits = 1) {
-  const side = angle > 0 ? " to starboard" : " to port";
-  const size = Math.abs(angle).toFixed(digits);
-  return Number(size) === 0 ? `${size}°` : `${size}°${side}`;
 }
