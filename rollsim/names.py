@@ -186,6 +186,8 @@ UNIT_TEXT = {
     "m s-1": "m/s",
     "m2": "m²",
     "h-1": "1/h",
+    "rad s-1": "rad/s",
+    "rad2 s": "rad² s",
 }
 """How a unit of the file is written in tables and pictures, where that differs."""
 

@@ -11,7 +11,12 @@ from rollsim.engines.base import Case
 from rollsim.errors import printable
 from rollsim.study.equilibrium import about_static_heel, vanishing_angles
 from rollsim.study.plan import Plan
-from rollsim.weather.sea import effective_elevation, encounter_frequency, variance_left_out
+from rollsim.weather.sea import (
+    RegularWave,
+    effective_elevation,
+    encounter_frequency,
+    variance_left_out,
+)
 from rollsim.weather.spectra import Spectrum
 from rollsim.weather.wind import HIGHEST
 
@@ -49,7 +54,7 @@ def randomness(plan: Plan) -> str:
     if random == len(plan.cases):
         return "random: every realisation is another storm"
     alike = "one run serves for all realisations, nothing is a probability"
-    asked = any(spec.scenario.sea.kind == "irregular" for spec in plan.study.cases)
+    asked = any(spec.scenario.sea.kind in ("irregular", "white-slope") for spec in plan.study.cases)
     if random:
         return f"random in {random} of {len(plan.cases)} cases; in the others {alike}"
     why = " although a sea is given: it has no slope that acts on her" if asked else ""
@@ -148,7 +153,7 @@ def _near_twice(case: Case, natural: float) -> str:
     if isinstance(sea.waves, Spectrum):
         omega, amplitude = sea.waves.peak_frequency, 0.5 * sea.waves.significant_height
     else:
-        assert sea.waves is not None
+        assert isinstance(sea.waves, RegularWave)
         omega, amplitude = math.tau / sea.waves.period, 0.5 * sea.waves.height
     met = abs(float(encounter_frequency(np.array([omega]), sea.speed, sea.heading)[0]))
     ratio = met / (2.0 * natural)

@@ -53,6 +53,7 @@ from rollsim.scenario.schema.weather import (
     RegularSea,
     Sea,
     Turbulence,
+    WhiteSlopeSea,
     Wind,
 )
 
@@ -103,6 +104,7 @@ __all__ = [
     "Until",
     "ValueChange",
     "WallSidedLevers",
+    "WhiteSlopeSea",
     "Wind",
     "Windage",
     "gm_of",
