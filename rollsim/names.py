@@ -58,6 +58,7 @@ class Variable:
 HISTORY = ("case", "realisation", "t")
 RUN = ("case", "realisation")
 CURVE = ("case", "heel")
+SECTION = ("case", "outline")
 
 
 def _with_limits(name: str, units: str, long_name: str) -> dict[str, Variable]:
@@ -87,6 +88,9 @@ VARIABLES: dict[str, Variable] = {
     ),
     "centre_of_gravity_z": Variable(
         ("case", "t"), "m", "centre of gravity above the keel, free surface not included"
+    ),
+    "free_surface_rise": Variable(
+        ("case", "t"), "m", "virtual rise of the centre of gravity by free surfaces"
     ),
     "outcome": Variable(RUN, "1", "how the run ended", "i1", "status_flag"),
     "failed_before_settle": Variable(RUN, "1", "whether a limit was passed before settle_s", "i1"),
@@ -127,6 +131,15 @@ VARIABLES: dict[str, Variable] = {
     "beam": Variable(("case",), "m", "greatest breadth on the waterline"),
     "draught": Variable(("case",), "m", "mean draught"),
     "depth": Variable(("case",), "m", "depth from the keel to the deck at side"),
+    "section_y": Variable(
+        SECTION, "m", "outline of the midship section, to starboard", optional=True
+    ),
+    "section_z": Variable(
+        SECTION, "m", "outline of the midship section, above the keel", optional=True
+    ),
+    "water_level": Variable(
+        CURVE, "m", "water above the keel point amidships, along the vertical", optional=True
+    ),
     "gyradius": Variable(("case",), "m", "roll radius of gyration, added inertia included"),
     "excitation": Variable(("case",), "", "whether waves act relative or absolute", "str"),
     "roll_limit": Variable(("case",), "degree", "roll angle that counts as too much"),
@@ -140,6 +153,10 @@ VARIABLES: dict[str, Variable] = {
     ),
     "righting_lever": Variable(CURVE, "m", "righting lever GZ"),
     "steady_heeling_lever": Variable(CURVE, "m", "steady heeling lever"),
+    "filling_time": Variable(("case", "filling"), "s", "time of a lever of tanks that fill"),
+    "filled_lever": Variable(
+        ("case", "filling", "heel"), "m", "what moving liquid adds to GZ while tanks fill"
+    ),
     "metacentre_y": Variable(CURVE, "m", "metacentre off the centreline, to starboard"),
     "metacentre_z": Variable(CURVE, "m", "metacentre above the keel"),
     "buoyancy_y": Variable(CURVE, "m", "centre of buoyancy off the centreline, to starboard"),
@@ -188,6 +205,8 @@ UNIT_TEXT = {
     "h-1": "1/h",
     "rad s-1": "rad/s",
     "rad2 s": "rad² s",
+    "percent": "%",
+    "t m-3": "t/m³",
 }
 """How a unit of the file is written in tables and pictures, where that differs."""
 

@@ -33,11 +33,18 @@ def command(file: Path, accuracy: bool) -> None:
     from rollsim.errors import printable
     from rollsim.scenario.load import load
     from rollsim.study.plan import make_plan
-    from rollsim.study.warnings import randomness, sea_cut, warnings
+    from rollsim.study.warnings import (
+        openings_of_hull,
+        randomness,
+        sea_cut,
+        warnings,
+        waves_from_hull,
+    )
 
     plan = make_plan(load(file))
     click.echo(printable(plan.study.base.title or file.stem))
-    for line in (*_cases(plan), *_costs(plan), randomness(plan), sea_cut(plan)):
+    about = (randomness(plan), sea_cut(plan), openings_of_hull(plan), waves_from_hull(plan))
+    for line in (*_cases(plan), *_costs(plan), *about):
         if line:
             click.echo(f"  {printable(line)}")
     if accuracy:

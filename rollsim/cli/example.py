@@ -11,6 +11,8 @@ import click
 from rollsim.errors import MachineError, RollsimError, printable
 
 PACKAGE = Path(__file__).parents[1]
+HULL = "-hull"
+"""How the names of hull files end: scenarios name them, and they come with those."""
 REINSTALL = "install rollsim again, by pip"
 
 
@@ -23,7 +25,8 @@ def folder() -> Path:
 def examples() -> dict[str, Path]:
     """Every example scenario by its name, as `gale-sweep` or `lessons/resonance`."""
     shipped = folder()
-    paths = sorted(shipped.rglob("*.toml"), key=lambda path: (len(path.parts), path))
+    scenarios = (path for path in shipped.rglob("*.toml") if not path.stem.endswith(HULL))
+    paths = sorted(scenarios, key=lambda path: (len(path.parts), path))
     if not paths:
         raise MachineError(f"{printable(str(shipped))}: holds no examples\n  {REINSTALL}")
     return {path.relative_to(shipped).with_suffix("").as_posix(): path for path in paths}
@@ -34,7 +37,8 @@ def examples() -> dict[str, Path]:
 def command(name: str | None) -> None:
     """Copy the example scenario NAME into this folder; without NAME, list what there is.
 
-    A lesson brings its notes for the instructor with it. Nothing is overwritten.
+    A lesson brings its notes for the instructor with it, a scenario the files that it names.
+    Nothing is overwritten.
     """
     if name is None:
         _list()
@@ -54,18 +58,26 @@ def _list() -> None:
 def _copy(name: str) -> None:
     """The scenario into the current folder, its notes with it, and what to do next."""
     source = _named(name)
-    copies = {
-        Path(path.name): path.read_bytes()
-        for path in (source, source.with_suffix(".md"))
-        if path.is_file()
-    }
-    for target in copies:
-        if target.exists() or target.is_symlink():
+    files = (source, source.with_suffix(".md"), *_named_by(source))
+    copies = {Path(path.name): path.read_bytes() for path in files if path.is_file()}
+    for target in list(copies):
+        named = target.suffix == source.suffix and target.name != source.name
+        if named and target.is_file() and target.read_bytes() == copies[target]:
+            del copies[target]  # it came with another scenario
+        elif target.exists() or target.is_symlink():
             raise _in_the_way(target)
     for target, content in copies.items():
         _write(target, content)
         click.echo(f"wrote {target}", err=True)
     click.echo(f"next: rollsim run {source.name}", err=True)
+
+
+def _named_by(source: Path) -> list[Path]:
+    """The files that a scenario names."""
+    from rollsim.scenario.text.beside import with_named_files
+
+    raw = tomllib.loads(source.read_text(encoding="utf-8"))
+    return [source.with_name(name) for name in with_named_files(raw, source.parent)[1]]
 
 
 def _named(name: str) -> Path:

@@ -31,6 +31,8 @@ COMMANDS: dict[str, str] = {
     "stability": "The static picture: GM, loll, vanishing angle, GZ and the moving metacentre.",
     "criteria": "Published static criteria on every loading condition, and the greatest KG.",
     "decay": "Damping from a decay record: time and angle of a roll that dies out.",
+    "hull": "A hull from its stations: hydrostatics, KN, openings, levers in waves.",
+    "loading": "The loading sheets of a scenario: items, moments, free surfaces, GM, draughts.",
     "run": "Run a scenario and write its result.",
     "critical": "The value of one key at which she fails with a set probability.",
     "replay": "Make one run of a result again, with its histories.",
@@ -44,6 +46,7 @@ COMMANDS: dict[str, str] = {
     "basin": "Map what becomes of the ship over start roll and roll rate.",
     "response": "Follow the steady responses to a regular sea, through folds and flips.",
     "page": "Make a page for the classroom that plays the runs of results.",
+    "live": "Make a page with the ship of a scenario that answers while it is touched.",
 }
 """Name and one line of help of every command; its code is `rollsim.cli.<name>`, read on use."""
 

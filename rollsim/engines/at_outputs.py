@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from rollsim.engines.base import Case
 from rollsim.engines.limits import output_times
-from rollsim.motion.timeline import loading_at, segment_at
+from rollsim.motion.timeline import FILLING, START, loading_at, segment_at
+from rollsim.ship.liquid import Filled
 from rollsim.ship.rests import STABLE, UNSTABLE, Loadings, Rests, rests, static_heels
 from rollsim.ship.wells import lowest_wells
 
@@ -46,7 +47,18 @@ class AtOutputs:
             off_centre=off_centre,
             wind=self._mean_wind / mass,
             lever=lever,
+            filled=self._filled,
         )
+
+    @cached_property
+    def _filled(self) -> Filled | None:
+        """What liquid adds in tanks as full as they are at every output."""
+        if self.case.filling is None:
+            return None
+        segments = self.case.segments[self.segment]
+        passed = self.times - segments[:, START]
+        at = segments[:, FILLING] + segments[:, FILLING + 1] * passed
+        return Filled(self.case.filling, np.asarray(at))
 
     @cached_property
     def _mean_wind(self) -> Floats:
@@ -58,7 +70,8 @@ class AtOutputs:
     def wells(self) -> Floats:
         """A `Well` a row, (n, 4): the lowest within the capsize angle at every output."""
         loadings = self.loadings
-        columns = (loadings.kg, loadings.off_centre, loadings.wind, loadings.lever)
+        columns = [loadings.kg, loadings.off_centre, loadings.wind, loadings.lever]
+        columns += [loadings.filled.at] if loadings.filled else []
         rows = np.stack(columns, axis=1)
         new = np.append(True, np.any(rows[1:] != rows[:-1], axis=1))
         first, limit = np.flatnonzero(new), self.case.limits.capsize

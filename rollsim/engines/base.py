@@ -18,7 +18,10 @@ if TYPE_CHECKING:
     from rollsim.forcing.storm import Storm
     from rollsim.motion.coefficients import Coefficients
     from rollsim.ship.levers import Gravity, Levers
+    from rollsim.ship.liquid import FillingLevers
+    from rollsim.ship.midship import Midship
     from rollsim.ship.righting import Heeling
+    from rollsim.ship.wave_levers import WaveLevers
 
 Floats = NDArray[np.float64]
 
@@ -34,8 +37,9 @@ class Case:
     """One case of a study, all that its runs need, in SI units and radians; made to be sent.
 
     `depth` is NaN and `kb` None where not known; `start` is the resolved roll and rate.
+    `waves` are levers in waves by her hull, with `gm_per_m` what comes nearest to them.
     `mean_wind` (n, 2) is the wind without gusts [m/s] over the time [s], straight between its rows;
-    `accuracy` [rad] that of the block engine.
+    `accuracy` [rad] that of the block engine; `filling` what liquid adds while tanks fill.
     """
 
     index: int
@@ -61,6 +65,9 @@ class Case:
     tolerances: Tolerances
     accuracy: float
     gm_per_m: float = 0.0
+    filling: FillingLevers | None = None
+    waves: WaveLevers | None = None
+    midship: Midship | None = None
 
     @property
     def curve(self) -> RightingCurve:

@@ -16,6 +16,7 @@ from rollsim.ship.damping import Damping
 from rollsim.ship.lever_table import LeverTable, tabulated
 from rollsim.ship.levers import Levers
 from rollsim.ship.righting import HEELING_LAWS
+from rollsim.ship.wave_levers import WaveLevers
 
 Floats = NDArray[np.float64]
 
@@ -25,7 +26,8 @@ class Coefficients(NamedTuple):
 
     `inertia` is k²/g [m s²], `wind` the lever per V² [s²/m] at t = 0, `heel_law` the power of cos φ
     by which it falls off, `wind_factor` multiplies V(t). `kn` with `lever_step`, `lever_upright`,
-    `first_level`, `level_step` is a `LeverTable`. With relative excitation `absolute_gm` is 0;
+    `first_level`, `level_step` is a `LeverTable`, `filling` (states, rows, 3) in the same rows what
+    tanks that fill add over their coordinate, or none. With relative excitation `absolute_gm` is 0;
     `added_share` is the share of k² that follows the slope.
 
     `waves` (4, n) are waves summed as they stand: frequency [rad/s], phase, slope [rad], elevation
@@ -55,6 +57,7 @@ class Coefficients(NamedTuple):
     grid_step: float
     wind_grid_step: float
     kn: Floats
+    filling: Floats
     waves: Floats
     slope_grid: Floats
     elevation_grid: Floats
@@ -69,6 +72,7 @@ class Packed(NamedTuple):
 
     numbers: Floats
     kn: Floats
+    filling: Floats
     waves: Floats
     slope_grid: Floats
     elevation_grid: Floats
@@ -77,11 +81,13 @@ class Packed(NamedTuple):
 
 NO_WAVES: Floats = np.zeros((4, 0))
 NO_GRID: Floats = np.zeros((0, 3))
+NO_FILLING: Floats = np.zeros((0, 0, 3))
 
 
 @lru_cache(maxsize=256)
-def _table(levers: Levers, gm_per_m: float) -> LeverTable:
-    return tabulated(levers, gm_per_m=gm_per_m)
+def lever_table(levers: Levers, gm_per_m: float, waves: WaveLevers | None) -> LeverTable:
+    """The table of the levers that coefficients hold."""
+    return tabulated(levers, gm_per_m=gm_per_m, waves=waves)
 
 
 def calm_coefficients(
@@ -91,12 +97,13 @@ def calm_coefficients(
     wind: float = 0.0,
     heel_law: str = "constant",
     gm_per_m: float = 0.0,
+    waves: WaveLevers | None = None,
 ) -> Coefficients:
     """Coefficients of a ship in calm water; a storm is put in by `forcing.single.with_storm`.
 
-    `gm_per_m`: change of GM per metre of effective elevation.
+    `gm_per_m`: change of GM per metre of effective elevation, or levers in `waves` instead.
     """
-    table = _table(levers, gm_per_m)
+    table = lever_table(levers, gm_per_m, waves)
     return Coefficients(
         inertia=gyradius_squared_over_g,
         linear=damping.linear,
@@ -119,6 +126,7 @@ def calm_coefficients(
         grid_step=1.0,
         wind_grid_step=1.0,
         kn=table.kn,
+        filling=NO_FILLING,
         waves=NO_WAVES,
         slope_grid=NO_GRID,
         elevation_grid=NO_GRID,
@@ -129,13 +137,14 @@ def calm_coefficients(
 def pack(c: Coefficients) -> Packed:
     """`c` in the form in which it crosses from Python into compiled code in a hot loop."""
     numbers = np.array([float(value) for value in c if not isinstance(value, np.ndarray)])
-    return Packed(numbers, c.kn, c.waves, c.slope_grid, c.elevation_grid, c.wind_grid)
+    return Packed(numbers, c.kn, c.filling, c.waves, c.slope_grid, c.elevation_grid, c.wind_grid)
 
 
 @compiled
 def unpack(
     numbers: Floats,
     kn: Floats,
+    filling: Floats,
     waves: Floats,
     slope_grid: Floats,
     elevation_grid: Floats,
@@ -164,6 +173,7 @@ def unpack(
         numbers[18],
         numbers[19],
         kn,
+        filling,
         waves,
         slope_grid,
         elevation_grid,

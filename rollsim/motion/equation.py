@@ -14,8 +14,15 @@ import numpy as np
 
 from rollsim.compiled import compiled
 from rollsim.motion.coefficients import unpack
-from rollsim.motion.moments import damping, fluctuation, righting_lever, wave_state, wind_lever
-from rollsim.motion.timeline import loading, wave_factor
+from rollsim.motion.moments import (
+    damping,
+    filled,
+    fluctuation,
+    righting_lever,
+    wave_state,
+    wind_lever,
+)
+from rollsim.motion.timeline import filling_at, loading, wave_factor
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -46,6 +53,7 @@ def on_water(
     lever += c.absolute_gm * slope
     heel = y - share * slope
     lever -= righting_lever(heel, elevation, now.kg + now.free_surface, now.off_centre, c)
+    lever -= filled(heel, filling_at(time, segment), c)
     through = rate - share * slope_rate
     return lever / c.inertia - damping(through, c.linear, c.quadratic, c.cubic)
 
@@ -76,6 +84,7 @@ def derivative(
     state: Floats,
     numbers: Floats,
     kn: Floats,
+    filling: Floats,
     waves: Floats,
     slope_grid: Floats,
     elevation_grid: Floats,
@@ -87,7 +96,7 @@ def derivative(
     The parameters are those of `Packed`, spelled out: this is the call that scipy's solvers make
     from Python, and its cost is in handing the arguments over.
     """
-    c = unpack(numbers, kn, waves, slope_grid, elevation_grid, wind_grid)
+    c = unpack(numbers, kn, filling, waves, slope_grid, elevation_grid, wind_grid)
     result = np.empty(2)
     result[0] = state[1]
     result[1] = acceleration(time, state[0], state[1], c, segment)

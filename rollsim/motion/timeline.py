@@ -14,6 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.compiled import compiled
+from rollsim.motion.filling import ACROSS as ROW_ACROSS
+from rollsim.motion.filling import COORDINATE, RISE, FillingPath
 from rollsim.ship.levers import Gravity
 from rollsim.weather.wind import Gust, speed_factor
 
@@ -22,7 +24,12 @@ Floats = NDArray[np.float64]
 START, END, MASS, HEIGHT, ACROSS, LEVER, FREE_SURFACE, WAVES, WIND = 0, 1, 2, 4, 6, 8, 10, 12, 14
 """Columns of a segment: start and end [s], then pairs of value at the start and rate of change; the
 wind has its second coefficient behind its pair."""
-COLUMNS = 17
+FILLING = 17
+"""The pair of the coordinate of tanks that fill, 0 where none does."""
+COLUMNS = 19
+NO_TANKS: Floats = np.zeros(5)
+ROWS_OF_G = ROW_ACROSS + 1
+"""Mass and its two moments stand first in a row of a path."""
 SAME_TIME = 1e-9
 """Times nearer than this [s] are one."""
 
@@ -80,12 +87,14 @@ def timeline(
     settings: Sequence[Setting] = (),
     gusts: tuple[Gust, ...] = (),
     corners: Sequence[float] = (),
+    filling: FillingPath | None = None,
 ) -> Floats:
-    """The segments of a run of `duration` [s], shape (n, 17); `corners` [s] are further borders."""
+    """The segments of a run of `duration` [s], shape (n, 19); `corners` [s] are further borders."""
     spans = [(each.at, each.over) for each in changes] + [(each.at, each.over) for each in settings]
     borders = {0.0, duration, *corners}
     borders.update(t for at, over in spans for t in (at, at + over))
     borders.update(t for gust in gusts for t in gust.corners)
+    borders.update(filling.times.ravel().tolist() if filling else ())
     times = np.array(sorted(t for t in borders if 0.0 <= t <= duration))
     # Two borders that differ by rounding are one; the run's own end stands as it is.
     times = np.append(times[:-1][np.diff(times) > SAME_TIME], duration)
@@ -93,7 +102,9 @@ def timeline(
     ordered = sorted(settings, key=lambda each: each.at)
 
     def state(time: float) -> Floats:
-        return _in_force(time, base, changes, ordered, gusts)
+        tanks = filling.at(time) if filling else NO_TANKS
+        of_tanks = np.array([*tanks[:ROWS_OF_G], 0.0, tanks[RISE], 0.0, 0.0])
+        return np.asarray(_in_force(time, base, changes, ordered, gusts) + of_tanks)
 
     rows = np.zeros((times.size - 1, COLUMNS))
     for row, start, end in zip(rows, times[:-1], times[1:], strict=True):
@@ -109,6 +120,10 @@ def timeline(
         row[MASS + 1 : WIND : 2] = rate[:-1]
         slope = rate[-1] - 4.0 * quarter * bend
         row[WIND : WIND + 3] = first[-1] - quarter * (slope + bend * quarter), slope, bend
+        if filling:
+            at, later = (filling.at(start + part * quarter)[COORDINATE] for part in (1.0, 3.0))
+            turn = (later - at) / (2.0 * quarter)
+            row[FILLING : FILLING + 2] = at - turn * quarter, turn
     return rows
 
 
@@ -191,6 +206,13 @@ loading = compiled(_loading)
 def wave_factor(time: float, segment: Floats) -> tuple[float, float]:
     """Factor on the waves by events at `time` [s], and its rate [1/s]."""
     return segment[WAVES] + segment[WAVES + 1] * (time - segment[START]), segment[WAVES + 1]
+
+
+@compiled
+def filling_at(time: float, segment: Floats) -> float:
+    """Coordinate of the tanks that fill at `time` [s]."""
+    coordinate: float = segment[FILLING] + segment[FILLING + 1] * (time - segment[START])
+    return coordinate
 
 
 def segment_at(times: Floats, segments: Floats) -> NDArray[np.int64]:

@@ -22,6 +22,7 @@ from rollsim.scenario.schema.catalogue import (
 )
 from rollsim.scenario.schema.study import Condition, Offsets, Range, Scenario
 from rollsim.scenario.schema.units import WRITTEN, split_unit, with_unit
+from rollsim.scenario.text.beside import NamedFile
 from rollsim.scenario.text.faults import listed
 
 
@@ -70,18 +71,25 @@ CONDITIONS = (
 )
 
 
+FILES = (
+    "Texts of the files that the scenario names, by their names. A stored scenario carries them; "
+    "where the table is left out, they are read from the scenario's own folder."
+)
+
+
 @cache
 def tables() -> tuple[TableDescribed, ...]:
     """Every table of the file in the schema's order, one for each kind."""
     top = TableDescribed("", False, "", doc(Scenario), tuple(leaves(Scenario)))
     each = [top]
     for name, field in Scenario.model_fields.items():
-        if name not in ("sweep", "conditions"):
+        if name not in ("sweep", "conditions", "files"):
             each += _tables(field.annotation, key_of(name, field), in_list=False)
     axes = (*described(Range), *described(Offsets))
     each.append(TableDescribed("sweep", False, "", AXES, axes))
     names = tuple(described(Condition))
     each.append(TableDescribed("conditions", True, "", CONDITIONS, names))
+    each.append(TableDescribed("files", False, "", FILES, ()))
     return tuple(each)
 
 
@@ -123,8 +131,12 @@ def _allowed(key: str, annotation: Any, metadata: list[Any]) -> str:
             number = "a whole number" if choice is int else "a number"
             bounds = _bounds(key, [*metadata, *_inner(annotation)])
             numbers.append(f"{number} {bounds}".rstrip())
+        elif choice is bool:
+            numbers += ["true", "false"]
         elif choice is str:
             numbers.append("text")
+        elif choice is NamedFile:
+            numbers.append("the name of a file beside the scenario")
     entry = KeyEntry(FieldInfo(), alternatives(annotation))
     choices = [*(f'"{word}"' for word in words(entry)), *numbers]
     return listed(choices, "or") if choices else ""

@@ -9,13 +9,16 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable
 from dataclasses import dataclass
+from pathlib import Path
 
 from rollsim.errors import Fault, InputError
+from rollsim.scenario.checks.parts import Parts
 from rollsim.scenario.checks.whole import examined
 from rollsim.scenario.expand.axes import Axis
 from rollsim.scenario.expand.cases import CaseSpec, alone, expanded
-from rollsim.scenario.expand.grid import planned
+from rollsim.scenario.expand.grid import Grid, planned
 from rollsim.scenario.schema.study import Scenario
+from rollsim.scenario.text.beside import carried, with_named_files
 from rollsim.scenario.text.faults import Finding, located
 from rollsim.scenario.text.parse import parse
 from rollsim.scenario.text.read import read_text
@@ -26,7 +29,10 @@ MOST_SHOWN = 50
 
 @dataclass(frozen=True)
 class Study:
-    """A scenario file, sound and expanded: the base scenario, the axes and all cases."""
+    """A scenario file, sound and expanded: the base scenario, the axes and all cases.
+
+    `text` is whole: the files that the scenario names are in it, in its table [files].
+    """
 
     text: str
     file: str
@@ -38,12 +44,18 @@ class Study:
 
 def load(path: str | os.PathLike[str]) -> Study:
     """The study that a scenario file describes; InputError with all its faults."""
-    return loads(read_text(path), os.fspath(path))
+    return loads(read_text(path), os.fspath(path), Path(path).parent)
 
 
-def loads(text: str, file: str = "scenario") -> Study:
-    """The study that a scenario text describes; `file` is its name in messages."""
-    base = examined(parse(text, file))
+def loads(text: str, file: str = "scenario", folder: Path | None = None) -> Study:
+    """The study that a scenario text describes; `file` is its name in messages.
+
+    Files that it names lie in `folder`, or in its table [files].
+    """
+    raw, new, missing = with_named_files(parse(text, file), folder, len(text))
+    base = examined(raw)
+    unread = {finding.path for finding in missing}
+    base.faults[:] = [fault for fault in base.faults if fault.path not in unread] + missing
     grid, findings = planned(base.parts)
     refused = {finding.pointer for finding in findings}
     findings += [f for f in base.faults if f.pointer[:2] not in refused]
@@ -55,7 +67,16 @@ def loads(text: str, file: str = "scenario") -> Study:
     if expansion.faulty:
         raise _error(file, expansion.faults.findings(), text)
     warnings = _warnings(expansion.warnings.findings(), text, file)
-    return Study(text, file, base.parts.whole, grid.axes, tuple(expansion.cases), warnings)
+    return Study(
+        carried(text, new), file, base.parts.whole, grid.axes, tuple(expansion.cases), warnings
+    )
+
+
+def base_and_grid(study: Study) -> tuple[Parts, Grid]:
+    """The base file of a study as its text gives it, and the grid of its cases."""
+    raw, _, _ = with_named_files(parse(study.text, study.file), None)
+    base = examined(raw).parts
+    return base, planned(base)[0]
 
 
 def _error(file: str, findings: list[Finding], text: str, more: int = 0) -> InputError:

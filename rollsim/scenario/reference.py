@@ -92,11 +92,17 @@ def _sections(kinds: Sequence[TableDescribed]) -> Iterator[str]:
         yield _rows(first.keys)
         return
     shared = set.intersection(*({row.key for row in table.keys} for table in kinds)) - {"kind"}
-    words = ", ".join(f'`"{table.kind}"`' for table in kinds)
-    yield f"### {title}\n\nIts `kind` is required, one of {words}.\n"
+    words = ", ".join(f'`"{table.kind}"`' for table in kinds if table.kind)
+    plain = any(not table.kind for table in kinds)
+    yield f"### {title}\n\n" + (
+        f"Without `kind`, or with one of {words}.\n"
+        if plain
+        else f"Its `kind` is required, one of {words}.\n"
+    )
     yield _rows([row for row in first.keys if row.key in shared])
     for table in kinds:
-        yield f'#### {title}, `kind = "{table.kind}"`\n\n{table.meaning}\n'
+        head = f'`kind = "{table.kind}"`' if table.kind else "without `kind`"
+        yield f"#### {title}, {head}\n\n{table.meaning}\n"
         yield _rows([row for row in table.keys if row.key not in shared | {"kind"}])
 
 

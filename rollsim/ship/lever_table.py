@@ -7,12 +7,15 @@ ends. A second axis carries the effective wave elevation where the levers change
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.ship.levers import Levers
+from rollsim.ship.liquid import FillingLevers
+from rollsim.ship.wave_levers import WaveLevers
 
 Floats = NDArray[np.float64]
 
@@ -20,6 +23,8 @@ WIDEST_STEP = math.radians(0.1)
 MOST_ROWS = 1 << 18
 LEVER_ERROR = 1e-10
 """How far a lever from the table may be off [m]: nothing that any roll could show."""
+LIQUID_ERROR = 1e-7
+"""The same with liquid in tanks, whose lever bends where a surface comes to a corner."""
 KINK = 1.4e-3
 """The quintic over a cell misses a jump J of the third derivative in it by at most KINK J step³."""
 
@@ -29,7 +34,8 @@ class LeverTable(NamedTuple):
 
     `kn` (levels, rows, 3): value [m], slope [m/rad] and curvature [m/rad²]; row `upright` lies at
     heel 0 exactly, rows are `step` [rad] apart. Level j holds for the elevation first_level + j
-    level_step [m]; levels differ where the levers change with the wave.
+    level_step [m]; levels differ where the levers change with the wave. Two levels are a straight
+    line that goes on; of more the first and the last hold beyond them.
     """
 
     kn: Floats
@@ -37,6 +43,11 @@ class LeverTable(NamedTuple):
     upright: int
     first_level: float = 0.0
     level_step: float = 1.0
+
+    @property
+    def still(self) -> int:
+        """The level of still water."""
+        return round(-self.first_level / self.level_step)
 
     @property
     def heel(self) -> Floats:
@@ -54,14 +65,35 @@ def even_rows(levers: Levers, longest: float) -> tuple[int, int, float]:
     return port, starboard, max(sides[0] / port, sides[1] / starboard)
 
 
-def tabulated(levers: Levers, longest: float | None = None, gm_per_m: float = 0.0) -> LeverTable:
+def tabulated(
+    levers: Levers,
+    longest: float | None = None,
+    gm_per_m: float = 0.0,
+    waves: WaveLevers | None = None,
+) -> LeverTable:
     """The table of `levers`, rows at most `longest` [rad] apart, by default as fine as they need.
 
-    `gm_per_m`: KN(φ, ζ) = KN(φ) + gm_per_m ζ sin φ, linear in the elevation ζ, hence two levels.
-    Past an end the lever goes on straight for the part of a step that is left.
+    `gm_per_m`: KN(φ, ζ) = KN(φ) + gm_per_m ζ sin φ, linear in the elevation ζ, hence two levels;
+    `waves` has levels of its own instead.
     """
     port, starboard, step = even_rows(levers, longest or fine_step(levers))
-    heel = step * np.arange(-port, starboard + 1)
+    heel: Floats = np.asarray(step * np.arange(-port, starboard + 1), dtype=np.float64)
+    if waves is not None:
+        levels = (replace(level, liquid=levers.liquid) for level in waves.levels)
+        rows = np.stack([_rows(level, heel) for level in levels])
+        return LeverTable(rows, step, port, waves.first, waves.step)
+    calm = _rows(levers, heel)
+    if gm_per_m == 0.0:
+        return LeverTable(calm[None], step, port)
+    sine = np.stack([np.sin(heel), np.cos(heel), -np.sin(heel)], axis=1)
+    return LeverTable(np.stack([calm, calm + gm_per_m * sine]), step, port)
+
+
+def _rows(levers: Levers, heel: Floats) -> Floats:
+    """Value, slope and curvature at the heels of the rows (n, 3).
+
+    Past an end the lever goes on straight for the part of a step that is left.
+    """
     known = np.clip(heel, levers.heel_min, levers.heel_max)
     beyond = heel - known
     slope = levers.slope(known)
@@ -70,11 +102,20 @@ def tabulated(levers: Levers, longest: float | None = None, gm_per_m: float = 0.
         slope,
         np.where(beyond == 0.0, levers.curvature(known), 0.0),
     ]
-    calm = _mirrored(np.stack(rows, axis=1))
-    if gm_per_m == 0.0:
-        return LeverTable(calm[None], step, port)
-    sine = np.stack([np.sin(heel), np.cos(heel), -np.sin(heel)], axis=1)
-    return LeverTable(np.stack([calm, calm + gm_per_m * sine]), step, port)
+    return _mirrored(np.stack(rows, axis=1))
+
+
+def filled_rows(filling: FillingLevers, table: LeverTable, last: str = "curvature") -> Floats:
+    """What tanks that fill add, in the rows of `table`: (states, rows, 3).
+
+    Value [m], slope [m/rad] and, as `last`, curvature or "integral".
+    """
+    columns = [0, 1, 3 if last == "integral" else 2]
+    heel = table.heel
+    rows = np.array([np.stack(filling.state(i).numbers(heel), -1) for i in range(filling.states)])
+    if filling.start:
+        rows -= np.stack(filling.start.numbers(heel), -1)
+    return np.ascontiguousarray(rows[:, :, columns])
 
 
 def _mirrored(rows: Floats) -> Floats:
@@ -110,12 +151,20 @@ def _good(levers: Levers, longest: float) -> bool:
         return False
     first, last = math.ceil(levers.heel_min / step), math.floor(levers.heel_max / step)
     heel: Floats = np.asarray(step * np.arange(first, last), dtype=np.float64)
+    if levers.liquid is not None:
+        return _good_with_liquid(levers, heel, step)
     between = _quintic_middle(levers, heel, step)
     miss = np.abs(between - levers.kn(heel + 0.5 * step))
     has_knot = np.zeros(heel.size, dtype=bool)
     cells = np.floor(levers.knots / step - heel[0] / step).astype(int) if knots.size else []
     has_knot[[cell for cell in cells if 0 <= cell < heel.size]] = True
     return bool(np.all(miss[~has_knot] <= LEVER_ERROR))
+
+
+def _good_with_liquid(levers: Levers, heel: Floats, step: float) -> bool:
+    """Whether cells hold within LIQUID_ERROR, those in which a surface comes to a corner too."""
+    miss = np.abs(_quintic_middle(levers, heel, step) - levers.kn(heel + 0.5 * step))
+    return bool(np.all(miss <= LIQUID_ERROR))
 
 
 def _quintic_middle(levers: Levers, heel: Floats, step: float) -> Floats:

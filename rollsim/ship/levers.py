@@ -7,7 +7,7 @@ curve. Angles in radians, positive starboard down; lengths in metres.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from rollsim.errors import LeverRangeError
+from rollsim.ship.liquid import LiquidLever
 
 if TYPE_CHECKING:
     from scipy.interpolate import PPoly
@@ -56,6 +57,7 @@ class Levers:
 
     Each kind of lever fills some of the four terms, so that one compiled function serves all.
     `knots` [rad] (n+1) and `coefficients` (4, n), highest power first, are scipy's piecewise form.
+    `liquid` is what moving liquid adds, in a tank whose surface heels with the water's.
     """
 
     heel_min: float
@@ -65,6 +67,12 @@ class Levers:
     powers: Floats = field(default_factory=lambda: EMPTY)
     sine: float = 0.0
     wall: float = 0.0
+    liquid: LiquidLever | None = None
+
+    @cached_property
+    def hull(self) -> Levers:
+        """The levers of the hull alone, whose B and M they tell."""
+        return replace(self, liquid=None) if self.liquid else self
 
     @cached_property
     def _spline(self) -> PPoly:
@@ -88,7 +96,9 @@ class Levers:
         steps = max(2, math.ceil((self.heel_max - self.heel_min) / GRID_STEP))
         even = np.linspace(self.heel_min, self.heel_max, steps + 1)
         upright = [0.0] if self.heel_min < 0.0 < self.heel_max else []
-        heel = np.unique(np.concatenate((even, self.knots, upright)))
+        kinks = self.liquid.kinks if self.liquid else EMPTY
+        kinks = kinks[(kinks > self.heel_min) & (kinks < self.heel_max)]
+        heel = np.unique(np.concatenate((even, self.knots, upright, kinks)))
         return LeverGrid(heel, self.kn(heel), self.slope(heel))
 
     def within(self, heel: ArrayLike) -> Floats:
@@ -107,6 +117,7 @@ class Levers:
         phi = self.within(heel)
         s = np.sin(phi)
         value = self._polynomials[0](phi) + self.sine * s + self.wall * np.tan(phi) ** 2 * s
+        value = value + self.liquid.value(phi) if self.liquid else value
         return np.asarray(value + self._spline(phi) if self.knots.size else value)
 
     def slope(self, heel: ArrayLike) -> Floats:
@@ -115,6 +126,7 @@ class Levers:
         c, t2 = np.cos(phi), np.tan(phi) ** 2
         wall = self.wall * c * t2 * (2.0 / c**2 + 1.0)
         value = self._polynomials[1](phi) + self.sine * c + wall
+        value = value + self.liquid.slope(phi) if self.liquid else value
         return np.asarray(value + self._spline(phi, 1) if self.knots.size else value)
 
     def curvature(self, heel: ArrayLike) -> Floats:
@@ -124,6 +136,7 @@ class Levers:
         # tan²φ sin φ = sec φ tan φ − sin φ, twice differentiated.
         wall = self.wall * s * (6.0 / c2**2 - 1.0 / c2 + 1.0)
         value = self._polynomials[2](phi) - self.sine * s + wall
+        value = value + self.liquid.curvature(phi) if self.liquid else value
         return np.asarray(value + self._spline(phi, 2) if self.knots.size else value)
 
     def integral(self, heel: ArrayLike) -> Floats:
@@ -132,6 +145,7 @@ class Levers:
         c = np.cos(phi)
         value = self._polynomials[3](phi) + self.sine * (1.0 - c)
         value = value + self.wall * (1.0 - c) ** 2 / c
+        value = value + self.liquid.integral(phi) if self.liquid else value
         if self.knots.size:
             value = value + self._spline_integral(phi) - self._spline_integral(0.0)
         return np.asarray(value)

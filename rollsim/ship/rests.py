@@ -9,7 +9,7 @@ to `equilibria`.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple, cast
 
 import numpy as np
@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from rollsim.ship.equilibria import SAME_ANGLE, ZERO_LEVER, equilibria
 from rollsim.ship.levers import RANGE_SLACK, Gravity, Levers
+from rollsim.ship.liquid import Filled
 from rollsim.ship.righting import Heeling, RightingCurve
 
 Floats = NDArray[np.float64]
@@ -36,7 +37,7 @@ class Loadings:
     """Loadings of one hull, an array of one shape for each.
 
     Height of G with free surfaces and G off the centreline [m], the mean wind's lever at heel 0
-    and the lever constant with heel [m].
+    and the lever constant with heel [m]; `filled` is what liquid adds since t = 0.
     """
 
     levers: Levers
@@ -45,27 +46,35 @@ class Loadings:
     off_centre: Floats
     wind: Floats
     lever: Floats
+    filled: Filled | None = None
 
     def at(self, which: Index) -> Loadings:
         """Some of them, or all in another shape."""
-        kg, off, wind, lever = self.kg, self.off_centre, self.wind, self.lever
-        return Loadings(self.levers, self.law, kg[which], off[which], wind[which], lever[which])
+        kg, off, wind, lever = (each[which] for each in self._numbers)
+        filled = self.filled and Filled(self.filled.levers, self.filled.at[which])
+        return Loadings(self.levers, self.law, kg, off, wind, lever, filled)
 
     @property
     def curves(self) -> RightingCurve:
         """All their curves as one, whose methods go element by element."""
-        return self._curve(*(cast(float, each) for each in self._numbers))
+        curve = self._curve(*(cast(float, each) for each in self._numbers))
+        return replace(curve, filled=self.filled) if self.filled else curve
 
     @classmethod
     def single(cls, curve: RightingCurve) -> Loadings:
         """One loading."""
         g, heeling = curve.gravity, curve.heeling
         numbers = (g.virtual_kg, g.off_centre, heeling.wind, heeling.lever)
-        return cls(curve.levers, heeling.law, *(np.array([number]) for number in numbers))
+        kg, off, wind, lever = (np.array([number]) for number in numbers)
+        filled = curve.filled and Filled(curve.filled.levers, np.reshape(curve.filled.at, 1))
+        return cls(curve.levers, heeling.law, kg, off, wind, lever, filled)
 
     def curve(self, i: int) -> RightingCurve:
         """One curve."""
-        return self._curve(*(float(each[i]) for each in self._numbers))
+        curve = self._curve(*(float(each[i]) for each in self._numbers))
+        if self.filled is None:
+            return curve
+        return replace(curve, filled=Filled(self.filled.levers, self.filled.at[i]))
 
     @property
     def _numbers(self) -> tuple[Floats, Floats, Floats, Floats]:

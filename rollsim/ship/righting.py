@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from rollsim.ship.levers import Gravity, Levers
+from rollsim.ship.liquid import Filled
 
 Floats = NDArray[np.float64]
 
@@ -147,13 +148,15 @@ class RightingCurve:
     levers: Levers
     gravity: Gravity
     heeling: Heeling = Heeling()
+    filled: Filled | None = None
 
     @property
     def terms(self) -> tuple[Term, ...]:
-        """Hull, height of G, free surfaces, G off the centreline, heeling levers."""
+        """Hull, height of G, free surfaces, G off the centreline, heeling levers, tanks filled."""
         g = self.gravity
         height, rise = Rise(g.kg), Rise(g.free_surface)
-        return Curve(self.levers), height, rise, Offset(g.off_centre), self.heeling
+        terms = Curve(self.levers), height, rise, Offset(g.off_centre), self.heeling
+        return (*terms, self.filled) if self.filled else terms
 
     def value(self, heel: ArrayLike) -> Floats:
         """Residual righting lever [m] at `heel` [rad]."""

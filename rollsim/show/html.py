@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import json
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from importlib.resources import files
 from typing import Any
@@ -45,3 +47,30 @@ def _visible(value: Any) -> Any:
 def digest(text: str) -> str:
     """How a content security policy names an inline style or script."""
     return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode("ascii")
+
+
+def script_page(
+    title: str, style: str, body: str, scripts: Sequence[str], data: Mapping[str, Any]
+) -> str:
+    """A page around its data: style, body and scripts, and a policy by which nothing is loaded."""
+    script = "\n".join(scripts)
+    script = f'(() => {{\n"use strict";\n{script}}})();\n'
+    return render(
+        "shared",
+        "page.html",
+        title=title,
+        style=Markup(style),
+        style_digest=digest(style),
+        body=Markup(body),
+        script=Markup(script),
+        script_digest=digest(script),
+        data=Markup(embedded(data)),
+    )
+
+
+def embedded(data: Mapping[str, Any]) -> str:
+    """JSON that no HTML parser takes for markup: only ASCII, and no <, > or &."""
+    text = json.dumps(data, allow_nan=False, separators=(",", ":"))
+    for mark in "<>&":
+        text = text.replace(mark, f"\\u{ord(mark):04x}")
+    return text

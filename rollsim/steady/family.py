@@ -17,6 +17,7 @@ from rollsim.motion.timeline import (
     ACROSS,
     COLUMNS,
     END,
+    FILLING,
     FREE_SURFACE,
     HEIGHT,
     LEVER,
@@ -26,6 +27,7 @@ from rollsim.motion.timeline import (
     WIND,
 )
 from rollsim.ship.levers import Gravity
+from rollsim.ship.liquid import Filled
 from rollsim.ship.righting import Heeling, RightingCurve
 from rollsim.weather.sea import RegularWave, SeaState
 
@@ -44,7 +46,7 @@ def last_loading(case: Case) -> Floats:
     passed = last[END] - last[START]
     row = np.zeros(COLUMNS)
     row[END] = math.inf
-    for column in (MASS, HEIGHT, ACROSS, LEVER, FREE_SURFACE, WAVES):
+    for column in (MASS, HEIGHT, ACROSS, LEVER, FREE_SURFACE, WAVES, FILLING):
         row[column] = last[column] + last[column + 1] * passed
     row[WIND] = case.mean_wind_at(np.array([last[END]]))[0]
     return row
@@ -56,7 +58,9 @@ def resting_curve(case: Case) -> RightingCurve:
     mass, height, across, lever, free, _, wind = row[[2, 4, 6, 8, 10, 12, 14]]
     steady = case.coefficients.wind * wind * abs(wind) / mass
     gravity = Gravity(height / mass, across / mass, free)
-    return RightingCurve(case.levers, gravity, Heeling(steady, case.heeling.law, lever))
+    heeling = Heeling(steady, case.heeling.law, lever)
+    filled = Filled(case.filling, np.asarray(row[FILLING])) if case.filling else None
+    return RightingCurve(case.levers, gravity, heeling, filled)
 
 
 class Wave(NamedTuple):
@@ -121,12 +125,12 @@ class Family:
         frequency, _, slope, elevation = self.coefficients(value).waves[:, 0]
         return Wave(float(frequency), float(slope), float(elevation))
 
-    def packed(self, value: float) -> tuple[Floats, Floats, Floats, Floats]:
-        """What `motion.variation.varied_rates` reads: numbers, KN, the wave, no grid."""
+    def packed(self, value: float) -> tuple[Floats, ...]:
+        """What `motion.variation.varied_rates` reads: numbers, KN, tanks, the wave, no grid."""
         c = self.coefficients(value)
         packed = pack(c)
         numbers = np.concatenate((packed.numbers, self._changes(value), self.segment))
-        return numbers, packed.kn, packed.waves, NO_GRID
+        return numbers, packed.kn, packed.filling, packed.waves, NO_GRID
 
     def _changes(self, value: float) -> Floats:
         """The period, and what it and the wave's amplitudes change by with the key."""

@@ -114,10 +114,14 @@ def write_file(
                 file[axis.name].scenario_offset = 1
 
 
+OUTLINE = 64
+"""Points of a midship section, about."""
+
+
 def estimate_bytes(cases: int, realisations: int, samples: int, heels: int, kept: int = 0) -> int:
     """Size of a result before compression [bytes]: TEXT_BYTES for each text, 1 MB for the rest."""
     sizes = {"case": cases, "realisation": realisations, "kept": kept, "t": samples}
-    sizes["heel"] = heels
+    sizes |= {"heel": heels, "filling": 0, "outline": OUTLINE}
     return (1 << 20) + sum(
         prod(sizes[dimension] for dimension in variable.dims) * _item_bytes(variable)
         for variable in (*VARIABLES.values(), *COORDINATES.values())

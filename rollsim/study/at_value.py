@@ -7,14 +7,14 @@ from dataclasses import replace
 
 from rollsim.engines.base import Case
 from rollsim.errors import InputError
-from rollsim.scenario.checks.whole import examined, examined_case
+from rollsim.scenario.checks.whole import examined_case
+from rollsim.scenario.expand.cases import raw_case
 from rollsim.scenario.expand.overrides import Override, applied
 from rollsim.scenario.expand.varied import Step, sound
-from rollsim.scenario.load import Study
+from rollsim.scenario.load import Study, base_and_grid
 from rollsim.scenario.schema.catalogue import resolve
 from rollsim.scenario.schema.study import Scenario
 from rollsim.scenario.text.faults import located
-from rollsim.scenario.text.parse import parse
 from rollsim.study.build import Builder
 
 
@@ -31,11 +31,9 @@ class VariedCase:
             raise KeyError(unknown[0])
         self.paths = [path for path in paths if path is not None]
         self._study, self._spec = study, study.cases[number]
-        base_gm = examined(parse(study.text, study.file)).parts.base_gm
-        # Only what the case's own file would give is dumped: defaults stay defaults.
-        self._raw = self._spec.scenario.model_dump(by_alias=True, exclude_unset=True)
-        self._base_gm = base_gm
-        start = sound(examined_case(self._raw, base_gm).parts)
+        base, grid = base_and_grid(study)
+        self._raw, self._base_gm = raw_case(grid, base, number), base.base_gm
+        start = sound(examined_case(self._raw, self._base_gm).parts)
         assert start is not None
         self._step = Step(start, self.paths)
 
@@ -52,10 +50,12 @@ class VariedCase:
             Override(path, value, path) for path, value in zip(self.paths, values, strict=True)
         ]
         parts = self._step.to(overrides)
-        if parts is None or parts.whole is None:
-            faults = examined_case(applied(self._raw, overrides), self._base_gm).faults
-            raise InputError(self._study.file, located(faults, self._study.text))
-        return parts.whole
+        if parts is not None and parts.whole is not None:
+            return parts.whole
+        examined = examined_case(applied(self._raw, overrides), self._base_gm)
+        if examined.parts.whole is None or examined.faults:
+            raise InputError(self._study.file, located(examined.faults, self._study.text))
+        return examined.parts.whole
 
 
 def case_with(study: Study, number: int, values: Mapping[str, float]) -> Case:

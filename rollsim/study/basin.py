@@ -168,7 +168,9 @@ def basin_arrays(
 
 def _work(case: Case, table: Basin, made: Callable[[], None]) -> Callable[[Pieces], Arrays]:
     def work(pieces: Pieces) -> Arrays:
-        heights = wave_heights(case) if isinstance(case.storm.sea.waves, RegularWave) else None
+        regular = isinstance(case.storm.sea.waves, RegularWave)
+        # The orbits of the estimate know no tank that fills.
+        heights = wave_heights(case) if regular and case.filling is None else None
         estimates = np.array((math.nan, math.nan) if heights is None else heights)
         return basin_arrays(case, table, pieces, made) | {"estimates": estimates}
 

@@ -59,16 +59,14 @@ def ship_at_rest(case: Case, scenario: Scenario) -> ShipAtRest:
 
 def _windage(ship: Any) -> Windage | None:
     """Her lateral area, with what stands in her loading."""
-    if ship.windage is None:
-        return None
-    own = ship.windage.area_m2, ship.windage.lever_m
-    return Windage(*getattr(ship, "whole_windage", own))
+    whole = ship.whole_windage
+    return None if whole is None else Windage(*whole)
 
 
 def _floods(case: Case) -> tuple[float, float]:
     """The heels of flooding to starboard and to port [rad]."""
     starboard = case.limits.flooding
-    return starboard, starboard / getattr(case.limits, "port", 1.0)
+    return starboard, starboard / case.limits.port
 
 
 def name_of(case: Case) -> str:

@@ -121,7 +121,7 @@ def from_critical(path: Path) -> tuple[list[Storms], str]:
 
     ds = open_map(path, "critical")
     study = loads(str(ds.attrs["scenario_text"]), str(path))
-    search = getattr(study.base, "critical", None)
+    search = study.base.critical
     if search is None or search.key != KEY:
         problem = f"was searched over {search.key if search else 'no key'}, not {KEY}"
         hint = f'[critical] key = "{KEY}" gives a greatest KG'

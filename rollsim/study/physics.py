@@ -11,17 +11,22 @@ from numpy.typing import NDArray
 
 from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
-from rollsim.engines.limits import Limits, Tolerances
+from rollsim.engines.limits import Limits, Tolerances, flooding_limits
 from rollsim.forcing.storm import Storm
-from rollsim.motion.coefficients import Coefficients, calm_coefficients
+from rollsim.motion.coefficients import Coefficients, calm_coefficients, lever_table
+from rollsim.motion.filling import FillingPath
 from rollsim.motion.timeline import Base, Change, Setting, timeline
 from rollsim.motion.timeline import mean_wind as mean_wind_rows
 from rollsim.scenario import schema
-from rollsim.scenario.schema import gm_of, gravity_of, levers_of
+from rollsim.scenario.schema import gm_of, gravity_of, levers_in_waves
 from rollsim.ship.damping import Damping, from_critical_fraction, from_extinction
 from rollsim.ship.inertia import gyradius_from_period, natural_frequency
+from rollsim.ship.lever_table import filled_rows
 from rollsim.ship.levers import Levers, metacentric_height
+from rollsim.ship.midship import Midship
 from rollsim.ship.righting import Heeling
+from rollsim.ship.wave_levers import WaveLevers
+from rollsim.study.tanks import levers_with_liquid, tanks_in_time
 from rollsim.weather.sea import RegularWave, SeaState
 from rollsim.weather.spectra import SPECTRA, Spectrum
 from rollsim.weather.white import WhiteSlope
@@ -58,13 +63,19 @@ class Once:
 def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Case:
     """A case's physics without its start; what needs GM > 0 is converted at `base`'s gravity."""
     ship, run = scenario.ship, scenario.run
-    levers = once(levers_of, ship.levers)
+    levers = once(levers_with_liquid, ship)
     gravity = once(gravity_of, ship.gravity)
-    gyradius, damping = once(_dynamics, ship.inertia, ship.damping, ship.beam_m, base.ship)
+    sizes = ship if ship.inertia.from_masses else ship.beam_m
+    gyradius, damping = once(_dynamics, ship.inertia, ship.damping, sizes, base.ship)
     weight = ship.displacement_t * TONNE * GRAVITY
     wind, law = _wind_per_speed_squared(scenario) / weight, _heel_law(scenario)
     mean_wind = scenario.wind.speed_mps if scenario.wind else 0.0
-    coefficients = _coefficients(scenario, gyradius**2 / GRAVITY, damping, (wind, law))
+    filling = once(tanks_in_time, ship, scenario.events, run)
+    coefficients = _coefficients(scenario, levers, gyradius**2 / GRAVITY, damping, (wind, law))
+    if filling and filling.levers:
+        table = lever_table(levers, _gm_per_m(ship), _wave_levers(scenario))
+        rows = once(filled_rows, filling.levers, table)
+        coefficients = coefficients._replace(filling=rows)
     changing = ship, scenario.events, scenario.wind, scenario.sea
     return Case(
         index=-1,
@@ -75,18 +86,18 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         depth=math.nan if ship.depth_m is None else ship.depth_m,
         levers=levers,
         gravity=gravity,
-        kb=height_of_buoyancy(ship.levers),
+        kb=height_of_buoyancy(ship.own_levers),
         heeling=Heeling(wind * mean_wind**2, law),
         coefficients=coefficients,
-        segments=once(_segments, *changing, run),
+        segments=once(_segments, *changing, run, filling),
         mean_wind=once(_mean_wind, ship.gravity, *changing[1:], run),
         storm=Storm(
             sea_of(scenario),
-            _gm_per_m(ship) != 0.0,
+            _gm_per_m(ship) != 0.0 or _wave_levers(scenario) is not None,
             once(_turbulence, scenario.wind, run) if wind != 0.0 else None,
         ),
         start=(math.nan, math.nan),
-        limits=_limits(scenario.limits, levers),
+        limits=_limits(scenario.limits, levers, ship),
         settle=run.settle_s,
         output_step=run.output_step_s,
         seed=run.seed,
@@ -96,16 +107,23 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         ),
         accuracy=math.radians(run.accuracy_deg),
         gm_per_m=_gm_per_m(ship),
+        filling=filling.levers if filling else None,
+        waves=_wave_levers(scenario),
+        midship=_midship(ship),
     )
 
 
 def _coefficients(
-    scenario: schema.Scenario, inertia: float, damping: Damping, wind: tuple[float, str]
+    scenario: schema.Scenario,
+    levers: Levers,
+    inertia: float,
+    damping: Damping,
+    wind: tuple[float, str],
 ) -> Coefficients:
     """The equation's constants; `wind` is the lever per V² [s²/m] and its law of heel."""
     ship, sea = scenario.ship, scenario.sea
-    levers, relative = levers_of(ship.levers), sea.excitation == "relative"
-    calm = calm_coefficients(levers, inertia, damping, *wind, gm_per_m=_gm_per_m(ship))
+    relative, waves = sea.excitation == "relative", _wave_levers(scenario)
+    calm = calm_coefficients(levers, inertia, damping, *wind, _gm_per_m(ship), waves)
     gm = 0.0 if relative else metacentric_height(levers, gravity_of(ship.gravity))
     if isinstance(sea, schema.WhiteSlopeSea):
         # Random pushes have no sign to lose: so they serve a ship at loll too.
@@ -120,7 +138,23 @@ def _coefficients(
 
 def _gm_per_m(ship: schema.Ship) -> float:
     """Change of GM per metre of effective elevation, 0 where the levers do not feel the wave."""
-    return ship.levers_in_waves.gm_per_m if ship.levers_in_waves else 0.0
+    table = ship.levers_in_waves
+    if table is None:
+        return 0.0
+    waves = levers_in_waves(ship)
+    return (table.gm_per_m or 0.0) if waves is None else waves.simple_form.gm_per_m
+
+
+def _wave_levers(scenario: schema.Scenario) -> WaveLevers | None:
+    """Her levers in waves by her hull; in still water they are not made."""
+    return None if scenario.sea.kind == "calm" else levers_in_waves(scenario.ship)
+
+
+def _midship(ship: schema.Ship) -> Midship | None:
+    """Her own midship section, where her hull tells it."""
+    if isinstance(ship.levers, schema.HullLevers):
+        return ship.levers.midship(ship.displacement_t, ship.along)
+    return None
 
 
 def _segments(
@@ -129,6 +163,7 @@ def _segments(
     wind: schema.Wind | None,
     sea: schema.Sea,
     run: schema.Run,
+    filling: FillingPath | None,
 ) -> Floats:
     """What changes in time, cut at every corner."""
     return timeline(
@@ -137,11 +172,12 @@ def _segments(
         [
             _change(event, ship.displacement_t)
             for event in events
-            if not isinstance(event, schema.ValueChange)
+            if not isinstance(event, schema.ValueChange | schema.FillTank)
         ],
         _settings(events, sea),
         _gusts(wind),
         (run.settle_s, sea.ramp_s),
+        filling,
     )
 
 
@@ -192,7 +228,7 @@ def _turbulence(wind: schema.Wind | None, run: schema.Run) -> WindLines | None:
     return wind_lines(spectrum, run.duration_s)
 
 
-def height_of_buoyancy(levers: schema.LeverKind) -> float | None:
+def height_of_buoyancy(levers: schema.SingleKind) -> float | None:
     """KB upright [m] where the levers say it; a wall-sided hull's follows from KM and BM."""
     if isinstance(levers, schema.WallSidedLevers):
         return levers.km_m - levers.bm_m
@@ -234,13 +270,22 @@ def _waves(
 
 
 def _dynamics(
-    inertia: schema.Inertia, damping: schema.Damping, beam: float, base: schema.Ship
+    inertia: schema.Inertia,
+    damping: schema.Damping,
+    sizes: float | schema.Ship,
+    base: schema.Ship,
 ) -> tuple[float, Damping]:
-    """Gyradius [m] and damping; what needs GM > 0 takes the base file's (checked before)."""
-    gm = gm_of(base.levers, base.gravity)
+    """Gyradius [m] and damping; what needs GM > 0 takes the base file's (checked before).
+
+    `sizes` is the beam [m], or the ship where her masses tell the gyradius.
+    """
+    gm = gm_of(base.own_levers, base.gravity)
     gyradius = inertia.gyradius_m
     if inertia.beam_fraction is not None:
-        gyradius = inertia.beam_fraction * beam
+        assert isinstance(sizes, float | int)
+        gyradius = inertia.beam_fraction * sizes
+    if isinstance(sizes, schema.Ship):
+        gyradius = sizes.gyradius
     if gyradius is None:
         assert inertia.period_s is not None
         gyradius = gyradius_from_period(inertia.period_s, gm)
@@ -257,12 +302,10 @@ def _dynamics(
 
 def _wind_per_speed_squared(scenario: schema.Scenario) -> float:
     """Wind moment per V² [N m s²/m²], + to starboard for a wind from port."""
-    wind, windage = scenario.wind, scenario.ship.windage
+    wind, windage = scenario.wind, scenario.ship.whole_windage
     if wind is None or windage is None:
         return 0.0
-    moment = moment_per_speed_squared(
-        Windage(windage.area_m2, windage.lever_m), wind.drag_coefficient
-    )
+    moment = moment_per_speed_squared(Windage(*windage), wind.drag_coefficient)
     return moment if wind.from_ == "port" else -moment
 
 
@@ -275,11 +318,19 @@ def _gusts(wind: schema.Wind | None) -> tuple[Gust, ...]:
     return tuple(Gust(g.at_s, g.rise_s, g.hold_s, g.speed_factor) for g in gusts)
 
 
-def _limits(limits: schema.Limits, levers: Levers) -> Limits:
+def _limits(limits: schema.Limits, levers: Levers, ship: schema.Ship) -> Limits:
+    """The angles that count; where no flooding angle is given, those of the hull's openings."""
     end = min(-levers.heel_min, levers.heel_max)
+    sides = math.inf, math.inf
+    if limits.flooding_deg is not None:
+        sides = (math.radians(limits.flooding_deg),) * 2
+    elif isinstance(ship.levers, schema.HullLevers):
+        sides = ship.levers.flooding(ship.displacement_t, ship.along)
+    flooding, port = flooding_limits(*sides)
     return Limits(
         roll=math.inf if limits.roll_deg is None else math.radians(limits.roll_deg),
-        flooding=math.inf if limits.flooding_deg is None else math.radians(limits.flooding_deg),
+        flooding=flooding,
+        port=port,
         capsize=end if limits.capsize_deg is None else min(math.radians(limits.capsize_deg), end),
     )
 

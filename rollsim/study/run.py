@@ -15,6 +15,7 @@ from rollsim.store.netcdf import AxisCoordinate, write_result
 from rollsim.store.reading import require_replaceable
 from rollsim.store.unfinished import Unfinished
 from rollsim.study import criteria
+from rollsim.study.loading import stored
 from rollsim.study.loop import run_plan, run_samplings
 from rollsim.study.plan import Plan
 from rollsim.study.result import Results
@@ -148,6 +149,7 @@ def attributes(plan: Plan) -> dict[str, str | int | float]:
         "method": run.method,
         "accuracy_deg": run.accuracy_deg,
         **step,
+        **stored(plan.study),
         "relative_tolerance": run.relative_tolerance,
         "absolute_tolerance_deg": run.absolute_tolerance_deg,
         "histories": plan.histories,

@@ -28,7 +28,9 @@ def static_dataset(plan: Plan) -> xr.Dataset:
         name: (VARIABLES[name].dims, np.asarray(variables[name]), _attributes(name))
         for name in known
     }
-    for name in ("centre_of_gravity_y", "centre_of_gravity_z"):
+    for name in ("centre_of_gravity_y", "centre_of_gravity_z", "free_surface_rise"):
+        if name not in variables:
+            continue
         data[name] = (("case", "t"), np.asarray(variables[name])[:, :1], {"units": "m"})
     coordinates: dict[str, Any] = {
         "t": ("t", np.zeros(1), {"units": "s"}),

@@ -8,11 +8,14 @@ from collections.abc import Callable
 import numpy as np
 
 from rollsim.engines.base import Case
+from rollsim.engines.limits import NEVER
 from rollsim.errors import printable
+from rollsim.scenario.schema.loading import TONNE
 from rollsim.study.equilibrium import about_static_heel, vanishing_angles
 from rollsim.study.plan import Plan
 from rollsim.weather.sea import (
     RegularWave,
+    component_grid,
     effective_elevation,
     encounter_frequency,
     variance_left_out,
@@ -30,7 +33,8 @@ def warnings(plan: Plan) -> tuple[str, ...]:
     lines = [*plan.study.warnings]
     cases = [case for i, case in enumerate(plan.cases) if i not in plan.skipped]
     judges = (_capsize_inside(plan), _beyond_capsize, _start_past_limits, _sea_left_out)
-    for judge in (*judges, _parametric(plan), _gusts_left_out):
+    in_waves = (_parametric(plan), _beyond_elevations)
+    for judge in (*judges, *in_waves, _sloshing(plan), _gusts_left_out):
         doubtful = [(case, words) for case in cases if (words := judge(case))]
         if doubtful:
             case, words = doubtful[0]
@@ -69,6 +73,29 @@ def sea_cut(plan: Plan) -> str:
     low, high = (f"{100.0 * share:.2g} %" for share in (min(shares), max(shares)))
     span = low if low == high else f"{low} to {high}"
     return f"{span} of the wave variance lies in waves shorter than shortest_wave_m, left out"
+
+
+def openings_of_hull(plan: Plan) -> str:
+    """At which heels the hull's openings flood her; empty where an angle is given or none do."""
+    lead = next((i for i, case in enumerate(plan.cases) if case.midship is not None), None)
+    if lead is None or plan.study.cases[lead].scenario.limits.flooding_deg is not None:
+        return ""
+    limits = plan.cases[lead].limits
+    sides = (("starboard", limits.flooding), ("port", limits.flooding / limits.port))
+    told = [f"{math.degrees(heel):.3g}° to {side}" for side, heel in sides if heel < NEVER]
+    return f"flooding by the openings of the hull: {', '.join(told)}" if told else ""
+
+
+def waves_from_hull(plan: Plan) -> str:
+    """How the levers of a hull change with the wave; empty where none do."""
+    lead = next((case for case in plan.cases if case.waves is not None), None)
+    if lead is None or lead.waves is None:
+        return ""
+    form = lead.waves.simple_form
+    return (
+        f"levers in waves from the hull: gm_per_m = {form.gm_per_m:.3g} comes nearest, and misses "
+        f"a lever by up to {form.miss:.2g} m (to 40° of heel, at {form.at:+.2g} m amidships)"
+    )
 
 
 def _capsize_inside(plan: Plan) -> Callable[[Case], str]:
@@ -166,6 +193,70 @@ def _near_twice(case: Case, natural: float) -> str:
         f"she meets the waves at {met:.3g} rad/s, {ratio:.2f} times twice her natural frequency, "
         f"and GM changes by {100.0 * share:.2g} % of itself (parametric roll grows past about "
         f"{100.0 * threshold:.2g} %, by her linear damping)"
+    )
+
+
+SLOW_LIQUID, SMALL_RISE = 0.5, 0.01
+"""Slosh period over roll period from which a surface at rest is doubted; the rise of G [m] below
+which a tank is left aside."""
+
+
+def _sloshing(plan: Plan) -> Callable[[Case], str]:
+    """Judges whether a slack tank of a case sloshes too slowly for a surface that is at rest."""
+    loadings = [spec.scenario.ship.loading for spec in plan.study.cases]
+    if not any(loadings):
+        return lambda case: ""
+    leads, which = np.unique(plan.leads, return_inverse=True)
+    alone = [plan.cases[lead] for lead in leads]
+    periods = about_static_heel(alone, which, plan.starts[:, 0])["roll_period"]
+
+    def judge(case: Case) -> str:
+        loading, roll = loadings[case.index], float(periods[case.index])
+        displacement = TONNE * plan.study.cases[case.index].scenario.ship.displacement_t
+        for table in loading.tanks if loading else ():
+            tank, filling = table.tank, table.filling
+            ratio = tank.slosh_period(filling) / roll
+            rise = tank.free_surface_moment(filling) / displacement
+            if ratio > SLOW_LIQUID and rise > SMALL_RISE:
+                return _slow(table.name, ratio * roll, ratio)
+        return ""
+
+    return judge
+
+
+def _slow(name: str, period: float, ratio: float) -> str:
+    follows = "the liquid cannot follow her roll"
+    if ratio < 1.0:
+        follows = f"the liquid's answer grows to about {1.0 / (1.0 - ratio**2):.2g} times it"
+    return (
+        f"the liquid in {name} sloshes across in {period:.3g} s, {ratio:.2f} of her roll period: "
+        f"its surface is taken to be at rest, and {follows}"
+    )
+
+
+DEVIATIONS = 4.0
+"""Standard deviations that an effective elevation passes about once in a long storm."""
+
+
+def _beyond_elevations(case: Case) -> str:
+    """A sea that goes past the elevations for which the hull's levers are known."""
+    if case.waves is None or not case.storm.raised:
+        return ""
+    sea = case.storm.sea
+    if isinstance(sea.waves, Spectrum):
+        reach = DEVIATIONS * math.sqrt(0.5 * float(np.sum(component_grid(sea).elevation ** 2)))
+        words = f" ({DEVIATIONS:g} standard deviations)"
+    else:
+        assert isinstance(sea.waves, RegularWave)
+        omega = math.tau / sea.waves.period
+        share = abs(effective_elevation(omega, sea.length, sea.heading))
+        reach, words = 0.5 * sea.waves.height * share, ""
+    low, high = float(case.waves.elevation[0]), float(case.waves.elevation[-1])
+    if reach <= min(-low, high) * (1.0 + 1e-9):
+        return ""
+    return (
+        f"the effective elevation reaches {reach:.3g} m{words}, and elevations_m goes from "
+        f"{low:.3g} to {high:.3g} m: beyond them the last levers hold"
     )
 
 

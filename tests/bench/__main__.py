@@ -16,6 +16,8 @@ BENCHES: dict[str, tuple[str, str, str]] = {
     "studies": ("Whole studies, small", "tests.bench.study", "small"),
     "histories": ("What is stored", "tests.bench.histories", "rows"),
     "animation": ("Animation", "tests.bench.film", "rows"),
+    "hull": ("Hulls", "tests.bench.hull", "rows"),
+    "tanks": ("Liquid in tanks", "tests.bench.tanks", "rows"),
     "maps": ("Basins and steady responses", "tests.bench.maps", "rows"),
     "critical": ("Critical values", "tests.bench.critical", "rows"),
     "severity": ("Severity factors", "tests.bench.severity", "rows"),

@@ -43,7 +43,7 @@ def stack(ready: BlockEngine, given: Floats, tolerance: float) -> Solve:
     from numba import njit
 
     tables = own_tables(make_tables(ready.case, np.float64, ready.reach.periods))
-    remake(tables, KG, 0.0, 0.0, 0.0)
+    remake(tables, KG, 0.0, 0.0, 0.0, 0.0)
     lever, gradient = tables.righting[0].copy()
     spacing, upright, top = tables.step, float(tables.upright), float(lever.size - 1)
     c, heeling = ready.case.coefficients, WIND_LEVER

@@ -11,7 +11,7 @@ import xarray as xr
 from PIL import Image
 
 from rollsim.cli.main import run
-from rollsim.names import COORDINATES, VARIABLES
+from rollsim.names import COORDINATES, SEARCHED, VARIABLES
 from rollsim.show.animation import write as animation
 from rollsim.show.animation.plan import PANELS, FilmPlan, Wishes
 
@@ -27,7 +27,7 @@ def result(tmp_path: Path) -> Path:
         {
             name: (held.dims, np.zeros([sizes[dim] for dim in held.dims], held.dtype))
             for name, held in VARIABLES.items()
-            if held.dtype != "str"
+            if held.dtype != "str" and name not in SEARCHED and sizes.keys() >= {*held.dims}
         },
         attrs={"title": "at rest", "scenario_text": "", "rollsim_format": np.int32(1)},
     )

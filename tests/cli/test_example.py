@@ -18,7 +18,9 @@ from rollsim.scenario.load import load
 ROOT = Path(__file__).parents[2]
 SCENARIOS = ROOT / "scenarios"
 NAMES = sorted(
-    path.relative_to(SCENARIOS).with_suffix("").as_posix() for path in SCENARIOS.rglob("*.toml")
+    path.relative_to(SCENARIOS).with_suffix("").as_posix()
+    for path in SCENARIOS.rglob("*.toml")
+    if not path.stem.endswith("-hull")
 )
 
 

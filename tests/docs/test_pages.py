@@ -38,7 +38,7 @@ GATE = {
     "test": ".venv/bin/pip install '.[test]'\n.venv/bin/pytest -q -n 2 -m \"not slow\"",
 }
 ROOMS = tuple(sorted(path.parent.name for path in (ROOT / "rollsim").glob("*/__init__.py")))
-MOST_BYTES = 13_000
+MOST_BYTES = 15_000
 """The README is read in one go; what is looked up stands on pages of its own."""
 
 each_page = pytest.mark.parametrize("name", PAGES)

@@ -18,6 +18,7 @@ from rollsim.motion.timeline import Base, Change, Setting, mean_wind, timeline
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity, Levers, from_kn_table, metacentric_height
 from rollsim.ship.righting import Heeling
+from rollsim.ship.wave_levers import WaveLevers
 from rollsim.weather.sea import RegularWave, SeaState
 from rollsim.weather.spectra import Spectrum
 from rollsim.weather.wind import Gust, Turbulence, wind_lines
@@ -65,6 +66,7 @@ class Recipe:
     absolute: bool = False
     ramp: float = 0.0
     gm_per_m: float = 0.0
+    in_waves: WaveLevers | None = None
     added_share: float = 0.0
     seed: int = 7
     accuracy: float = math.radians(0.01)
@@ -77,7 +79,7 @@ def case_of(recipe: Recipe) -> Case:
     wind = r.wind if r.wind_speed or r.turbulence else 0.0
     base = Base(r.gravity, r.wind_speed)
     coefficients = calm_coefficients(
-        r.levers, r.inertia, r.damping, wind, r.heel_law, r.gm_per_m
+        r.levers, r.inertia, r.damping, wind, r.heel_law, r.gm_per_m, r.in_waves
     )._replace(
         relative=not r.absolute,
         absolute_gm=metacentric_height(r.levers, r.gravity) if r.absolute else 0.0,
@@ -103,7 +105,7 @@ def case_of(recipe: Recipe) -> Case:
         coefficients=coefficients,
         segments=timeline(r.duration, base, r.changes, r.settings, r.gusts, (r.settle, r.ramp)),
         mean_wind=mean_wind(r.duration, base, r.settings),
-        storm=Storm(sea, elevation=r.gm_per_m != 0.0, wind=lines),
+        storm=Storm(sea, r.gm_per_m != 0.0 or r.in_waves is not None, lines),
         start=r.start,
         limits=r.limits,
         settle=r.settle,
@@ -113,6 +115,7 @@ def case_of(recipe: Recipe) -> Case:
         tolerances=FINE,
         accuracy=r.accuracy,
         gm_per_m=r.gm_per_m,
+        waves=r.in_waves,
     )
 
 

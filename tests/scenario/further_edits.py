@@ -14,8 +14,10 @@ WIND, HEIGHT = '"wind.speed_mps"', '"sea.height_m"'
 CONDITION = "[[conditions]]\nname='a'\n"
 GRAVITY, GUST = "[ship.gravity]", "[[wind.gust]]"
 GYRADIUS = "gyradius_m = 5.3"
+ELEVATIONS = "{ from = -3.0, to = 3.0, steps = 13 }"
 UNTIL = "[run.until]\nrelative_error = 0.1\nmost = 99\nof = "
 
+STEP = "[[lesson.steps]]\ntext = 'raise G'\n"
 LESSON = "[lesson]\nquestion = 'which?'\nanswers = ['list', 'loll']\n"
 FURTHER_EDITS = [
     # inertia, levers in waves, turbulence, start and until
@@ -30,11 +32,22 @@ FURTHER_EDITS = [
     ),
     (
         GRAVITY,
-        f'[ship.levers_in_waves]\n¤from = "hull"\n{GRAVITY}',
-        "ship.levers_in_waves.from: unknown key",
-        "[wind]",
+        f'[ship.levers_in_waves]\nelevations_m = {ELEVATIONS}\nfrom = ¤"hull"\n{GRAVITY}',
+        'ship.levers_in_waves.from: needs levers of kind "hull"',
+        "give gm_per_m",
     ),
-    (GRAVITY, f"¤[ship.levers_in_waves]\n{GRAVITY}", "gm_per_m: is missing", "GM"),
+    (
+        GRAVITY,
+        f"¤[ship.levers_in_waves]\n{GRAVITY}",
+        'must hold exactly one of gm_per_m and from = "hull"',
+        "the hull's own levers",
+    ),
+    (
+        GRAVITY,
+        f"[ship.levers_in_waves]\ngm_per_m = -0.1\nelevations_m = ¤{ELEVATIONS}\n{GRAVITY}",
+        "elevations_m: belongs to levers from the hull",
+        "leave it out",
+    ),
     (
         GUST,
         f'[wind.turbulence]\nspectrum = ¤"kaimal"\n{GUST}',
@@ -96,6 +109,27 @@ FURTHER_EDITS = [
         f"[sweep]\n¤'lesson.answer' = ['list', 'loll']\n{LESSON}answer = 'list'",
         "cannot be an axis",
         "use [[conditions]] for a lesson",
+    ),
+    # the steps of an exercise
+    ("", "¤[lesson]\nhint = 'none'", "question: must stand there, or [[lesson.steps]]", "quotes"),
+    (
+        "",
+        f"{STEP}gm_m = ¤[0.5, 0.1]",
+        "gm_m: must go from the least to the greatest, got [0.5, 0.1]",
+        "",
+    ),
+    ("", f"¤{STEP}answers = ['a', 'b']\nanswer = 'a'", "question: must stand there with", ""),
+    (
+        "",
+        f"{STEP}question = 'which?'\nanswers = ['a', 'b']\nanswer = ¤'c'",
+        'lesson.steps.0.answer: must be one of answers, got "c"',
+        'allowed here: "a", "b"',
+    ),
+    (
+        "",
+        f"{STEP}condition = ¤'heavy'\n{CONDITION}'ship.gravity.kg_m' = 5.0",
+        'condition: must name one of the conditions, got "heavy"',
+        'there are "a"',
     ),
     # offsets
     ("", '[sweep]\n"ship.beam_m" = { add = ¤[] }', "add: must hold at least one value", "add"),

@@ -118,11 +118,16 @@ EDITS = [
     ("capsize_deg = 90.0", "capsize_deg = ¤190", "capsize_deg: must be at most 180°", ""),
     ("roll_deg = 0.0", "roll_deg = ¤-90", "start.roll_deg: must lie within ±90°, got -90", "caps"),
     # inertia and damping
-    ("gyradius_m = 5.3", "", "exactly one of gyradius_m, beam_fraction and period_s; none is", ""),
+    (
+        "gyradius_m = 5.3",
+        "",
+        "exactly one of gyradius_m, beam_fraction, period_s and from_masses; none is",
+        "",
+    ),
     (
         "gyradius_m = 5.3",
         "gyradius_m = 5.3\nperiod_s = 9",
-        "period_s; gyradius_m and period_s are given",
+        "gyradius_m and period_s are given",
         "",
     ),
     (

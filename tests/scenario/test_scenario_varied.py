@@ -7,8 +7,11 @@ import tomllib
 from typing import Any
 
 import pytest
+from hull_file_samples import HULL, SHIP
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from loading_samples import scenario as with_loading
+from loading_samples import with_curves
 from scenario_samples import BASE
 
 from rollsim.errors import InputError
@@ -18,6 +21,7 @@ from rollsim.scenario.expand.overrides import Override, applied
 from rollsim.scenario.expand.varied import Sound, Step, sound
 from rollsim.scenario.load import loads
 from rollsim.scenario.schema.study import Scenario
+from rollsim.scenario.text.beside import with_named_files
 
 GZ = """\
 kind = "gz"
@@ -48,6 +52,9 @@ TEXTS = [
         "capsize_deg = 90.0\n", ""
     ),
     BASE.replace("gyradius_m = 5.3", "period_s = 12").replace('"relative"', '"absolute"'),
+    with_loading(),
+    with_curves(),
+    f"{SHIP}[files]\n\"barge-hull.toml\" = '''\n{HULL}'''\n",
 ]
 NUMBERS: dict[str, list[Any]] = {
     "ship.gravity.kg_m": [5.0, 5.3, 5.7, 27, 30, 59, 590, "5.3", True],
@@ -89,6 +96,14 @@ NUMBERS: dict[str, list[Any]] = {
     "events.0.kind": ["add-weight", "move-weight"],
     "events.1.at_s": [0, 10],
     "events.1.to": [5, 300],
+    "ship.levers.trim": ["free", "fixed", "level"],
+    "ship.levers.heel_max_deg": [60, 120.0],
+    "ship.loading.lightship.mass_t": [1400, 20000, -1],
+    "ship.loading.weights.0.mass_t": [0, 1800, 2300.0, 1e7],
+    "ship.loading.weights.1.across_m": [3, 8, 20],
+    "ship.loading.tanks.0.filling_percent": [0, 60.0, 100, 101],
+    "ship.loading.tanks.1.box_m.top": [1.3, 9, -1.0],
+    "ship.loading.tanks.0.free_surface": ["liquid", "frozen"],
     "run.method": ["RK45", "rk"],
 }
 TABLES: dict[str, list[Any]] = {
@@ -124,7 +139,7 @@ def overrides(draw: st.DrawFn, keys: list[str]) -> list[Override]:
 
 
 def start_of(text: str) -> tuple[dict[str, Any], Sound]:
-    raw = bare(tomllib.loads(text))
+    raw = bare(with_named_files(tomllib.loads(text), None)[0])
     whole = examined(raw)
     assert whole.faults == []
     start = sound(whole.parts)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+import pytest
 import xarray as xr
 from numpy.typing import NDArray
 
@@ -162,6 +163,47 @@ def head_seas(ds: xr.Dataset) -> None:
     assert np.isnan(ds["failure_probability"].values).all()
 
 
+def irregular_head_seas(ds: xr.Dataset) -> None:
+    """Slow she rolls up in some storms; faster, or by one number, the roll hardly grows."""
+    slow, faster, simple = (case(ds, name) for name in ("slow", "faster", "one number"))
+    greatest = [
+        np.maximum(of["roll_max"].values, -of["roll_min"].values) for of in (slow, faster, simple)
+    ]
+    assert np.median(greatest[0]) > 8.0
+    assert greatest[0].max() > 20.0
+    assert max(greatest[1].max(), greatest[2].max()) < 5.0
+    assert failures(slow).any()
+    assert np.isfinite(ds["flooding_limit"].values).all()
+    assert np.isfinite(ds["section_y"].values).any()
+
+
+def crest_of_a_following_sea(ds: xr.Dataset) -> None:
+    """The squall on the crest takes her over; in the trough she heels less than in still water."""
+    crest, trough, still = (case(ds, name) for name in ("crest", "trough", "still water"))
+    assert (crest["outcome"] == Outcome.CAPSIZED).all()
+    assert 100.0 < float(crest["failure_time"].values[0]) < 130.0
+    assert float(trough["roll_max"].values[0]) < float(still["roll_max"].values[0]) - 5.0
+    assert not failures(trough).any()
+    assert not failures(still).any()
+
+
+def four_loadings(ds: xr.Dataset) -> None:
+    """Each finds its own draught and GM; in ballast she rolls most, with timber least."""
+    departure, arrival, ballast, timber = (
+        case(ds, name) for name in ("departure", "arrival", "ballast", "timber")
+    )
+    gm = [float(of["gm"]) for of in (timber, departure, arrival, ballast)]
+    assert gm == sorted(gm)
+    assert gm[0] == pytest.approx(0.115, abs=5e-3)
+    draught = [float(of["draught"]) for of in (ballast, arrival, timber, departure)]
+    assert draught == sorted(draught)
+    rolls = [float(of["roll_std"].mean()) for of in (timber, departure, ballast)]
+    assert rolls == sorted(rolls)
+    assert float(timber["roll_period"]) > 2.0 * float(ballast["roll_period"])
+    assert failures(ballast).any()
+    assert not failures(departure).any()
+
+
 def limiting_kg(ds: xr.Dataset) -> None:
     """Cargo on deck lies higher and catches more wind: she heels further under it."""
     full, deck = (ds.isel(case=ds["condition"] == name) for name in ("full holds", "deck cargo"))
@@ -206,11 +248,14 @@ STORIES: dict[str, Story] = {
     "beam-gale": beam_gale,
     "cargo-shift": cargo_shift,
     "criteria-coaster": criteria_coaster,
+    "four-loadings": four_loadings,
     "free-decay": free_decay,
     "gale-sweep": gale_sweep,
     "gust-on-roll": gust_on_roll,
     "gusty-wind": gusty_wind,
     "head-seas": head_seas,
+    "irregular-head-seas": irregular_head_seas,
+    "crest-of-a-following-sea": crest_of_a_following_sea,
     "limiting-kg": limiting_kg,
     "loll-corrections": loll_corrections,
     "three-metacentric-heights": three_metacentric_heights,

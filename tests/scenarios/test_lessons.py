@@ -27,12 +27,13 @@ LESSONS = (
     "list-or-loll",
     "why-she-lies-over",
     "loll-corrections",
+    "loll-tanks",
     "free-surface",
     "gust-dynamic-heel",
     "resonance",
     "same-storm",
 )
-MOST_HOURS = 3.0
+MOST_HOURS = 4.0
 
 
 def words(path: Path) -> str:
@@ -204,6 +205,22 @@ def test_the_right_correction_rights_and_the_wrong_ones_flop(tmp_path: Path) -> 
     assert ends[0] == pytest.approx(0.0, abs=0.1)
     assert ends[1] < -start[1]
     assert ends[2] < -start[2]
+
+
+@pytest.mark.slow
+def test_a_tank_is_slack_while_it_fills_and_pressed_full_at_the_end(tmp_path: Path) -> None:
+    ds = run("loll-tanks", tmp_path)
+    assert answers(ds) == ["upright", "list", "upright"]
+    assert ds["static_heel"].values == pytest.approx([8.0] * 3, abs=0.1)
+    roll = ds["roll_angle"].isel(realisation=0)
+    low, high, whole = (roll[case].values for case in range(3))
+    assert low.max() == pytest.approx(15.5, abs=0.2)
+    assert whole.max() == pytest.approx(low.max(), abs=0.2)
+    assert high.min() < -15.0
+    assert late(ds)[1] == pytest.approx(-15.3, abs=0.2)
+    rise = ds["free_surface_rise"].sel(t=61.0).values
+    assert rise == pytest.approx([0.061, 0.061, 0.491], abs=2e-3)
+    assert not ds["free_surface_rise"].isel(t=-1).values.any()
 
 
 @pytest.mark.slow

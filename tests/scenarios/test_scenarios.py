@@ -11,6 +11,7 @@ from scenario_stories import STORIES, failures, roll
 
 from rollsim.cli.main import run
 from rollsim.scenario.load import load, loads
+from rollsim.scenario.schema.levers import levers_of
 from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import metacentric_height
 from rollsim.ship.metacentre import metacentre
@@ -22,10 +23,18 @@ from rollsim.study.run import run_to_file
 from rollsim.study.warnings import warnings
 
 FOLDER = Path(__file__).parents[2] / "scenarios"
-FILES = sorted(FOLDER.glob("*.toml"))
-CALM = ["criteria-coaster", "free-decay", "gust-on-roll", "head-seas", "three-metacentric-heights"]
+FILES = sorted(path for path in FOLDER.glob("*.toml") if not path.stem.endswith("-hull"))
+CALM = [
+    "crest-of-a-following-sea",
+    "criteria-coaster",
+    "irregular-head-seas",
+    "free-decay",
+    "gust-on-roll",
+    "head-seas",
+    "three-metacentric-heights",
+]
 """Files whose whole study takes a moment."""
-MOST_HOURS = 90.0
+MOST_HOURS = 100.0
 
 each_file = pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
 
@@ -38,7 +47,11 @@ def test_every_file_has_its_story() -> None:
     assert [file.stem for file in FILES] == sorted(STORIES)
 
 
-TOLD = {"head-seas": "twice her natural frequency", "gusty-wind": "gusts faster than 1 Hz"}
+TOLD = {
+    "head-seas": "twice her natural frequency",
+    "irregular-head-seas": "twice her natural frequency",
+    "gusty-wind": "gusts faster than 1 Hz",
+}
 """What `check` must tell of a file, and of no other."""
 
 
@@ -50,7 +63,8 @@ def test_warnings_are_those_that_the_file_is_about(file: Path) -> None:
 
 
 def test_all_files_stay_within_the_storm_hours() -> None:
-    hours = [make_plan(load(file)).hours for file in FOLDER.rglob("*.toml")]
+    lessons = (FOLDER / "lessons").glob("*.toml")
+    hours = [make_plan(load(file)).hours for file in (*FILES, *lessons)]
     assert 0.0 < sum(hours) <= MOST_HOURS
 
 
@@ -66,10 +80,25 @@ def test_the_words_of_a_file(file: Path) -> None:
 
 
 def test_one_ship_in_all_files() -> None:
-    ships = [load(file).base.ship for file in FILES]
-    particulars = {(s.name, s.length_m, s.beam_m, s.draught_m, s.displacement_t) for s in ships}
+    every = [load(file).base.ship for file in FILES]
+    assert {(s.name, s.length_m, s.beam_m) for s in every} == {("Marit", 84.0, 14.0)}
+    ships = [ship for ship in every if ship.levers.kind != "cross-curves"]
+    particulars = {
+        (s.name, s.length_m, s.beam_m, round(s.draught_m, 2), s.displacement_t) for s in ships
+    }
     assert particulars == {("Marit", 84.0, 14.0, 5.2, 4250.0)}
-    assert len({ship.levers for ship in ships}) == 1
+    assert len({ship.levers for ship in ships if ship.levers.kind == "kn"}) == 1
+    assert {ship.levers.kind for ship in ships} <= {"kn", "hull"}
+
+
+def test_her_hull_has_nearly_the_levers_of_the_tables() -> None:
+    """KM and upright draught as in the tables, KN within a twentieth to 60° of heel."""
+    table = load(FOLDER / "beam-gale.toml").base.ship.own_levers
+    hull = load(FOLDER / "crest-of-a-following-sea.toml").base.ship.own_levers
+    heel = np.radians(np.arange(5.0, 61.0, 5.0))
+    ratio = levers_of(hull).kn(heel) / levers_of(table).kn(heel)
+    assert np.abs(ratio - 1.0).max() < 0.07
+    assert float(levers_of(hull).slope(0.0)) == pytest.approx(5.66, abs=0.005)
 
 
 def test_her_levers_rest_upright_at_zero_gm() -> None:
@@ -109,13 +138,13 @@ def test_shortened_copies(stem: str, tmp_path: Path) -> None:
     text = re.sub(r"(?m)^duration_s = .*$", "duration_s = 120.0", text)
     text = re.sub(r"(?m)^realisations = .*$", "realisations = 2", text)
     path = tmp_path / "result.nc"
-    assert run_to_file(make_plan(loads(text)), path)
+    assert run_to_file(make_plan(loads(text, stem, FOLDER)), path)
     with open_result(path) as ds:
         assert not failures(ds).any()
         for case in range(ds.sizes["case"]):
             of = ds.isel(case=case)
             assert np.abs(roll(of)[:, 0] - float(of["static_heel"])).max() < 1e-4
-            assert np.abs(roll(of) - float(of["static_heel"])).max() < 30.0
+            assert np.abs(roll(of) - float(of["static_heel"])).max() < 35.0
 
 
 @pytest.mark.slow

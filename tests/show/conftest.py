@@ -8,6 +8,7 @@ from pathlib import Path
 import matplotlib as mpl
 import pytest
 import xarray as xr
+from live_samples import opened as opened_live
 from page_browser import Browser, find_chromium
 from page_samples import HOSTILE, wall_sided
 from show_samples import Make, build
@@ -66,3 +67,12 @@ def opened(browser: Browser, page: Path) -> Iterator[Browser]:
     yield browser
     assert browser.problems() == []
     assert browser.requests() == [page.as_uri()]
+
+
+@pytest.fixture
+def live(browser: Browser, tmp_path: Path) -> Iterator[Browser]:
+    """The live page of the sample ship; afterwards it must not have complained nor asked."""
+    path = opened_live(browser, tmp_path)
+    yield browser
+    assert browser.problems() == []
+    assert set(browser.requests()) <= {path.as_uri()}

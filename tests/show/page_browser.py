@@ -40,6 +40,11 @@ KEYS: dict[str, dict[str, Any]] = {
     "Home": {"code": "Home", "windowsVirtualKeyCode": 36},
     "End": {"code": "End", "windowsVirtualKeyCode": 35},
     "PageDown": {"code": "PageDown", "windowsVirtualKeyCode": 34},
+    "PageUp": {"code": "PageUp", "windowsVirtualKeyCode": 33},
+    "ArrowUp": {"code": "ArrowUp", "windowsVirtualKeyCode": 38},
+    "ArrowDown": {"code": "ArrowDown", "windowsVirtualKeyCode": 40},
+    "Enter": {"code": "Enter", "text": "\r", "windowsVirtualKeyCode": 13},
+    "Backspace": {"code": "Backspace", "windowsVirtualKeyCode": 8},
 }
 
 
@@ -169,7 +174,35 @@ class Browser:
                 type=kind, x=place[0], y=place[1], button="left", clickCount=1,
             )  # fmt: skip
 
-    def enter(self, name: str, value: float) -> None:
+    def drag(
+        self, way: list[tuple[float, float]], *, touch: bool = False, hold: bool = False
+    ) -> None:
+        """Press at the first place, go along the way, let go unless to `hold`; mouse or finger."""
+        kinds = ["touchStart", "touchMove"] if touch else ["mousePressed", "mouseMoved"]
+        for i, (x, y) in enumerate(way):
+            kind = kinds[min(i, 1)]
+            if touch:
+                self.call("Input.dispatchTouchEvent", type=kind, touchPoints=[{"x": x, "y": y}])
+            else:
+                self.call(
+                    "Input.dispatchMouseEvent", type=kind, x=x, y=y, button="left", buttons=1,
+                    clickCount=1,
+                )  # fmt: skip
+        if not hold:
+            self.let_go(way[-1], touch=touch)
+
+    def let_go(self, place: tuple[float, float], *, touch: bool = False) -> None:
+        """Let go what a drag holds."""
+        if touch:
+            self.call("Input.dispatchTouchEvent", type="touchEnd", touchPoints=[])
+        else:
+            x, y = place
+            self.call(
+                "Input.dispatchMouseEvent", type="mouseReleased", x=x, y=y, button="left",
+                clickCount=1,
+            )  # fmt: skip
+
+    def enter(self, name: str, value: float | str) -> None:
         """Give the control with an id a value, as dragging or choosing does."""
         self.run(
             f"(() => {{ const e = document.getElementById({json.dumps(name)}); e.value = {value};"

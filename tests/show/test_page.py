@@ -23,8 +23,8 @@ from rollsim.names import Outcome
 from rollsim.show import style
 from rollsim.show.html import asset, digest
 from rollsim.show.page import write as page
-from rollsim.show.page.blobs import Blobs
 from rollsim.show.page.data import CURVES, HISTORIES, Chosen, families, page_data
+from rollsim.show.shared.blobs import Blobs
 from rollsim.store.reading import open_result
 
 STORM = """kind = "irregular"

@@ -37,6 +37,7 @@ def made_up(
     """Every variable of the table with random content, some of it missing."""
     random = np.random.default_rng(seed)
     sizes = {"case": cases, "realisation": realisations, "t": samples, "heel": heels}
+    sizes |= {"outline": 7, "filling": 3}
     arrays: dict[str, NDArray[Any]] = {}
     for name, variable in VARIABLES.items():
         shape = [sizes[dimension] for dimension in variable.dims]

@@ -77,12 +77,14 @@ write_sample(Path(sys.argv[1]), seed=2)
 LARGE = """
 import numpy as np
 from store_samples import ATTRIBUTES, TEXT, made_up
+from rollsim.names import VARIABLES
 from rollsim.store import netcdf
 arrays = made_up(cases=2, realisations=2, samples=10)
 noise = np.random.default_rng(1).normal(size=(2, 2, 10_000_000)).astype("f4")
 histories = ("roll_angle", "roll_rate", "wave_slope", "heeling_lever")
 arrays |= {name: noise for name in histories} | {"t": np.arange(1e7)}
-arrays["centre_of_gravity_y"] = arrays["centre_of_gravity_z"] = np.zeros((2, 10_000_000))
+paths = [name for name, known in VARIABLES.items() if known.dims == ("case", "t")]
+arrays |= {name: np.zeros((2, 10_000_000)) for name in paths}
 print("writes", flush=True)
 netcdf.write_result(Path(sys.argv[1]), arrays, [], ATTRIBUTES, TEXT)
 """

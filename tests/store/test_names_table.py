@@ -42,6 +42,12 @@ EXPECTED = {
 
 # What the file says beyond that table.
 BESIDES = {
+    "filled_lever",
+    "filling_time",
+    "free_surface_rise",
+    "section_y",
+    "section_z",
+    "water_level",
     "displacement",
     "gyradius",
     "beam",

@@ -65,7 +65,8 @@ def small_tasks(method: str, monkeypatch: pytest.MonkeyPatch) -> Plan:
 
 def test_all_cases_meet_the_same_storms(two_loadings: Arrays) -> None:
     slope, roll = two_loadings["wave_slope"], two_loadings["roll_angle"]
-    np.testing.assert_array_equal(slope[0], slope[1])
+    # Each case is stepped by its own needs; the slope at an output is read between two steps.
+    np.testing.assert_allclose(slope[0], slope[1], rtol=0.0, atol=5e-4)
     assert np.ptp(slope) > 1.0
     assert np.all(np.abs(roll[0] - roll[1]).max(axis=-1) > 0.1)
 

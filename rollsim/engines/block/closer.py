@@ -52,6 +52,7 @@ from rollsim.engines.block.lanes import (
     Block,
     Y,
 )
+from rollsim.engines.limits import flooding_span
 
 if TYPE_CHECKING:
     from rollsim.engines.limits import Limits
@@ -195,10 +196,13 @@ def _leaps(block: Block, lane: int, step: Step) -> bool:
 
 
 @compiled
-def closer_look(block: Block, step: Step, limits: Limits, shares: tuple[float, float]) -> bool:
+def closer_look(
+    block: Block, step: Step, limits: Limits, shares: tuple[float, float, float]
+) -> bool:
     """Look at the lanes that may pass a bound in the step, or that strained the scheme.
 
-    `shares` of the slope are added to y for roll and heel. Says whether any lane is still under way
+    `shares` of the slope are added to y for roll and heel, a heel to port counts `shares[2]` times
+    itself. Says whether any lane is still under way
     after it.
     """
     record, keep = block.record, block.keep
@@ -223,7 +227,7 @@ def closer_look(block: Block, step: Step, limits: Limits, shares: tuple[float, f
 
 @compiled
 def _passes(
-    block: Block, lane: int, step: Step, limits: Limits, shares: tuple[float, float]
+    block: Block, lane: int, step: Step, limits: Limits, shares: tuple[float, float, float]
 ) -> bool:
     """Note what a lane passes in the step; whether that ends it and it is closed."""
     record, keep = block.record, block.keep
@@ -231,10 +235,11 @@ def _passes(
     roll = _with_slope(y, block, lane, step, shares[0])
     heel = _with_slope(y, block, lane, step, shares[1])
     capsize = min(_first_passing(roll, limits.capsize), _first_passing(heel, limits.capsize))
-    past_roll, past_flooding = (
-        _first_passing(roll, limits.roll),
-        _first_passing(heel, limits.flooding),
-    )
+    past_roll = _first_passing(roll, limits.roll)
+    middle, half = flooding_span(limits.flooding, limits.port)
+    heel[0] -= middle
+    past_flooding = _first_passing(heel, half)
+    heel[0] += middle
     closing = capsize
     if record[STOPS, lane] > 0.0 and step.counts:
         closing = min(capsize, past_roll, past_flooding)
@@ -244,7 +249,7 @@ def _passes(
         keep[ROLL_MAX, lane] = max(keep[ROLL_MAX, lane], most)
         keep[ROLL_MIN, lane] = min(keep[ROLL_MIN, lane], least)
         least, most = _range(heel, end)
-        keep[HEEL_MOST, lane] = max(keep[HEEL_MOST, lane], most, -least)
+        keep[HEEL_MOST, lane] = max(keep[HEEL_MOST, lane], most, -shares[2] * least)
     for place, x in (
         (PASSED_ROLL, past_roll),
         (PASSED_FLOODING, past_flooding),
@@ -258,7 +263,8 @@ def _passes(
     left = math.isnan(record[PASSED_ROLL, lane])
     keep[ROLL_BOUND, lane] = min(limits.roll if left else math.inf, limits.capsize)
     left = math.isnan(record[PASSED_FLOODING, lane])
-    keep[HEEL_BOUND, lane] = min(limits.flooding if left else math.inf, limits.capsize)
+    heel_limit = min(limits.flooding, limits.capsize) if left else math.inf
+    keep[HEEL_BOUND, lane] = min(heel_limit, limits.capsize * min(1.0, shares[2]))
     if closing > 1.0:
         return False
     record[END_HEEL, lane] = _value(heel, closing)

@@ -38,7 +38,8 @@ def _past(
     roll, _, heel, _ = angles(block, ship)
     kind = block.states.dtype.type
     past_roll = np.abs(roll) >= kind(limits.roll)
-    return past_roll, np.abs(heel) >= kind(limits.flooding), roll, heel
+    counted = np.where(heel >= 0.0, heel, -heel * kind(limits.port))
+    return past_roll, counted >= kind(limits.flooding), roll, heel
 
 
 def flag_start(block: Block, limits: Limits, ship: Ship) -> None:
@@ -60,7 +61,7 @@ def begin_counting(
     rate = angles(block, ship)[1]
     if levels is not None:
         keep[at.ROLL_MAX, live] = keep[at.ROLL_MIN, live] = roll[live]
-        keep[at.HEEL_MOST, live] = np.abs(heel[live])
+        keep[at.HEEL_MOST, live] = np.where(heel >= 0.0, heel, -heel * limits.weight)[live]
         keep[at.LEVEL, live] = np.where(np.isnan(levels[live]), math.inf, levels[live])
     record[at.LAST], record[at.LAST_RATE] = roll, rate
     record[at.PASSED_ROLL, live & past_roll] = time
@@ -74,9 +75,9 @@ def set_bounds(block: Block, limits: Limits) -> None:
     """From which |roll| and |heel| on a step needs a closer look: the limits not yet passed."""
     record = block.record
     live = record[at.LIVE] > 0.0
-    for bound, passed, limit in (
-        (at.ROLL_BOUND, at.PASSED_ROLL, limits.roll),
-        (at.HEEL_BOUND, at.PASSED_FLOODING, limits.flooding),
+    for bound, passed, limit, capsize in (
+        (at.ROLL_BOUND, at.PASSED_ROLL, limits.roll, limits.capsize),
+        (at.HEEL_BOUND, at.PASSED_FLOODING, limits.heel, limits.capsize * min(1.0, limits.weight)),
     ):
         ahead = np.where(np.isnan(record[passed]), limit, math.inf)
-        block.keep[bound] = np.where(live, np.minimum(ahead, limits.capsize), math.inf)
+        block.keep[bound] = np.where(live, np.minimum(ahead, capsize), math.inf)

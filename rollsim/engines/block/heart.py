@@ -24,7 +24,8 @@ class Ship(NamedTuple):
 
     `share` of the slope is taken off y for the heel, `added` is added for the roll; `per_most_miss`
     and `per_most_damping` are one over what the scheme bears, `slack` [rad] what an upward crossing
-    must have come from below. Zero, one and half keep the
+    must have come from below, `port_weight` what a heel to port counts for and `port_reach` the
+    greater of that and 1. Zero, one and half keep the
     expressions in the block's type.
     """
 
@@ -47,6 +48,10 @@ class Ship(NamedTuple):
     first_level: Any
     per_level: Any
     last_level: Any
+    least_level: Any
+    most_level: Any
+    port_weight: Any
+    port_reach: Any
     per_most_miss: Any
     per_most_damping: Any
     zero: Any

@@ -111,7 +111,9 @@ class BlockSolver(OdeSolver):  # type: ignore[misc]
         stretch, c = piece.stretch, self.stepper.outputs.case.coefficients
         complete_state(self.block, *self.storms, piece.start, stretch.start, piece.segment, c)
         height, across = stretch.height[-1], stretch.across[-1]
-        remake(self.tables, height, across, stretch.steady[-1], stretch.lever[-1])
+        remake(
+            self.tables, height, across, stretch.steady[-1], stretch.lever[-1], stretch.filling[-1]
+        )
 
     def _at(self, n: int) -> Floats:
         """Angle, rate and acceleration (3, lanes) after n steps of the stretch."""

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.engines.base import WHOLE, Case, RunList
-from rollsim.motion.timeline import ACROSS, END, FREE_SURFACE, HEIGHT, MASS, START
+from rollsim.motion.timeline import ACROSS, END, FILLING, FREE_SURFACE, HEIGHT, MASS, START
 from rollsim.weather.sea import component_grid, highest_encounter, realise
 from rollsim.weather.spectra import Spectrum
 from rollsim.weather.white import WhiteSlope
@@ -171,6 +171,10 @@ def _stiffness(case: Case) -> float:
     grid = case.levers.grid
     inside = np.abs(grid.heel) <= limit
     heel, slope = grid.heel[inside], grid.slope[inside]
+    if case.waves is not None and case.storm.raised:
+        still = case.levers.hull.slope(heel)
+        raised = np.interp(heel, case.waves.levels[0].grid.heel, case.waves.slope.max(axis=0))
+        slope = slope + np.maximum(raised - still, 0.0)
     steepest = 0.0
     for row in case.segments:
         for time in (0.0, row[END] - row[START]):
@@ -178,6 +182,9 @@ def _stiffness(case: Case) -> float:
                 row[k] + row[k + 1] * time for k in (MASS, HEIGHT, ACROSS, FREE_SURFACE)
             )
             here = slope - (height / mass + free) * np.cos(heel) + across / mass * np.sin(heel)
+            if case.filling:
+                at = np.asarray(row[FILLING] + row[FILLING + 1] * time)
+                here = here + case.filling.between("slope", at, heel)
             rights = float(np.max(here))
             steepest = max(steepest, rights if rights > 0.0 else float(np.max(np.abs(here))))
     return steepest / case.coefficients.inertia

@@ -159,7 +159,9 @@ class Stepper:
                 counting = True
                 begin_counting(block, stretch.start, limits, self.ship, None if sought else levels)
             height, across = stretch.height[-1], stretch.across[-1]
-            remake(tables, height, across, stretch.steady[-1], stretch.lever[-1])
+            remake(
+                tables, height, across, stretch.steady[-1], stretch.lever[-1], stretch.filling[-1]
+            )
             if not sought:
                 self._note_output(block, piece, storms, tables)
             count = stretch.output.size
@@ -208,7 +210,7 @@ class Stepper:
             early=record[at.EARLY] > 0.0,
             end_time=end_time,
             end_heel=np.where(ended, record[at.END_HEEL], angles(block, self.ship)[2][:wanted]),
-            energy=np.where(lanes.wind[:wanted] == 1.0, self._energy(block, wanted), math.nan),
+            energy=self._energy(block, lanes, wanted),
             roll_mean=mean,
             roll_square=square,
             upcrossings=rises,
@@ -217,8 +219,11 @@ class Stepper:
             histories=block.histories[:, :, :wanted],
         )
 
-    def _energy(self, block: Block, wanted: int) -> Floats:
-        """The greatest E/E_b of every run; NaN where at some counted moment nothing is stable."""
+    def _energy(self, block: Block, lanes: RunList, wanted: int) -> Floats:
+        """The greatest E/E_b of every run; NaN where at some counted moment nothing is stable, in
+        another wind than the case's, and where the runs are made for a search."""
+        if np.all(lanes.until != WHOLE):
+            return np.full(wanted, math.nan)
         record, outputs = block.record[:, :wanted], self.outputs
         ended = ~np.isnan(record[at.END])
         end_time = np.where(ended, record[at.END], outputs.case.duration)
@@ -235,6 +240,7 @@ class Stepper:
             np.isnan(outputs.wells[:, 0]) & (outputs.times >= outputs.case.settle)
         ]
         unseen = ~np.isfinite(energy) | (end_time >= (blind[0] if blind.size else math.inf))
+        unseen |= lanes.wind[:wanted] != 1.0
         return np.asarray(np.where(unseen, math.nan, energy))
 
 
@@ -268,6 +274,10 @@ def _ship(outputs: AtOutputs, tables: Tables, grid: Grid, bounds: Bounds) -> Shi
         "first_level": tables.first_level,
         "per_level": 1.0 / tables.level_step,
         "last_level": max(tables.kn.shape[0] - 2, 0),
+        "least_level": 0.0 if tables.kn.shape[0] > 2 else -math.inf,
+        "most_level": tables.kn.shape[0] - 1.0 if tables.kn.shape[0] > 2 else math.inf,
+        "port_weight": outputs.case.limits.weight,
+        "port_reach": max(1.0, outputs.case.limits.weight),
         "per_most_miss": 1.0 / bounds.miss,
         "per_most_damping": grid.step / bounds.damping,
         "zero": 0.0,

@@ -69,11 +69,11 @@ class Stretch(NamedTuple):
     turbulence, `noted_rows`, `noted_weights` that at the outputs from `first_output` on. `speed`
     [m/s] is the wind with its gusts, `press` the lever per V² there, `steady`
     the lever of the mean wind at heel 0, `lever` [m] constant with heel, `height` (virtual) and
-    `across` place G where it `moves`; these hold one value more, the last, for the
-    stretch's start. `output` is the number of the output within the step or -1 and `place` where
-    in it, 1 at its end; `sample` [s] the time since the last sample for the averages or 0 where
-    none is taken, `since` [s] that from it to the step's start. The first `started` steps are made
-    by Runge-Kutta.
+    `across` place G where it `moves`, `filling` is the coordinate of tanks that fill; these hold
+    one value more, the last, for the stretch's start. `output` is the number of the output within
+    the step or -1 and `place` where in it, 1 at its end; `sample` [s] the time since the last
+    sample for the averages or 0 where none is taken, `since` [s] that from it to the step's start.
+    The first `started` steps are made by Runge-Kutta.
     """
 
     start: float
@@ -93,6 +93,7 @@ class Stretch(NamedTuple):
     lever: Reals
     height: Floats
     across: Floats
+    filling: Floats
     output: Whole
     place: Floats
     sample: Floats
@@ -249,7 +250,8 @@ def look_over(
             state[RATE, i] - ship.share * state[SLOPE_RATE, i],
             after[RATE, i] - ship.share * after[SLOPE_RATE, i],
         )
-        heel = abs(after[Y, i] - ship.share * after[SLOPE, i]) + half * (abs(q0) + abs(q1))
+        heel = after[Y, i] - ship.share * after[SLOPE, i]
+        heel = max(heel, -ship.port_weight * heel) + ship.port_reach * half * (abs(q0) + abs(q1))
         reach = half * (abs(p0) + abs(p1))
         over = max(abs(roll) + reach - keep[ROLL_BOUND, i], heel - keep[HEEL_BOUND, i])
         keep[OVER, i] = over
@@ -298,8 +300,9 @@ def adams_steps(
         near, further = False, False
         if stretch.moves:
             remake(
-                tables, stretch.height[n], stretch.across[n], stretch.steady[n], stretch.lever[n]
-            )
+                tables, stretch.height[n], stretch.across[n], stretch.steady[n], stretch.lever[n],
+                stretch.filling[n],
+            )  # fmt: skip
         if n < stretch.started:
             span = (stretch.start + n * h, h)
             runge_kutta_step(
@@ -389,6 +392,8 @@ def adams_steps(
                     lever = lever_here - (levers[k] + along * lever_slope)
                 else:
                     level = (work[ZETA, i] - ship.first_level) * ship.per_level
+                    level = level if level > ship.least_level else ship.least_level
+                    level = level if level < ship.most_level else ship.most_level
                     below = np.floor(level)
                     below = below if below > zero else zero
                     below = below if below < ship.last_level else ship.last_level
@@ -428,7 +433,10 @@ def adams_steps(
                 roll, before = y + ship.added * alpha, y0 + ship.added * alpha0
                 rolling = abs(v0 + ship.added * rate0) + abs(v + ship.added * alpha_rate)
                 reach = m.half * rolling
-                farthest = abs(y - ship.share * alpha) + m.half * (abs(through0) + abs(through))
+                farthest = y - ship.share * alpha
+                to_port = -ship.port_weight * farthest
+                farthest = farthest if farthest > to_port else to_port
+                farthest += ship.port_reach * m.half * (abs(through0) + abs(through))
                 over = abs(roll) + reach - keep[ROLL_BOUND, i]
                 wide = farthest - keep[HEEL_BOUND, i]
                 over = over if over > wide else wide
@@ -450,7 +458,7 @@ def adams_steps(
         under_way = True
         if near:
             step = Step(n, stretch.start + n * h, h, stretch.since[n], stretch.counts)
-            shares = (np.float64(ship.added), -np.float64(ship.share))
+            shares = (np.float64(ship.added), -np.float64(ship.share), np.float64(ship.port_weight))
             under_way = closer_look(block, step, watch.limits, shares)
         if stretch.sample[n] > 0.0:
             _average(block, new, stretch.sample[n] if stretch.counts else 0.0, ship)
@@ -483,6 +491,7 @@ def _remake_within(tables: Tables, stretch: Stretch, n: int) -> None:
         z * stretch.across[n - 1] + x * stretch.across[n],
         z * stretch.steady[n - 1] + x * stretch.steady[n],
         z * stretch.lever[n - 1] + x * stretch.lever[n],
+        z * stretch.filling[n - 1] + x * stretch.filling[n],
     )
 
 
@@ -517,8 +526,10 @@ def _extremes(block: Block, now: int, ship: Ship, m: Scheme) -> None:
         u = p / (p - q) if p * q < zero else one
         v = one - u
         left, right = x * (one + two * u) + m.h * p * u, y * (one + two * v) - m.h * q * v
-        peak = abs(v * v * left + u * u * right)
-        high = abs(y) if abs(y) > peak else peak
+        peak = v * v * left + u * u * right
+        high = y if y > peak else peak
+        deep = -ship.port_weight * (y if y < peak else peak)
+        high = high if high > deep else deep
         keep[HEEL_MOST, i] = high if own & (high > keep[HEEL_MOST, i]) else keep[HEEL_MOST, i]
 
 

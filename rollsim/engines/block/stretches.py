@@ -19,6 +19,7 @@ from rollsim.motion.moments import ramp
 from rollsim.motion.timeline import (
     ACROSS,
     END,
+    FILLING,
     FREE_SURFACE,
     HEIGHT,
     LEVER,
@@ -96,7 +97,8 @@ def _piece(
     press = case.coefficients.wind / mass
     mean = case.mean_wind_at(np.append(ends, begin))
     steady = press * mean * np.abs(mean)
-    moving = bool(np.any(segment[[MASS + 1, HEIGHT + 1, ACROSS + 1, LEVER + 1, FREE_SURFACE + 1]]))
+    rates = [MASS + 1, HEIGHT + 1, ACROSS + 1, LEVER + 1, FREE_SURFACE + 1, FILLING + 1]
+    moving = bool(np.any(segment[rates]))
     moving = moving or bool(np.any(steady != steady[0]))
     rows, found = _sea(case.coefficients.ramp, channels, segment, span, kind)
     gust_rows, gust_found = _gusts(channels.wind, span, kind)
@@ -123,6 +125,7 @@ def _piece(
         lever=lever.astype(kind),
         height=height / mass + free,
         across=across / mass,
+        filling=segment[FILLING] + segment[FILLING + 1] * passed,
         output=output,
         place=place,
         sample=sample,

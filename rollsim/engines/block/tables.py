@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from rollsim.compiled import compiled
 from rollsim.engines.base import Case
-from rollsim.ship.lever_table import tabulated
+from rollsim.motion.coefficients import NO_FILLING
+from rollsim.ship.lever_table import filled_rows, tabulated
 from rollsim.ship.righting import HEELING_LAWS
 
 Floats = NDArray[np.float64]
@@ -31,8 +32,10 @@ class Tables(NamedTuple):
 
     `righting` (levels, 2, n) GZ [m] and its slope for the loading now, a level for each elevation
     in the levers' table; `potential` (2, n) of the residual lever [m rad] and its slope; both
-    remade when G moves from `kn` (levels, n, 2), KN and slope, and `shape` (n, 5): heel, sine,
-    cosine, ∫ KN, ∫ law. `law` (2, n): the wind's law of heel and its slope.
+    remade when G moves from `kn` (levels, n, 2), KN and slope, and `shape` (n, 6): heel, sine,
+    cosine, ∫ KN, ∫ law, KN, all of still water. `law` (2, n): the wind's law of heel and its slope.
+    `filling` (states, n, 3) is what tanks that fill add over their coordinate: value, slope,
+    integral.
     """
 
     upright: int
@@ -44,6 +47,7 @@ class Tables(NamedTuple):
     kn: Floats
     shape: Floats
     law: Reals
+    filling: Floats
 
 
 def make_tables(case: Case, kind: type, periods: float) -> Tables:
@@ -52,12 +56,13 @@ def make_tables(case: Case, kind: type, periods: float) -> Tables:
     `periods` is how many of her shortest rolls an error lasts for.
     """
     levers, c = case.levers, case.coefficients
-    table = tabulated(levers, _step(case, periods), case.gm_per_m)
+    table = tabulated(levers, _step(case, periods), case.gm_per_m, case.waves)
     heel = table.heel
     known: Floats = np.asarray(np.clip(heel, levers.heel_min, levers.heel_max))
     law = HEELING_LAWS[case.heeling.law]
     integral = levers.integral(known) + levers.kn(known) * (heel - known)
-    shape = [heel, np.sin(heel), np.cos(heel), integral, law.integral(heel)]
+    still = table.kn[table.still, :, 0]
+    shape = [heel, np.sin(heel), np.cos(heel), integral, law.integral(heel), still]
     levels, count = table.kn.shape[:2]
     assert law.power == c.heel_law
     return Tables(
@@ -70,6 +75,7 @@ def make_tables(case: Case, kind: type, periods: float) -> Tables:
         kn=np.ascontiguousarray(table.kn[:, :, :2]),
         shape=np.stack(shape, axis=1),
         law=np.stack((law.value(heel), law.slope(heel))).astype(kind),
+        filling=filled_rows(case.filling, table, "integral") if case.filling else NO_FILLING,
     )
 
 
@@ -92,15 +98,29 @@ def own_tables(tables: Tables) -> Tables:
 
 
 @compiled
-def remake(tables: Tables, kg: float, off_centre: float, mean_wind: float, lever: float) -> None:
-    """The tables for G at the virtual height `kg` and `off_centre` [m], and two steady levers."""
+def remake(
+    tables: Tables, kg: float, off_centre: float, mean_wind: float, lever: float, filling: float
+) -> None:
+    """The tables for G at the virtual height `kg` and `off_centre` [m], and two steady levers.
+
+    `filling` is the coordinate of tanks that fill.
+    """
     g, y = kg, off_centre
+    fills = tables.filling.shape[0] > 1
+    j = min(max(int(filling), 0), tables.filling.shape[0] - 2)
+    part = filling - j
+    value, rate, area = 0.0, 0.0, 0.0
     for k in range(tables.shape.shape[0]):
         heel, s, t = tables.shape[k, 0], tables.shape[k, 1], tables.shape[k, 2]
+        if fills:
+            low, high = tables.filling[j, k], tables.filling[j + 1, k]
+            value = low[0] + part * (high[0] - low[0])
+            rate = low[1] + part * (high[1] - low[1])
+            area = low[2] + part * (high[2] - low[2])
         for level in range(tables.kn.shape[0]):
-            tables.righting[level, 0, k] = tables.kn[level, k, 0] - g * s - y * t
-            tables.righting[level, 1, k] = tables.kn[level, k, 1] - g * t + y * s
-        stored = tables.shape[k, 3] - g * (1.0 - t) - y * s
+            tables.righting[level, 0, k] = tables.kn[level, k, 0] - g * s - y * t + value
+            tables.righting[level, 1, k] = tables.kn[level, k, 1] - g * t + y * s + rate
+        stored = tables.shape[k, 3] - g * (1.0 - t) - y * s + area
         tables.potential[0, k] = stored - mean_wind * tables.shape[k, 4] - lever * heel
-        lever_now = tables.kn[0, k, 0] - g * s - y * t
+        lever_now = tables.shape[k, 5] - g * s - y * t + value
         tables.potential[1, k] = lever_now - mean_wind * tables.law[0, k] - lever

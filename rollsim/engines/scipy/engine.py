@@ -61,7 +61,11 @@ class ScipyEngine:
             rate=float(runs.rate[i]),
             output_step=case.output_step,
             watched=watch.Watched(
-                case.limits, level, self.outputs.bottoms, bool(runs.until[i] == FIRST_LIMIT)
+                case.limits,
+                level,
+                self.outputs.bottoms,
+                case.limits.weight,
+                bool(runs.until[i] == FIRST_LIMIT),
             ),
             settle=case.settle,
             well=int(np.count_nonzero(self.outputs.crests <= roll)),

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.compiled import compiled
-from rollsim.engines.limits import AT_REST, ROUNDING
+from rollsim.engines.limits import AT_REST, ROUNDING, flooding_span
 from rollsim.motion.equation import water_at
 from rollsim.motion.timeline import wave_factor
 
@@ -39,11 +39,13 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(5)
 
 class Watched(NamedTuple):
     """What a run is watched for: limits [rad], the static heel whose upcrossings are counted, the
-    bottoms of the wells [rad], in order, and whether it stops at the first limit it passes."""
+    bottoms of the wells [rad], in order, what a heel to port counts for, and whether it stops at
+    the first limit it passes."""
 
     limits: Limits
     level: float
     bottoms: Floats
+    weight: float = 1.0
     stops: bool = False
 
 
@@ -125,12 +127,18 @@ def _turn(what: int, low: float, high: float, step: Step, c: Coefficients) -> fl
 
 @compiled
 def _passing(
-    what: int, limit: float, low: float, high: float, step: Step, c: Coefficients
+    what: int,
+    limit: float,
+    low: float,
+    high: float,
+    step: Step,
+    c: Coefficients,
+    middle_of: float,
 ) -> float:
     """Where between low (inside) and high (at or past) |angle| reaches the limit, by halving."""
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
-        if abs(_angle(what, 0, middle, step, c)) < limit:
+        if abs(_angle(what, 0, middle, step, c) - middle_of) < limit:
             low = middle
         else:
             high = middle
@@ -138,31 +146,38 @@ def _passing(
 
 
 @compiled
-def _first_passing(what: int, limit: float, step: Step, c: Coefficients) -> float:
-    """First x in [-1, 1] at which |angle| reaches the limit; 2 where it does not in this step."""
-    if _bound(what, step, c) < limit * (1.0 - ROUNDING):
+def _first_passing(
+    what: int, limit: float, step: Step, c: Coefficients, middle: float = 0.0
+) -> float:
+    """First x in [-1, 1] at which |angle − middle| reaches the limit; 2 where it does not."""
+    if _bound(what, step, c) + abs(middle) < limit * (1.0 - ROUNDING):
         return 2.0
     before = -1.0
     # A start exactly at the limit may come back from the series a rounding error inside it.
-    if abs(_angle(what, 0, before, step, c)) >= limit * (1.0 - ROUNDING):
+    if abs(_angle(what, 0, before, step, c) - middle) >= limit * (1.0 - ROUNDING):
         return before
     for part in range(step.parts):
         after = -1.0 + 2.0 * (part + 1) / step.parts
-        if abs(_angle(what, 0, after, step, c)) >= limit:
-            return _passing(what, limit, before, after, step, c)
+        if abs(_angle(what, 0, after, step, c) - middle) >= limit:
+            return _passing(what, limit, before, after, step, c, middle)
         if _angle(what, 1, before, step, c) * _angle(what, 1, after, step, c) < 0.0:
             turn = _turn(what, before, after, step, c)
-            if abs(_angle(what, 0, turn, step, c)) >= limit:
-                return _passing(what, limit, before, turn, step, c)
+            if abs(_angle(what, 0, turn, step, c) - middle) >= limit:
+                return _passing(what, limit, before, turn, step, c, middle)
         before = after
     return 2.0
 
 
 @compiled
-def _extremes(record: Floats, what: int, end: float, step: Step, c: Coefficients) -> None:
-    """Greatest and least roll, or greatest |heel|, of the step up to x = end, into the record."""
+def _extremes(
+    record: Floats, what: int, end: float, step: Step, c: Coefficients, weight: float
+) -> None:
+    """Greatest and least roll, or greatest |heel|, of the step up to x = end, into the record.
+
+    A heel to port counts `weight` times itself.
+    """
     bound = _bound(what, step, c)
-    if what == HEEL and bound <= record[HEEL_MOST]:
+    if what == HEEL and bound * max(1.0, weight) <= record[HEEL_MOST]:
         return
     if what == ROLL and bound <= record[ROLL_MAX] and -bound >= record[ROLL_MIN]:
         return
@@ -178,7 +193,7 @@ def _extremes(record: Floats, what: int, end: float, step: Step, c: Coefficients
                 record[ROLL_MAX] = max(record[ROLL_MAX], angle)
                 record[ROLL_MIN] = min(record[ROLL_MIN], angle)
             else:
-                record[HEEL_MOST] = max(record[HEEL_MOST], abs(angle))
+                record[HEEL_MOST] = max(record[HEEL_MOST], angle, -weight * angle)
         before = x
 
 
@@ -241,7 +256,8 @@ def watch(
         _first_passing(ROLL, limits.capsize, step, c), _first_passing(HEEL, limits.capsize, step, c)
     )
     roll = _first_passing(ROLL, limits.roll, step, c)
-    flooding = _first_passing(HEEL, limits.flooding, step, c)
+    middle, half = flooding_span(limits.flooding, limits.port)
+    flooding = _first_passing(HEEL, half, step, c, middle)
     end = min(capsize, 1.0)
     if watched.stops and counts:
         end = min(end, roll, flooding)
@@ -252,8 +268,8 @@ def watch(
             if math.isnan(record[place]) and (counts or place == PASSED_CAPSIZE):
                 record[place] = step.start + 0.5 * (x + 1.0) * step.length
     if counts:
-        _extremes(record, ROLL, end, step, c)
-        _extremes(record, HEEL, end, step, c)
+        _extremes(record, ROLL, end, step, c, 1.0)
+        _extremes(record, HEEL, end, step, c, watched.weight)
         _averages(record, end, step, watched, c)
     if watched.bottoms.size > 1:
         _sides(record, end, counts, step, watched.bottoms, c)

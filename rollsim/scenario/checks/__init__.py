@@ -10,7 +10,10 @@ from contextlib import suppress
 
 from rollsim.scenario.checks.base import Check
 from rollsim.scenario.checks.critical import CRITICAL_CHECKS
+from rollsim.scenario.checks.curves import CURVE_CHECKS
+from rollsim.scenario.checks.hull import HULL_CHECKS, HULL_DOUBTS
 from rollsim.scenario.checks.lesson import LESSON_CHECKS
+from rollsim.scenario.checks.loading import LOADING_CHECKS, LOADING_DOUBTS
 from rollsim.scenario.checks.maps import MAP_CHECKS
 from rollsim.scenario.checks.parts import Parts, UnparsedError
 from rollsim.scenario.checks.plausible import DOUBTS
@@ -21,6 +24,9 @@ from rollsim.scenario.checks.weather import WEATHER_CHECKS
 from rollsim.scenario.text.faults import Finding
 
 CHECKS: tuple[Check, ...] = (
+    *CURVE_CHECKS,
+    *LOADING_CHECKS,
+    *HULL_CHECKS,
     *SHIP_CHECKS,
     *WEATHER_CHECKS,
     *TIME_CHECKS,
@@ -31,7 +37,7 @@ CHECKS: tuple[Check, ...] = (
 )
 """What refuses a file or a case."""
 
-WARNINGS: tuple[Check, ...] = (*TIME_WARNINGS, *DOUBTS)
+WARNINGS: tuple[Check, ...] = (*TIME_WARNINGS, *LOADING_DOUBTS, *DOUBTS, *HULL_DOUBTS)
 """What is allowed and yet likely not meant."""
 
 

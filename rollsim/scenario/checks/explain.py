@@ -27,6 +27,7 @@ UNIONS = {
     ("sea", "slope_coefficient"),
     ("start", "roll_deg"),
     ("events", "*"),
+    ("ship", "loading", "weights", "*"),
     ("sweep", "*"),
     ("sweep", "*", "*"),
 }
@@ -35,6 +36,7 @@ TYPES = {
     "float_type": "must be a number",
     "int_type": "must be a whole number",
     "string_type": "must be text in quotes",
+    "is_instance_of": "must be the name of a file in quotes",
     "tuple_type": "must be a list",
     "dict_type": "must be a table",
     "model_type": "must be a table",

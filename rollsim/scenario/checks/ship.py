@@ -2,25 +2,37 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 from rollsim.constants import SEA_WATER_DENSITY
 from rollsim.scenario.checks.base import Check, Findings
+from rollsim.scenario.checks.curves import file_of_curves, heels_of_table, rows_of_curves
+from rollsim.scenario.checks.hull import file_of_hull
 from rollsim.scenario.checks.parts import Parts, UnparsedError, split
-from rollsim.scenario.schema.levers import LeverKind
+from rollsim.scenario.schema.hull_levers import HullLevers
+from rollsim.scenario.schema.levers import CrossCurveLevers, LeverKind, SingleKind, levers_at
+from rollsim.scenario.schema.loading import along_of
 from rollsim.scenario.schema.ship import gm_of
 from rollsim.scenario.schema.units import with_unit
 from rollsim.scenario.text.faults import Finding, listed
+from rollsim.ship.hull.form import UnfloatableError
 
 CONVERTED = ("ship.inertia.period_s", "ship.damping.critical_fraction", "ship.damping.extinction")
 """Keys that are converted once, at the base file's gravity."""
 
 
-def sound_levers(parts: Parts) -> LeverKind:
-    """The levers; UnparsedError where they have faults."""
+def sound_levers(parts: Parts) -> SingleKind:
+    """The levers at her displacement; UnparsedError where they have faults."""
     levers: LeverKind = parts("ship.levers")
     if next(table_of_levers(parts), None):
         raise UnparsedError
+    if isinstance(levers, CrossCurveLevers | HullLevers):
+        displacement = parts("ship.displacement_t")
+        if isinstance(levers, CrossCurveLevers) and not levers.covers(displacement):
+            raise UnparsedError
+        try:
+            along = along_of(parts("ship.loading"), parts("ship.length_m"))
+            return levers_at(levers, displacement, along)
+        except UnfloatableError:
+            raise UnparsedError from None
     return levers
 
 
@@ -47,23 +59,18 @@ def conversions(parts: Parts) -> Findings:
 
 def table_of_levers(parts: Parts) -> Findings:
     """A table increases from 0 with lever 0, or lies over both sides with heel 0 in it."""
-    levers = {"kn": "kn_m", "gz": "gz_m"}.get(parts("ship.levers.kind"))
+    kind = parts("ship.levers.kind")
+    if kind == "cross-curves":
+        of_file = [*file_of_curves(parts)]
+        yield from of_file or [*heels_of_table(parts), *rows_of_curves(parts)]
+    if kind == "hull":
+        yield from file_of_hull(parts)
+    levers = {"kn": "kn_m", "gz": "gz_m"}.get(kind)
     if levers is None:
         return
+    yield from heels_of_table(parts)
     path = split("ship.levers.heel_deg")
     heel = parts("ship.levers.heel_deg")
-    if len(heel) < 3:
-        yield Finding(path, f"must hold at least 3 angles, got {len(heel)}")
-    for index, (before, after) in enumerate(pairwise(heel)):
-        if after <= before:
-            problem = f"must increase, got {after:g} after {before:g}"
-            yield Finding((*path, index + 1), problem, "each heel must be larger than the last")
-    if heel and heel[0] > 0:
-        hint = "a table starts at heel 0 with lever 0, or lists both sides with heel 0 among them"
-        yield Finding((*path, 0), f"must start at 0, got {heel[0]:g}", hint)
-    elif heel and heel[0] < 0 and (0 not in heel or heel[-1] <= 0):
-        hint = "a table over both sides lists heel 0 and goes on to starboard"
-        yield Finding(path, "must list heel 0 and heels beyond it", hint)
     values = parts(f"ship.levers.{levers}")
     if len(values) != len(heel):
         problem = f"must be as long as heel_deg: {len(values)} values for {len(heel)} heels"
@@ -128,18 +135,22 @@ def displacement(parts: Parts) -> Findings:
         yield Finding(split("ship.displacement_t"), problem, hint, causes)
 
 
-INERTIA = ("gyradius_m", "beam_fraction", "period_s")
+INERTIA = ("gyradius_m", "beam_fraction", "period_s", "from_masses")
 
 
 def inertia(parts: Parts) -> Findings:
-    """Exactly one of gyradius_m, beam_fraction and period_s."""
+    """Exactly one of gyradius_m, beam_fraction, period_s and from_masses."""
     table = parts("ship.inertia")
     given = [key for key in INERTIA if getattr(table, key) is not None]
     if len(given) != 1:
         got = f"{listed(given)} are given" if given else "none is given"
-        problem = f"must hold exactly one of gyradius_m, beam_fraction and period_s; {got}"
+        problem = f"must hold exactly one of {listed(INERTIA)}; {got}"
         hint = "the gyradius, added inertia included, in metres or over the beam, or the period"
         yield Finding(split("ship.inertia"), problem, hint)
+    if table.from_masses is not None and not parts.given("ship.loading"):
+        path = split("ship.inertia.from_masses")
+        hint = "give gyradius_m or beam_fraction, or the masses"
+        yield Finding(path, "needs [ship.loading]", hint, (split("ship.loading"),))
 
 
 def added_share(parts: Parts) -> Findings:

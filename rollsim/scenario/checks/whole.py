@@ -10,6 +10,7 @@ from pydantic import ValidationError
 from rollsim.scenario.checks import CHECKS, WARNINGS, findings_of, gm_known
 from rollsim.scenario.checks.explain import explained
 from rollsim.scenario.checks.parts import Parts
+from rollsim.scenario.schema.papers import following, would_follow
 from rollsim.scenario.schema.study import Scenario
 from rollsim.scenario.text.faults import Finding
 
@@ -44,8 +45,15 @@ def _parsed(raw: dict[str, Any]) -> Examined:
         return Examined(Parts(Scenario.model_validate(raw), raw), [])
     except ValidationError as error:
         faults = explained(error, raw)
+        more = error.error_count() - len(faults)
         bad = tuple(finding.path for finding in faults)
-        return Examined(Parts(None, raw, bad), faults, error.error_count() - len(faults))
+        # What is missing would follow from papers whose faults are told.
+        ship = raw.get("ship")
+        told = {("ship", key) for key in would_follow(ship)}
+        faults = [f for f in faults if not (f.problem == "is missing" and f.path in told)]
+        if values := following(ship):
+            raw = raw | {"ship": raw["ship"] | values}
+        return Examined(Parts(None, raw, bad), faults, more)
 
 
 def _checked(parts: Parts, faults: list[Finding], more: int) -> Examined:

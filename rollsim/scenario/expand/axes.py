@@ -22,6 +22,7 @@ TAKEN = frozenset({"roll"})
 FIXED_TABLES = frozenset(
     {
         "format",
+        "files",
         "output",
         "severity",
         "critical",

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
-from itertools import product
+from itertools import islice, product
+from math import prod
 from typing import Any
 
 from rollsim.scenario.checks.parts import Parts, UnparsedError
@@ -127,6 +128,18 @@ def _variants(
         coordinates = {axis.name: axis.values[i] for axis, i in zip(grid.axes, chosen, strict=True)}
         swept = tuple(axes[axis][value] for axis, value in enumerate(chosen))
         yield Variant(condition.name, coordinates, (*condition.overrides, *swept))
+
+
+def raw_case(grid: Grid, base: Parts, number: int) -> dict[str, Any]:
+    """The tables of case `number` as a file of its own would give them."""
+    if not grid.axes and not grid.conditions:
+        return base.raw
+    each = prod(len(axis.values) for axis in grid.axes)
+    condition = grid.outer[number // each]
+    raw = applied(bare(base.raw), condition.overrides)
+    variants = _variants(grid, condition, grid.overrides_on(raw))
+    variant = next(islice(variants, number % each, None))
+    return applied(raw, variant.overrides[len(condition.overrides) :])
 
 
 def alone(grid: Grid, base: Parts) -> FindingCounts:

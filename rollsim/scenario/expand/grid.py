@@ -13,6 +13,7 @@ from rollsim.scenario.expand.overrides import Override, applied, beyond_list, of
 from rollsim.scenario.expand.searched import searched_key
 from rollsim.scenario.schema.catalogue import entry_at, resolve
 from rollsim.scenario.schema.study import Offsets, Range
+from rollsim.scenario.text.beside import TABLE, named
 from rollsim.scenario.text.faults import Finding, shown
 from rollsim.scenario.text.positions import KeyPath
 
@@ -89,11 +90,14 @@ def _axes(parts: Parts) -> tuple[tuple[Axis, ...], tuple[Overrides, ...], list[F
         except UnparsedError:
             continue
     names = coordinate_names([key for key, _ in parsed])
-    made = [_axis(key, name, given) for (key, given), name in zip(parsed, names, strict=True)]
+    files = parts.raw.get(TABLE, {})
+    made = [
+        _axis(key, name, given, files) for (key, given), name in zip(parsed, names, strict=True)
+    ]
     return tuple(axis for axis, _ in made), tuple(own for _, own in made), findings
 
 
-def _axis(key: str, name: str, given: Any) -> tuple[Axis, Overrides]:
+def _axis(key: str, name: str, given: Any, files: dict[str, str]) -> tuple[Axis, Overrides]:
     """The axis of a key with its overrides, each with its source in the file."""
     source: KeyPath = ("sweep", key)
     is_range = isinstance(given, Range)
@@ -105,7 +109,7 @@ def _axis(key: str, name: str, given: Any) -> tuple[Axis, Overrides]:
         values = given
     path = resolve(key) or ()
     overrides = tuple(
-        Override(path, value, source if is_range else (*source, index))
+        Override(path, named(key, value, files), source if is_range else (*source, index))
         for index, value in enumerate(values)
     )
     return axis_of(key, name, values, offset=isinstance(given, Offsets)), overrides

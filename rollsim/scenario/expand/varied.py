@@ -19,6 +19,7 @@ from rollsim.scenario.checks.parts import Parts, UnparsedError, overlap
 from rollsim.scenario.expand.overrides import Override
 from rollsim.scenario.schema.base import Table
 from rollsim.scenario.schema.catalogue import entry_at, is_model, key_of, kind_of
+from rollsim.scenario.schema.papers import FOLLOWING, SOURCES
 from rollsim.scenario.schema.study import Scenario
 from rollsim.scenario.text.faults import Finding
 from rollsim.scenario.text.positions import KeyPath
@@ -51,6 +52,8 @@ class Step:
 
     def __init__(self, start: Sound, paths: Sequence[KeyPath]) -> None:
         self.start = start
+        if any(overlap(path, source) for path in paths for source in SOURCES):
+            paths = [*paths, *(("ship", key) for key in FOLLOWING)]
         holders = sorted({_holder(start.scenario, path) for path in paths}, key=len)
         self.holders: list[KeyPath] = []
         for holder in holders:

@@ -10,18 +10,23 @@ from rollsim.scenario.schema.events import (
     CHANGED_KEYS,
     AddWeight,
     Event,
+    FillTank,
     HeelingLever,
     MoveWeight,
     RemoveWeight,
     ValueChange,
 )
+from rollsim.scenario.schema.hull_levers import HullLevers
 from rollsim.scenario.schema.levers import (
+    CrossCurveLevers,
     GzLevers,
     KnLevers,
     LeverKind,
     Levers,
     PolynomialLevers,
+    SingleKind,
     WallSidedLevers,
+    levers_at,
     levers_of,
 )
 from rollsim.scenario.schema.maps import Basin, Equilibria, Observed, Response
@@ -37,6 +42,7 @@ from rollsim.scenario.schema.ship import (
     Windage,
     gm_of,
     gravity_of,
+    levers_in_waves,
 )
 from rollsim.scenario.schema.study import (
     AxisValues,
@@ -67,14 +73,17 @@ __all__ = [
     "CalmSea",
     "Condition",
     "Critical",
+    "CrossCurveLevers",
     "Damping",
     "Equilibria",
     "Event",
     "Extinction",
+    "FillTank",
     "Gravity",
     "Gust",
     "GzLevers",
     "HeelingLever",
+    "HullLevers",
     "Inertia",
     "IrregularSea",
     "KnLevers",
@@ -97,6 +106,7 @@ __all__ = [
     "Sea",
     "Severity",
     "Ship",
+    "SingleKind",
     "Start",
     "Strengthened",
     "Table",
@@ -109,5 +119,7 @@ __all__ = [
     "Windage",
     "gm_of",
     "gravity_of",
+    "levers_at",
+    "levers_in_waves",
     "levers_of",
 ]

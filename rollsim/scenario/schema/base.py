@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, InstanceOf
+
+from rollsim.scenario.text.beside import NamedFile
 
 WORD_TAG, NUMBER_TAG, LIST_TAG = "word", "number", "list"
 
@@ -12,6 +14,10 @@ WORD_TAG, NUMBER_TAG, LIST_TAG = "word", "number", "list"
 def word_or_number(value: Any) -> str:
     """The tag of a value that may be a word or a number."""
     return WORD_TAG if isinstance(value, str) else NUMBER_TAG
+
+
+File = Annotated[NamedFile, InstanceOf()]
+"""The name of a file beside the scenario, which carries its text."""
 
 
 class Table(BaseModel):

@@ -30,8 +30,8 @@ class KeyEntry:
 
     @property
     def is_leaf(self) -> bool:
-        """Whether it holds a number or a word, not a table or a list."""
-        return not any(is_model(a) or get_origin(a) is tuple for a in self.alternatives)
+        """Whether it may hold a number or a word, not only a table or a list."""
+        return any(not is_model(a) and get_origin(a) is not tuple for a in self.alternatives)
 
     @property
     def description(self) -> str:

@@ -90,7 +90,15 @@ class ValueChange(AnyEvent):
     to: float = Field(description="the value that it comes to, in the unit of the key")
 
 
+class FillTank(AnyEvent):
+    """A tank of [ship.loading] fills or empties; mass, G and free surface follow its level."""
+
+    kind: Literal["fill-tank"] = Field(description="a tank of the loading fills or empties")
+    tank: str = Field(min_length=1, max_length=200, description="its name in the loading")
+    to_percent: float = Field(ge=0, le=100, description="how full it becomes, in per cent")
+
+
 Event = Annotated[
-    MoveWeight | AddWeight | RemoveWeight | HeelingLever | ValueChange,
+    MoveWeight | AddWeight | RemoveWeight | HeelingLever | ValueChange | FillTank,
     Field(discriminator="kind"),
 ]

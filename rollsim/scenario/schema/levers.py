@@ -3,19 +3,31 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from itertools import pairwise
 from math import radians
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import numpy as np
-from pydantic import Field
+from pydantic import Field, ModelWrapValidatorHandler, model_validator
 
-from rollsim.scenario.schema.base import Table
+from rollsim.scenario.schema.base import File, Table
+from rollsim.scenario.schema.curve_file import EMPTY, curves_in
+from rollsim.scenario.schema.hull_levers import HullLevers
+from rollsim.scenario.text.beside import NamedFile
+from rollsim.ship import cross_curves
 from rollsim.ship import levers as curves
+
+if TYPE_CHECKING:
+    pass
 
 # A list of the file becomes a tuple; strict would only take a tuple, so it is lax for the container
 # alone: the items stay strict by the model's configuration.
 Heels = Annotated[tuple[Annotated[float, Field(ge=-180, le=180)], ...], Field(strict=False)]
 Levers_m = Annotated[tuple[Annotated[float, Field(gt=-60, lt=60)], ...], Field(strict=False)]
+Rows_m = Annotated[tuple[Annotated[float, Field(gt=-1e5, lt=1e5)], ...], Field(strict=False)]
+"""Rows of cross-curves; a check of their own says in one line where they are centimetres."""
+Displacements = Annotated[tuple[Annotated[float, Field(gt=0, lt=2e6)], ...], Field(strict=False)]
+Heights = Annotated[tuple[Annotated[float, Field(ge=0, lt=200)], ...], Field(strict=False)]
 Coefficients = Annotated[
     tuple[Annotated[float, Field(gt=-1e6, lt=1e6)], ...], Field(strict=False, min_length=1)
 ]
@@ -149,7 +161,108 @@ class PolynomialLevers(Table):
         return self.kb_m
 
 
-LeverKind = KnLevers | GzLevers | WallSidedLevers | PolynomialLevers
+class CrossCurveLevers(Table):
+    """KN over heel and displacement, as stability booklets print them.
+
+    Between displacements a monotone cubic (PCHIP) at fixed heel; nothing is extrapolated. The
+    displacement of the case picks its curve.
+    """
+
+    kind: Literal["cross-curves"] = Field(description="KN over heel and displacement")
+    file: File | None = Field(
+        default=None,
+        description="a CSV file beside the scenario that holds the curves, in place of the lists: "
+        "columns displacement_t, kn_10, kn_20 and so on by heel, optional km_m, kb_m, draught_m",
+    )
+    heel_deg: Heels = Field(description=HEEL)
+    displacement_t: Displacements = Field(
+        description="the displacements of the rows in tonnes, increasing"
+    )
+    kn_m: Annotated[tuple[Rows_m, ...], Field(strict=False)] = Field(
+        description="KN in metres, from the keel point: a row for each displacement, in it a value "
+        "for each heel"
+    )
+    km_m: Heights | None = Field(
+        default=None,
+        description="height of the upright metacentre above the keel in metres, one for each "
+        "displacement; fixes the slope at 0",
+    )
+    kb_m: Heights | None = Field(
+        default=None,
+        description="height of the centre of buoyancy upright above the keel in metres, one for "
+        "each displacement; without it B is not drawn",
+    )
+    draught_m: Heights | None = Field(
+        default=None,
+        description="mean draught in metres, one for each displacement; then that of the ship may "
+        "be left out",
+    )
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _with_file(
+        cls, given: Any, handler: ModelWrapValidatorHandler[CrossCurveLevers]
+    ) -> CrossCurveLevers:
+        """Put in the lists of the file, as keys that are left out."""
+        if not isinstance(given, dict) or "file" not in given:
+            return handler(given)
+        file = given["file"]  # a name alone is one that could not be read, which is told
+        lists = curves_in(file.text).lists if isinstance(file, NamedFile) else EMPTY
+        table = handler(lists | given)
+        table.__pydantic_fields_set__.difference_update(lists.keys() - given.keys())
+        return table
+
+    @property
+    def known_deg(self) -> float:
+        """The heel [degree] up to which levers are known on both sides."""
+        return _known_deg(self.heel_deg)
+
+    @property
+    def regular(self) -> bool:
+        """Whether displacements grow and every list is as long as they and the heels ask for."""
+        rows, heels = len(self.displacement_t), len(self.heel_deg)
+        grows = all(a < b for a, b in pairwise(self.displacement_t))
+        lists = (self.kn_m, self.km_m, self.kb_m, self.draught_m)
+        long = all(each is None or len(each) == rows for each in lists)
+        return rows > 1 and grows and long and all(len(row) == heels for row in self.kn_m)
+
+    def covers(self, displacement: float) -> bool:
+        """Whether the curves reach to a displacement [t]."""
+        return self.regular and self.displacement_t[0] <= displacement <= self.displacement_t[-1]
+
+    def particulars(self, displacement: float | None) -> dict[str, float]:
+        """The draught at a displacement [t], where the curves carry it."""
+        if self.draught_m is None or displacement is None:
+            return {}
+        if not self.covers(displacement):
+            raise ValueError(displacement)
+        return {"draught_m": self.height("draught_m", displacement) or 0.0}
+
+    def row(self, index: int) -> KnLevers:
+        """The curve of one of the table's own displacements."""
+        km, kb = (None if each is None else each[index] for each in (self.km_m, self.kb_m))
+        return KnLevers(
+            kind="kn", heel_deg=self.heel_deg, kn_m=self.kn_m[index], km_m=km or None, kb_m=kb
+        )
+
+    def at(self, displacement: float) -> KnLevers:
+        """The curve at a displacement [t] that the table covers."""
+        kn = cross_curves.between(self.displacement_t, self.kn_m, displacement)
+        km, kb = (self.height(key, displacement) for key in ("km_m", "kb_m"))
+        rows = tuple(float(value) for value in kn)
+        return KnLevers(kind="kn", heel_deg=self.heel_deg, kn_m=rows, km_m=km, kb_m=kb)
+
+    def height(self, key: str, displacement: float) -> float | None:
+        """km_m, kb_m or draught_m [m] at a displacement [t] that the table covers, if it has it."""
+        heights = getattr(self, key)
+        if heights is None:
+            return None
+        return float(cross_curves.between(self.displacement_t, heights, displacement))
+
+
+SingleKind = KnLevers | GzLevers | WallSidedLevers | PolynomialLevers
+"""Levers of one displacement."""
+LeverKind = SingleKind | CrossCurveLevers | HullLevers
 Levers = Annotated[LeverKind, Field(discriminator="kind")]
 
 
@@ -159,6 +272,17 @@ def _known_deg(heel_deg: tuple[float, ...]) -> float:
 
 
 @lru_cache(maxsize=64)
-def levers_of(table: LeverKind) -> curves.Levers:
+def levers_of(table: SingleKind) -> curves.Levers:
     """The levers that a [ship.levers] table describes; the tables must have passed their checks."""
     return table.curve
+
+
+@lru_cache(maxsize=256)
+def levers_at(table: LeverKind, displacement: float, along: float | None = None) -> SingleKind:
+    """The levers at a displacement [t], which curves must cover; others hold for one alone.
+
+    `along` [m] is the place of G for a hull that trims, where the loading tells it.
+    """
+    if isinstance(table, HullLevers):
+        return table.at(displacement, along)
+    return table.at(displacement) if isinstance(table, CrossCurveLevers) else table

@@ -24,7 +24,8 @@ class Limits(Table):
         default=None,
         gt=0,
         le=180,
-        description="angle in degrees between ship and water surface at which openings flood",
+        description="angle in degrees between ship and water surface at which openings flood; "
+        "left out, that of the openings of her hull, where she has one",
     )
     capsize_deg: float | None = Field(
         default=None,

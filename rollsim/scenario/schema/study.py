@@ -15,6 +15,7 @@ from rollsim.scenario.schema.base import (
 )
 from rollsim.scenario.schema.critical import Critical
 from rollsim.scenario.schema.events import Event
+from rollsim.scenario.schema.lesson import Lesson
 from rollsim.scenario.schema.maps import Basin, Equilibria, Observed, Response
 from rollsim.scenario.schema.run import Limits, Output, Run, Start
 from rollsim.scenario.schema.severity import Severity
@@ -68,23 +69,6 @@ class Condition(BaseModel):
     name: str = Field(min_length=1, max_length=200, description="its name, different from others")
 
 
-Line = Annotated[str, Field(min_length=1, max_length=200)]
-"""Words that fit on a button."""
-
-
-class Lesson(Table):
-    """What the quiz of the page asks, in place of what becomes of her."""
-
-    question: str = Field(min_length=1, max_length=300, description="the question, in quotes")
-    answers: Annotated[tuple[Line, ...], Field(strict=False, min_length=1, max_length=9)] = Field(
-        description="the answers to choose from, in the order of the keys 1 to 9"
-    )
-    answer: Line = Field(description="the right one of them")
-    hint: str = Field(
-        default="", max_length=500, description="what is told with the right answer, in quotes"
-    )
-
-
 class Scenario(Table):
     """One scenario file, or one case of it (then without sweep and conditions)."""
 
@@ -104,6 +88,9 @@ class Scenario(Table):
         default=None, description="asks how much stronger each storm must be until she fails"
     )
     lesson: Lesson | None = Field(default=None, description="a question for the quiz of the page")
+    files: dict[str, str] = Field(
+        default={}, description="texts of the files that the scenario names, by their names"
+    )
     critical: Critical | None = Field(
         default=None, description="which value of which key rollsim critical searches for"
     )

@@ -170,4 +170,4 @@ class HistoryPanel:
 def limits_text(limits: Mapping[str, float]) -> str:
     """The limits of a case in words."""
     names = {name: cases.LIMITS[name].removesuffix(" limit") for name in limits}
-    return ", ".join(f"{names[name]} ±{angle:g}°" for name, angle in limits.items())
+    return ", ".join(f"{names[name]} ±{angle:.4g}°" for name, angle in limits.items())

@@ -142,7 +142,7 @@ class SectionPanel(Points):
     """The section on its wave slope, seen from astern."""
 
     def __init__(self, axes: Axes, run: Track, view: Extent, size: float) -> None:
-        _frame(axes, view, "schematic midship section", size)
+        _frame(axes, view, "schematic " * run.ship.schematic + "midship section", size)
         self.hull = Polygon(run.ship.outline.T, closed=True, fc=HULL, ec=style.INK, lw=2.0)
         self.water = Polygon(np.zeros((4, 2)), closed=True, fc=WATER, ec="none", alpha=0.35)
         self.surface = Line2D([], [], color=BUOYANCY, linewidth=2.0)

@@ -111,7 +111,7 @@ def _handles(ds: xr.Dataset, panel: CasePanel) -> list[Artist]:
     """What the legend says of a panel besides its runs: the band, the limits, what acts when."""
     band = [Patch(color=BAND, label=f"band of {len(panel.band)} runs")] if panel.band else []
     limits = [
-        Line2D([], [], label=f"{cases.LIMITS[name]} ±{angle:g}°", **_limit_line(name))
+        Line2D([], [], label=f"{cases.LIMITS[name]} ±{angle:.4g}°", **_limit_line(name))
         for name, angle in cases.limits(ds, panel.case).items()
     ]
     return [*band, *limits, *act_handles(ds, panel.case)]

@@ -147,7 +147,7 @@ def _legend(ds: xr.Dataset, shown: Sequence[int], reach: float) -> list[Artist]:
     ]
     limits = _limits(ds, shown, reach)
     for name in dict.fromkeys(name for name, _ in limits):
-        angles = ", ".join(f"±{angle:g}°" for other, angle in limits if other == name)
+        angles = ", ".join(f"±{angle:.4g}°" for other, angle in limits if other == name)
         handles.append(Line2D([], [], label=f"{cases.LIMITS[name]} {angles}", **_limit_line(name)))
     return handles
 

@@ -53,14 +53,6 @@ function onKey(event) {
   }
 }
 
-function listTo(name, texts) {
-  for (const text of texts) {
-    const item = document.createElement("li");
-    item.textContent = text;
-    element(name).append(item);
-  }
-}
-
 function wire() {
   const on = (name, event, act) => element(name).addEventListener(event, act);
   on("play", "click", () => play(!state.playing));

@@ -16,23 +16,25 @@ from rollsim.measures.outcome import capsized
 from rollsim.show.marks import legend
 from rollsim.show.page import words
 from rollsim.show.page.answer import RULE, asked
-from rollsim.show.page.blobs import PRECISION, Blobs
 from rollsim.show.query import cases
 from rollsim.show.query.curves import (
     escape_line,
     heels,
+    lifts,
     metacentric_heights,
     moved,
     on_grid,
     potential,
     righting,
 )
+from rollsim.show.query.filling import stored_filling
 from rollsim.show.query.heel import heel_history
 from rollsim.show.query.inputs import pusher, ship_name
 from rollsim.show.query.runs import outcome_of, outcome_text, with_history
 from rollsim.show.query.section import section
 from rollsim.show.query.track import track
 from rollsim.show.query.words import Caption, captions
+from rollsim.show.shared.blobs import PRECISION, Blobs
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -103,7 +105,7 @@ def _case(each: Chosen, case: int, every: int, blobs: Blobs) -> dict[str, Any]:
     curves = {key: cases.values(ds, name, case=case) for key, name in CURVES.items()}
     curves |= _changes_by_g(ds, case)
     g_y, g_z = (cases.values(ds, f"centre_of_gravity_{axis}", case=case) for axis in "yz")
-    shape = section(ds, case)
+    shape, lift = section(ds, case), lifts(ds, case)
     return {
         "number": case,
         "label": _text(cases.case_label(ds, case, each.cases)),
@@ -113,6 +115,7 @@ def _case(each: Chosen, case: int, every: int, blobs: Blobs) -> dict[str, Any]:
         "draught": shape.draught,
         "outline": [blobs.curve(axis) for axis in shape.outline],
         "depth_assumed": shape.depth_assumed,
+        "schematic": shape.schematic,
         "relative": cases.relative(ds, case),
         "push": pusher(ds),
         "limits": cases.limits(ds, case),
@@ -126,7 +129,9 @@ def _case(each: Chosen, case: int, every: int, blobs: Blobs) -> dict[str, Any]:
         "duration": float(ds["t"].values[-1]),
         "g_y": blobs.history(g_y[::every]),
         "g_z": blobs.history(g_z[::every]),
-        "gm_then": blobs.history(metacentric_heights(ds, case, g_z)[::every]),
+        "lift": blobs.history(lift[::every]),
+        "filling": _filling(ds, case, blobs),
+        "gm_then": blobs.history(metacentric_heights(ds, case, g_z, lift)[::every]),
         "runs": [_run(ds, case, run, every, blobs) for run in _with_history(each, case)],
     }
 
@@ -143,6 +148,15 @@ def _changes_by_g(ds: xr.Dataset, case: int) -> dict[str, Floats]:
     }
 
 
+def _filling(ds: xr.Dataset, case: int, blobs: Blobs) -> dict[str, Any] | None:
+    """What moving liquid adds to GZ: times, and a curve over the result's heels at each."""
+    stored = stored_filling(ds, case)
+    if stored is None:
+        return None
+    levers = cases.values(ds, "filled_lever", case=case)[: stored.times.size]
+    return {"times": stored.times.tolist(), "curves": [blobs.curve(row) for row in levers]}
+
+
 def _run(ds: xr.Dataset, case: int, run: int, every: int, blobs: Blobs) -> dict[str, Any]:
     where = {"case": case, "realisation": run}
     histories = {key: cases.values(ds, name, **where) for key, name in HISTORIES.items()}
@@ -150,7 +164,8 @@ def _run(ds: xr.Dataset, case: int, run: int, every: int, blobs: Blobs) -> dict[
     t = np.asarray(ds["t"].values, dtype=float)
     known = np.flatnonzero(np.isfinite(histories["roll"]))
     last = int(known[-1]) if known.size else 0
-    gm = metacentric_heights(ds, case, cases.values(ds, "centre_of_gravity_z", case=case))
+    height = cases.values(ds, "centre_of_gravity_z", case=case)
+    gm = metacentric_heights(ds, case, height, lifts(ds, case))
     quiz = asked(ds, case, run)
     seen = captions(ds, case, run, track(ds, case, run, t[: last + 1])) if known.size else []
     end = cases.number(ds, "end_time", **where)

@@ -1,32 +1,5 @@
 // The one legend: shapes, colours and names come with the data, as animation and pictures have them.
 
-const { marks: MARKS, strokes: STROKES } = page.legend;
-
-// The shape of a point; each has one of its own besides its colour and letter.
-function drawMark(parent, name) {
-  const mark = MARKS[name];
-  const open = mark.marker === "x";
-  return draw("path", parent, {
-    class: "shape",
-    d: mark.path,
-    fill: open ? "none" : mark.hollow ? "#ffffff" : mark.colour,
-    stroke: open || mark.hollow ? mark.colour : "#222222",
-    "stroke-width": open || mark.hollow ? 3 : 1,
-  });
-}
-
-// A line of the legend in its colour, width and dashes; its points are given later.
-function drawStroke(parent, name, tag = "path") {
-  const { colour, width, dashes } = STROKES[name];
-  const thick = 1.4 * width;
-  return draw(tag, parent, {
-    class: name,
-    stroke: colour,
-    "stroke-width": thick,
-    "stroke-dasharray": dashes.map((dash) => dash * width).join(" ") || "none",
-  });
-}
-
 function entryOf(list, kind, words, make) {
   const item = document.createElement("li");
   item.className = kind;

@@ -1,22 +1,5 @@
-// The numbers of the page: decoding, reading between points, every moment of a run.
-// Angles are in degrees as in the result, lengths in metres. Ship axes: y to starboard, z up from
-// the keel. Earth axes, seen from astern: right, and up from where the water stands at the ship.
-
-const page = JSON.parse(document.getElementById("data").textContent);
-const arrays = page.blobs.map(decode);
-const RADIAN = 180 / Math.PI;
-
-function decode(blob) {
-  if ("count" in blob) {
-    return new Float64Array(blob.count).fill(blob.same === null ? NaN : blob.same);
-  }
-  const bytes = Uint8Array.from(atob(blob.data), (letter) => letter.charCodeAt(0));
-  if (blob.type === "f4") {
-    return Float64Array.from(new Float32Array(bytes.buffer));
-  }
-  const codes = new Int16Array(bytes.buffer);
-  return Float64Array.from(codes, (code) => (code === -32768 ? NaN : code * blob.scale));
-}
+// The numbers of the page: reading between points, every moment of a run. Angles are in degrees as in
+// the result.
 
 for (const entry of page.cases) {
   for (const run of entry.runs) {
@@ -71,18 +54,28 @@ function onCurve(values, entry, heel) {
   return values[low] + share * (values[high] - values[low]);
 }
 
-// The place of a point of the ship in earth axes.
-function toEarth([y, z], moment) {
-  const [c, s] = [Math.cos(moment.roll / RADIAN), Math.sin(moment.roll / RADIAN)];
-  return [y * c + (z - moment.draught) * s, (z - moment.draught) * c - y * s + moment.rise];
+// The righting lever over the stored heels, G where it is at the moment: the curve of the start and
+// what it changes by for each metre that G has moved up, by free surfaces too, and to starboard.
+function curveNow(entry, moment) {
+  const raised = moment.g[1] - arrays[entry.g_z][0];
+  const [rise, shift] = [raised + moment.lift, moment.g[0] - arrays[entry.g_y][0]];
+  const [gz, perRise, perShift] = [entry.gz, entry.per_rise, entry.per_shift].map((i) => arrays[i]);
+  const liquid = liquidNow(entry, moment.time);
+  return gz.map((lever, i) => lever + rise * perRise[i] + shift * perShift[i] + liquid(i));
 }
 
-// The righting lever over the stored heels, G where it is at the moment: the curve of the start and
-// what it changes by for each metre that G has moved up and to starboard.
-function curveNow(entry, moment) {
-  const [rise, shift] = [moment.g[1] - arrays[entry.g_z][0], moment.g[0] - arrays[entry.g_y][0]];
-  const [gz, perRise, perShift] = [entry.gz, entry.per_rise, entry.per_shift].map((i) => arrays[i]);
-  return gz.map((lever, i) => lever + rise * perRise[i] + shift * perShift[i]);
+// What moving liquid adds to the lever at each stored heel while tanks fill.
+function liquidNow(entry, time) {
+  if (!entry.filling) {
+    return () => 0;
+  }
+  const { times, curves } = entry.filling;
+  const after = times.findIndex((each) => each > time);
+  const last = after < 0 ? times.length - 1 : Math.max(after, 1);
+  const span = times[last] - times[last - 1];
+  const part = span > 0 ? Math.min((time - times[last - 1]) / span, 1) : 1;
+  const [low, high] = [arrays[curves[last - 1]], arrays[curves[last]]];
+  return (i) => (1 - part) * low[i] + part * high[i];
 }
 
 // Where G has been since the start, in ship axes; it stands still where nothing moves it.
@@ -110,6 +103,7 @@ function momentOf(entry, run, time) {
     slope: entry.relative ? along(run.slope, entry, run, time) : 0,
     lever: along(run.lever, entry, run, time),
     g: [along(entry.g_y, entry, run, time), along(entry.g_z, entry, run, time)],
+    lift: along(entry.lift, entry, run, time),
     draught: entry.draught,
     way: wayOfG(entry, run, time),
   };
@@ -123,7 +117,7 @@ function momentOf(entry, run, time) {
     Math.cos(moment.slope / RADIAN);
   moment.m = [read("m_y"), read("m_z")];
   moment.b = [read("b_y"), read("b_z")];
-  moment.virtual = [moment.g[0], moment.g[1] + entry.free_surface];
+  moment.virtual = [moment.g[0], moment.g[1] + entry.free_surface + moment.lift];
   // Z lies from G towards the low side, along the water.
   const [c, s] = [Math.cos(moment.heel / RADIAN), Math.sin(moment.heel / RADIAN)];
   moment.z = [moment.virtual[0] + moment.gz * c, moment.virtual[1] + moment.gz * s];
@@ -135,10 +129,4 @@ function trackOf(entry, run) {
   const [roll, slope, rate] = [run.roll, run.slope, run.heel_rate].map((index) => arrays[index]);
   const heel = (angle, i) => [angle - (entry.relative ? slope[i] : 0), rate[i]];
   return Array.from(roll.slice(0, run.last + 1), heel);
-}
-
-function sided(angle, digits = 1) {
-  const side = angle > 0 ? " to starboard" : " to port";
-  const size = Math.abs(angle).toFixed(digits);
-  return Number(size) === 0 ? `${size}°` : `${size}°${side}`;
 }

@@ -16,14 +16,6 @@ const KEYS = [
 const state = { entry: null, run: null, time: 0, playing: false, speed: 1, span: 0 };
 const show = { m: true, b: true, levers: true };
 const drawn = {};
-const element = (name) => document.getElementById(name);
-
-function option(select, value, text) {
-  const made = document.createElement("option");
-  made.value = value;
-  made.textContent = text;
-  select.append(made);
-}
 
 // Go to a case, in the storm with a number where the page holds it there.
 function choose(entry, storm) {
@@ -97,10 +89,6 @@ function fillStability() {
   const text = `${metres(state.entry.gm)} (KG ${metres(kg)})`;
   element("stability-text").textContent = text;
   element("stability").setAttribute("aria-valuetext", `GM ${text}`);
-}
-
-function metres(length) {
-  return `${length.toFixed(3).replace("-", "−")} m`;
 }
 
 function fillFigures() {
@@ -261,7 +249,6 @@ function present(on) {
   redraw();
 }
 
-const presents = () => document.documentElement.classList.contains("presenter");
 
 function setQuiz(on) {
   Object.assign(quiz, { on, right: 0, asked: 0 });

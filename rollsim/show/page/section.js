@@ -1,31 +1,9 @@
 // The section of the ship on her wave slope, and a close-up round G.
 
-const SVG = "http://www.w3.org/2000/svg";
 const STAGE = { width: 760, height: 500, x: 492, y: 262, reach: 212 };
 const CLOSE = { x: 12, y: 12, width: 236, height: 322 };
-const PRESENTED = 0.024; // type as a share of the window's height
 const LEAST_TYPE = 12; // [px], on a small screen
 const FACTORS = [32, 16, 8, 4, 2];
-
-function draw(tag, parent, attributes = {}, text = "") {
-  const element = document.createElementNS(SVG, tag);
-  for (const [name, value] of Object.entries(attributes)) {
-    element.setAttribute(name, value);
-  }
-  element.textContent = text;
-  parent.append(element);
-  return element;
-}
-
-function set(element, attributes) {
-  for (const [name, value] of Object.entries(attributes)) {
-    element.setAttribute(name, value);
-  }
-}
-
-function visible(element, shown) {
-  element.setAttribute("visibility", shown ? "inherit" : "hidden");
-}
 
 // Type in units of the section's drawing: in presenter mode a share of the window's height.
 function typeSize() {
@@ -50,7 +28,7 @@ function makeSection(svg, entry, show) {
   draw("rect", clip, CLOSE);
   const whole = makeView(svg, entry, { scale, x: STAGE.x, y: STAGE.y, centred: false });
   draw("text", svg, { class: "small", x: STAGE.width - 8, y: small + 6, "text-anchor": "end" },
-    `schematic${entry.depth_assumed ? ", depth assumed" : ""}, from astern`);
+    `${entry.schematic ? "schematic" : "midship section"}${entry.depth_assumed ? ", depth assumed" : ""}, from astern`);
   const port = { class: "small", y: STAGE.height - 10 };
   draw("text", svg, { ...port, x: STAGE.x - 200, "text-anchor": "middle" }, "port");
   draw("text", svg, { ...port, x: STAGE.x + 200, "text-anchor": "middle" }, "starboard");
@@ -209,22 +187,6 @@ function placeLetters(view, moment, show) {
 
 const heightOf = (mark) => mark.transform.baseVal.getItem(0).matrix.f;
 
-// Levels at least `gap` apart in the given order, as near to the wanted ones as may be.
-function spread(wanted, gap) {
-  const blocks = [];
-  wanted.forEach((level, i) => {
-    blocks.push({ sum: level - i * gap, count: 1 });
-    const mean = (block) => block.sum / block.count;
-    while (blocks.length > 1 && mean(blocks[blocks.length - 2]) > mean(blocks[blocks.length - 1])) {
-      const last = blocks.pop();
-      blocks[blocks.length - 1].sum += last.sum;
-      blocks[blocks.length - 1].count += last.count;
-    }
-  });
-  const means = blocks.flatMap(({ sum, count }) => Array(count).fill(sum / count));
-  return means.map((mean, i) => mean + i * gap);
-}
-
 // What heels her: the way of G since the start, and the push of wind or whatever else.
 function moveCauses(view, moment, screen) {
   const way = moment.way.map(([y, z]) => `${y},${z}`);
@@ -266,12 +228,4 @@ function moveLevers(view, moment, screen, up, show) {
     d: `M${screen(g).join(" ")}L${screen(z).join(" ")}`,
     class: rights ? "bar" : "bar over",
   });
-}
-
-function arrow(from, to) {
-  const length = Math.hypot(to[0] - from[0], to[1] - from[1]) || 1;
-  const [x, y] = [(to[0] - from[0]) / length, (to[1] - from[1]) / length];
-  const head = [[-10 * x - 5 * y, -10 * y + 5 * x], [-10 * x + 5 * y, -10 * y - 5 * x]];
-  const barbs = head.map((barb) => `M${to[0] + barb[0]} ${to[1] + barb[1]}L${to.join(" ")}`);
-  return `M${from.join(" ")}L${to.join(" ")}${barbs.join("")}`;
 }

@@ -52,7 +52,7 @@ def case_figures(ds: xr.Dataset, case: int) -> list[Figure]:
         ),
     ]
     figures += [
-        (name, f"±{angle:g}°", False)
+        (name, f"±{angle:.4g}°", False)
         for name, angle in (
             (cases.LIMITS[key], angle) for key, angle in cases.limits(ds, case).items()
         )

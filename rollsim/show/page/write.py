@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from markupsafe import Markup
-
 from rollsim.errors import Fault, InputError
-from rollsim.show.html import asset, digest, render
+from rollsim.show.html import asset, script_page
 from rollsim.show.page.data import Chosen, output_step, page_data
 from rollsim.store.disk import replacing, size_text
 
@@ -19,6 +16,7 @@ MOST_BYTES = 5_000_000
 WIDEST_STEP = 1.0
 """The greatest spacing [s] of points to which histories may be thinned."""
 
+SHARED = ("values.js", "svg.js", "chart.js")
 SCRIPTS = (
     "numbers.js",
     "section.js",
@@ -53,27 +51,11 @@ def page(chosen: Sequence[Chosen]) -> str:
 
 
 def html(data: Mapping[str, Any]) -> str:
-    """The page around its data: a policy by which nothing can be loaded, style, body, script."""
-    style = asset("page", "style.css")
-    script = "\n".join(asset("page", name) for name in SCRIPTS)
-    script = f'(() => {{\n"use strict";\n{script}}})();\n'
-    return render(
-        "page",
-        "page.html",
-        style=Markup(style),
-        style_digest=digest(style),
-        script=Markup(script),
-        script_digest=digest(script),
-        data=Markup(embedded(data)),
-    )
-
-
-def embedded(data: Mapping[str, Any]) -> str:
-    """JSON that no HTML parser takes for markup: only ASCII, and no <, > or &."""
-    text = json.dumps(data, allow_nan=False, separators=(",", ":"))
-    for mark in "<>&":
-        text = text.replace(mark, f"\\u{ord(mark):04x}")
-    return text
+    """The page around its data."""
+    scripts = [asset("shared", name) for name in SHARED] + [asset("page", name) for name in SCRIPTS]
+    style = asset("shared", "style.css") + asset("page", "style.css")
+    body = asset("page", "body.html")
+    return script_page("Roll of a ship", style, body, scripts, data)
 
 
 def _too_much(chosen: Sequence[Chosen], size: int) -> InputError:

@@ -128,6 +128,8 @@ def _words(kind: str, event: dict[str, Any]) -> str:
     if kind == "change":
         what, unit = CHANGED.get(str(event.get("key")), (str(event.get("key")), ""))
         return f"{what} to {_number(event, 'to'):g} {unit}".rstrip()
+    if kind == "fill-tank":
+        return f"{event.get('tank')} to {_number(event, 'to_percent'):g} %"
     return kind.replace("-", " ")
 
 

@@ -169,10 +169,21 @@ def escape_line(well: Potential, gyradius: float) -> tuple[Floats, Floats]:
     return heel[reached], np.degrees(escape_rate(spare[reached], gyradius))
 
 
-def metacentric_heights(ds: xr.Dataset, case: int, height: Floats) -> Floats:
-    """GM [m] while G stands at heights [m] that differ from the height at the start."""
+def metacentric_heights(ds: xr.Dataset, case: int, height: Floats, lift: Floats) -> Floats:
+    """GM [m] while G stands at heights [m] that differ from the height at the start.
+
+    `lift` is how much further free surfaces raise it than at the start.
+    """
     start = number(ds, "centre_of_gravity_z", case=case, t=0)
-    return np.asarray(number(ds, "gm", case=case) - (height - start))
+    return np.asarray(number(ds, "gm", case=case) - (height - start) - lift)
+
+
+def lifts(ds: xr.Dataset, case: int) -> Floats:
+    """How much further free surfaces raise G than at the start [m], over the result's times."""
+    if "free_surface_rise" not in ds:
+        return np.zeros(ds.sizes["t"])
+    rise = values(ds, "free_surface_rise", case=case)
+    return np.asarray(rise - rise[0])
 
 
 def free_surface(ds: xr.Dataset, case: int) -> float:

@@ -2,8 +2,10 @@
 
 Ship axes: y to starboard, z up from the keel. Earth axes, seen from astern: to the right, and up
 from where the water stands at the ship. The section turns about the point of the centreline at
-the draught, and rises or sinks so that the immersed area of the outline stays what it is upright;
-the water lies on the effective wave slope. Points are arrays (2, n) [m], angles are in radians.
+the draught. A result of a hull holds her own section and where the water stands at it; of another
+ship the section is schematic, and rises or sinks so that its immersed area stays what it is
+upright. The water lies on the effective wave slope. Points are arrays (2, n) [m], angles are in
+radians.
 """
 
 from __future__ import annotations
@@ -36,6 +38,7 @@ class Section:
     outline: Floats
     draught: float
     depth_assumed: bool
+    schematic: bool
     heel: Floats
     level: Floats
     """Distance (h,) of the heeled water line from the keel point, along its normal."""
@@ -105,19 +108,36 @@ def section(ds: xr.Dataset, case: int) -> Section:
     """The section of a case, from the numbers that the result holds."""
     beam, draught = (cases.number(ds, name, case=case) for name in ("beam", "draught"))
     depth = cases.number(ds, "depth", case=case)
-    assumed = not np.isfinite(depth)
-    shape = outline(beam, draught, DEPTHS * draught if assumed else depth)
     heel = np.radians(np.asarray(ds["heel"].values, dtype=float))
+    own = _own(ds, case)
+    schematic = own is None
+    assumed = schematic and not np.isfinite(depth)
+    if own is None:
+        shape = outline(beam, draught, DEPTHS * draught if assumed else depth)
+        own = shape, water_levels(shape, draught, heel)
     return Section(
-        shape,
+        own[0],
         draught,
         assumed,
+        schematic,
         heel,
-        water_levels(shape, draught, heel),
+        own[1],
         _path(ds, "buoyancy", case),
         _path(ds, "metacentre", case),
         free_surface(ds, case),
     )
+
+
+def _own(ds: xr.Dataset, case: int) -> tuple[Floats, Floats] | None:
+    """Her own outline (2, n) and the water at it over the heels, where the result holds them."""
+    if "section_y" not in ds.variables or "water_level" not in ds.variables:
+        return None
+    shape = np.stack([cases.values(ds, f"section_{axis}", case=case) for axis in "yz"])
+    shape = np.asarray(shape[:, np.isfinite(shape).all(axis=0)], dtype=float)
+    level = np.asarray(cases.values(ds, "water_level", case=case), dtype=float)
+    if shape.shape[1] < 4 or not np.isfinite(level).all():
+        return None
+    return shape[:, :-1], level  # the last point is the first again
 
 
 def _path(ds: xr.Dataset, what: str, case: int) -> Floats:
@@ -142,12 +162,22 @@ def upward(slope: Floats | float) -> Floats:
     return np.stack([np.sin(slope), np.cos(slope)])
 
 
-def scene(ship: Section, roll: Floats, slope: Floats, gravity: Floats, lever: Floats) -> Scene:
-    """The moments of a run: `roll`, `slope` (n,), G (2, n) in ship axes, righting `lever` (n,)."""
+def scene(
+    ship: Section,
+    roll: Floats,
+    slope: Floats,
+    gravity: Floats,
+    lever: Floats,
+    lift: Floats | float = 0.0,
+) -> Scene:
+    """The moments of a run: `roll`, `slope` (n,), G (2, n) in ship axes, righting `lever` (n,).
+
+    `lift` [m] is how much further free surfaces raise G than at t = 0.
+    """
     heel = roll - slope
     level = at_heel(heel, ship.heel, ship.level)
     rise = (ship.draught * np.cos(heel) - level) / np.cos(slope)
-    raised = gravity + np.array([[0.0], [ship.free_surface]])
+    raised = gravity + np.stack([0.0 * gravity[0], ship.free_surface + lift + 0.0 * gravity[0]])
     b, m = (
         np.stack([at_heel(heel, ship.heel, axis) for axis in path])
         for path in (ship.buoyancy, ship.metacentre)

@@ -19,11 +19,13 @@ from rollsim.show.query import cases
 from rollsim.show.query.curves import (
     heeling_law,
     heels,
+    lifts,
     metacentric_heights,
     moved,
     on_grid,
     righting,
 )
+from rollsim.show.query.filling import StoredFilling, stored_filling
 from rollsim.show.query.heel import HeelHistory, heel_history
 from rollsim.show.query.section import Scene, Section, scene, section
 
@@ -53,10 +55,14 @@ class Track:
     gm: Floats
     gravity: Floats
     """G (2, n) in ship axes."""
+    lift: Floats
+    """How much further free surfaces raise it than at t = 0."""
     grid: Floats
     """Heel [degree] (h,) of the lever curves."""
     still: RightingCurve | None
     """The righting curve at t = 0."""
+    filling: StoredFilling | None
+    """What moving liquid adds to the levers while tanks fill."""
     start: Floats
     """G (2,) at t = 0."""
     law: str
@@ -73,8 +79,26 @@ class Track:
 
     def curve(self, frame: int) -> Floats:
         """GZ (h,) at a moment: that of t = 0 with G where it then is."""
-        across, up = self.gravity[:, frame] - self.start
-        return on_grid(moved(self.still, across, up) if self.still else None, self.grid)
+        across, up = self.shift[:, frame]
+        if self.still is None:
+            return on_grid(None, self.grid)
+        return on_grid(self._filled(moved(self.still, across, up), frame), self.grid)
+
+    def _filled(self, curve: RightingCurve, frame: int) -> RightingCurve:
+        """A curve with what moving liquid adds at a moment."""
+        return replace(curve, filled=self.filling.at(self.times[frame])) if self.filling else curve
+
+    @property
+    def _number(self) -> Floats:
+        """Which of the stored levers of liquid holds at each moment, 0 without any."""
+        return self.filling.at(self.times).at if self.filling else np.zeros(self.times.size)
+
+    @property
+    def shift(self) -> Floats:
+        """How far G (2, n) lies from where it was at t = 0, raised by free surfaces."""
+        moved_by = self.gravity - self.start[:, None]
+        moved_by[1] += self.lift
+        return moved_by
 
     @property
     def lever_upright(self) -> Floats:
@@ -86,9 +110,9 @@ class Track:
         """All of a moment but heel and rate, under a lever [m] upright; None where unknown."""
         if self.still is None or not np.isfinite([*self.gravity[:, frame], lever]).all():
             return None
-        across, up = self.gravity[:, frame] - self.start
+        across, up = self.shift[:, frame]
         heeling = Heeling(wind=lever, law=self.law)
-        curve = replace(moved(self.still, across, up), heeling=heeling)
+        curve = self._filled(replace(moved(self.still, across, up), heeling=heeling), frame)
         inertia = self.gyradius**2 / GRAVITY
         off, gm = float(self.gravity[0, frame]), float(self.gm[frame])
         return Moment(curve, gm, off, lever, inertia, self.limit, known)
@@ -101,7 +125,7 @@ class Track:
         """
         count, lever = self.times.size, self.lever_upright
         made = Verdicts(np.full(count, "", dtype="U16"), np.full(count, np.nan))
-        loading = np.round(np.column_stack([*self.gravity, lever]) / NONE)
+        loading = np.round(np.column_stack([*self.shift, self._number, lever]) / NONE)
         _, first, group = np.unique(loading, axis=0, return_index=True, return_inverse=True)
         heel, rate = np.radians(self.heel), np.radians(self.heel_rate)
         for number, (frame, known) in enumerate(zip(first, self._rests(first), strict=True)):
@@ -115,9 +139,11 @@ class Track:
         """Every equilibrium under G and lever of some frames, found at once."""
         if self.still is None or not np.isfinite(self.gravity[:, frames]).all():
             return [None] * frames.size
-        across, up = self.gravity[:, frames] - self.start[:, None]
+        across, up = self.shift[:, frames]
         lever = self.lever_upright[frames]
-        loadings = Loadings(self.still.levers, self.law, up, across, lever, np.zeros_like(lever))
+        filled = self.filling.at(self.times[frames]) if self.filling else None
+        none = np.zeros_like(lever)
+        loadings = Loadings(self.still.levers, self.law, up, across, lever, none, filled)
         every = rests(loadings)
         borders = np.searchsorted(every.row, np.arange(frames.size + 1))
         parts = [slice(*ends) for ends in pairwise(borders)]
@@ -131,7 +157,7 @@ class Track:
     @property
     def moves(self) -> bool:
         """Whether G moves in the ship, and with it the curve."""
-        return bool(np.any(self.gravity != self.start[:, None]))
+        return bool(np.any(self.shift != 0.0))
 
 
 def track(ds: xr.Dataset, case: int, realisation: int, times: Floats) -> Track:
@@ -146,7 +172,13 @@ def track(ds: xr.Dataset, case: int, realisation: int, times: Floats) -> Track:
     slope = hermite(t, stored.slope, stored.slope_rate, at)
     heel = roll - stored.felt * slope
     still, ship = righting(ds, case), section(ds, case)
-    lever_now = _levers(still, gravity - start[:, None], heel)
+    lift = np.interp(at, np.asarray(ds["t"].values, dtype=np.float64), lifts(ds, case))
+    shift = gravity - start[:, None] + np.stack([0.0 * lift, lift])
+    filling = stored_filling(ds, case)
+    lever_now = _levers(still, shift, heel)
+    if filling and still:
+        phi = np.clip(np.radians(heel), still.levers.heel_min, still.levers.heel_max)
+        lever_now = lever_now + filling.at(at).value(phi)
     path = [hermite(t, value, rate, fine) for value, rate in
             ((stored.heel, stored.rate), (stored.rate, bend))]  # fmt: skip
     return Track(
@@ -156,8 +188,10 @@ def track(ds: xr.Dataset, case: int, realisation: int, times: Floats) -> Track:
         heel=heel,
         heel_rate=hermite(t, stored.rate, bend, at),
         heeling_lever=np.interp(at, t, lever),
-        gm=metacentric_heights(ds, case, gravity[1]),
+        gm=metacentric_heights(ds, case, gravity[1], lift),
         gravity=gravity,
+        lift=lift,
+        filling=filling,
         grid=heels(ds),
         still=still,
         start=start,
@@ -165,7 +199,9 @@ def track(ds: xr.Dataset, case: int, realisation: int, times: Floats) -> Track:
         gyradius=cases.number(ds, "gyradius", case=case),
         limit=float(np.radians(cases.limits(ds, case).get("capsize_limit", np.inf))),
         ship=ship,
-        scene=scene(ship, np.radians(roll), stored.felt * np.radians(slope), gravity, lever_now),
+        scene=scene(
+            ship, np.radians(roll), stored.felt * np.radians(slope), gravity, lever_now, lift
+        ),
         stored=stored,
         path=np.stack([fine, *path]),
     )

@@ -11,9 +11,10 @@ from rollsim.measures.outcome import Event
 from rollsim.measures.quantiles import median
 from rollsim.show.query import cases
 from rollsim.show.query.lineup import Group, Source
+from rollsim.show.query.loading import ATTRIBUTE, stored
 from rollsim.show.report import words
 from rollsim.show.report.blocks import Block, Paragraph, Table, by_case
-from rollsim.show.tables import at_rest, cells, extremes
+from rollsim.show.tables import at_rest, cells, extremes, loading
 from rollsim.show.tables.columns import Column
 from rollsim.show.tables.margins import event_words
 from rollsim.show.tables.summary import Row, axis_name, case_row, warnings
@@ -25,7 +26,9 @@ MOST_FITTED = 24
 """Loadings in the table of laws: each takes about a second."""
 MOST_ROWS = 60
 """Cases in a table; of more the summary of the result has them all."""
-UNSAID = frozenset({"title", "comment", "summary", "keywords", "scenario_text"})
+MOST_SHEETS = 12
+"""Loading sheets that a report prints."""
+UNSAID = frozenset({"title", "comment", "summary", "keywords", "scenario_text", ATTRIBUTE})
 """Global attributes that say nothing of where a result comes from, or stand elsewhere."""
 
 
@@ -43,6 +46,19 @@ def statics_of(ds: xr.Dataset) -> list[Block]:
         caption += " Cases of a condition that are alike at rest stand once, as the first of them."
     table = by_case(caption, cells.key(ds, rows), at_rest.columns(rows))
     return [table, *_cut(len(rows), len(distinct))]
+
+
+def loading_of(ds: xr.Dataset) -> list[Block]:
+    """The loading sheets of a result, and what they come to side by side; none without any."""
+    records = stored(ds)[:MOST_SHEETS]
+    if not records:
+        return []
+    names, columns = loading.comparison(records)
+    key = [Column("loading", names, words=True)]
+    blocks: list[Block] = [by_case("What the loadings come to.", key, columns)]
+    blocks += [Table(f"Loading sheet: {n}.", loading.sheet_columns(r)) for n, r in
+               zip(names, records, strict=True)]  # fmt: skip
+    return blocks
 
 
 def margins_of(ds: xr.Dataset, event: Event) -> list[Block]:

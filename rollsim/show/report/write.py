@@ -27,6 +27,7 @@ from rollsim.show.report.ranking import findings, ranking_of
 from rollsim.show.report.svg import picture
 from rollsim.show.report.tables import (
     extremes_of_groups,
+    loading_of,
     margins_of,
     provenance_of,
     rolling_of,
@@ -93,6 +94,7 @@ def _sections(sources: Sequence[Source], event: Event) -> list[Section]:
     return [
         Section("Findings", [*severity.headline(groups), *findings(groups, event)]),
         Section("Inputs", _each(sources, lambda source, _: inputs_of(source.ds))),
+        *_loading(sources),
         Section("At rest", at_rest),
         *criteria_of([(_name(source), source.ds) for source in sources]),
         *severity.sections(sources, groups),
@@ -103,6 +105,13 @@ def _sections(sources: Sequence[Source], event: Event) -> list[Section]:
         Section("Limits of the model", [Items(words.LIMITS_OF_THE_MODEL)]),
         Section("Provenance", [*_each(sources, _provenance), _maker()]),
     ]
+
+
+def _loading(sources: Sequence[Source]) -> list[Section]:
+    """The loading sheets, where any of the results carries some."""
+    blocks = _each(sources, lambda source, _: loading_of(source.ds))
+    some = any(not isinstance(block, Heading) for block in blocks)
+    return [Section("Loading", blocks)] if some else []
 
 
 def _any_loll(sources: Sequence[Source]) -> bool:

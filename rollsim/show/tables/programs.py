@@ -12,6 +12,7 @@ from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.errors import printable
 from rollsim.measures.outcome import Event
 from rollsim.show.query import cases
+from rollsim.show.query.loading import stored
 from rollsim.show.tables.at_rest import rest_row
 from rollsim.show.tables.extremes import extremes_row, random_cases
 from rollsim.show.tables.pairs import comparisons
@@ -47,6 +48,7 @@ def summary_json(
             for case, reason in omitted
         ],
         "severity": severity_json(ds),
+        **({"loading": sheets} if (sheets := stored(ds)) else {}),
     } | ({} if laws is None else {"extremes": laws})
 
 

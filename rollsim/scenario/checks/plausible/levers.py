@@ -5,7 +5,14 @@ Doubts are looked for once no check has found a fault: the tables are sound.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from functools import wraps
 from math import hypot, radians, sin, tan
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.parts import Parts, split
@@ -17,11 +24,13 @@ from rollsim.scenario.checks.plausible.bends import (
 )
 from rollsim.scenario.checks.ship import RADIANS
 from rollsim.scenario.schema.levers import (
+    CrossCurveLevers,
     GzLevers,
     KnLevers,
     PolynomialLevers,
 )
 from rollsim.scenario.text.faults import Finding
+from rollsim.scenario.text.positions import KeyPath
 
 LEVERS = ("ship", "levers")
 
@@ -32,11 +41,48 @@ OTHER_KG = 0.2
 """Share of KG by which a GZ table may serve another KG without a word."""
 
 
+class Drawn(NamedTuple):
+    """A curve that the file gives row by row; of cross-curves the one of a displacement."""
+
+    levers: KnLevers | GzLevers
+    number: int | None = None
+    words: str = ""
+
+    def place(self, key: str, *rest: int) -> KeyPath:
+        """The path of one of its values."""
+        own = () if self.number is None else (self.number,)
+        return (*LEVERS, key, *own, *rest)
+
+
+def drawn(parts: Parts) -> Iterator[Drawn]:
+    """The curves that the file gives row by row."""
+    levers = parts("ship.levers")
+    if isinstance(levers, KnLevers | GzLevers):
+        yield Drawn(levers)
+    elif isinstance(levers, CrossCurveLevers):
+        for index, displacement in enumerate(levers.displacement_t):
+            yield Drawn(levers.row(index), index, f" (row {index + 1}, {displacement:g} t)")
+
+
+def told_once(judge: Callable[[Parts, Drawn], Finding | None]) -> Check:
+    """The check that tells the first curve of the file that `judge` doubts."""
+
+    @wraps(judge)
+    def check(parts: Parts) -> Findings:
+        findings = [finding for each in drawn(parts) if (finding := judge(parts, each))]
+        if findings:
+            more = len(findings) - 1
+            others = f"; likewise in {more} more of the curves" if more else ""
+            yield replace(findings[0], problem=findings[0].problem + others)
+
+    return check
+
+
 def heel_in_radians(parts: Parts) -> Findings:
     """Heels are degrees."""
     levers = parts("ship.levers")
     key, last = "heel_max_deg", getattr(levers, "heel_max_deg", None)
-    if isinstance(levers, KnLevers | GzLevers):
+    if isinstance(levers, KnLevers | GzLevers | CrossCurveLevers):
         key, last = "heel_deg", levers.heel_deg[-1]
     if last is not None and last < RADIANS:
         problem = f"ends at a heel that looks like radians, got {last:g}"
@@ -44,64 +90,67 @@ def heel_in_radians(parts: Parts) -> Findings:
         yield Finding((*LEVERS, key), problem, hint)
 
 
-def kn_beyond_the_hull(parts: Parts) -> Findings:
+@told_once
+def kn_beyond_the_hull(parts: Parts, curve: Drawn) -> Finding | None:
     """B lies within the hull, so KN is never longer than from the keel to the deck's edge."""
-    levers = parts("ship.levers")
+    levers = curve.levers
     if not isinstance(levers, KnLevers):
-        return
+        return None
     beam, depth = parts("ship.beam_m"), parts("ship.depth_m")
     reach = hypot(0.5 * beam, depth or max(beam, 2.0 * parts("ship.draught_m")))
     longest = max(levers.kn_m, key=abs)
-    if abs(longest) > reach:
-        row = levers.kn_m.index(longest)
-        problem = (
-            f"is longer than from the keel to the deck's edge ({reach:.3g} m), got {longest:g}"
-        )
-        hint = (
-            "B lies within the hull, so KN is less (geometry); KN in centimetres is 100 times that"
-        )
-        causes = (split("ship.beam_m"), split("ship.depth_m"))
-        yield Finding((*LEVERS, "kn_m", row), problem, hint, causes)
+    if abs(longest) <= reach:
+        return None
+    row = levers.kn_m.index(longest)
+    problem = f"is longer than from the keel to the deck's edge ({reach:.3g} m), got {longest:g}"
+    problem += curve.words
+    hint = "B lies within the hull, so KN is less (geometry); KN in centimetres is 100 times that"
+    causes = (split("ship.beam_m"), split("ship.depth_m"))
+    return Finding(curve.place("kn_m", row), problem, hint, causes)
 
 
-def kn_that_is_gz(parts: Parts) -> Findings:
+@told_once
+def kn_that_is_gz(parts: Parts, curve: Drawn) -> Finding | None:
     """The first row of a KN table gives about KM, which is of the size of KG."""
-    levers = parts("ship.levers")
+    levers = curve.levers
     if not isinstance(levers, KnLevers):
-        return
+        return None
     row, heel = _first_row(levers.heel_deg)
     height = levers.kn_m[row] / sin(heel)
     kg = parts("ship.gravity.kg_m")
-    if height < 0.5 * kg:
-        problem = f"puts the metacentre below half of KG ({kg:g} m), got KM {height:.3g} m"
-        hint = 'KN over the sine of heel is about KM; a table of GZ is of kind "gz", with its kg_m'
-        causes = (split("ship.gravity.kg_m"),)
-        yield Finding((*LEVERS, "kn_m", row), problem, hint, causes)
+    if height >= 0.5 * kg:
+        return None
+    problem = f"puts the metacentre below half of KG ({kg:.4g} m), got KM {height:.3g} m"
+    hint = 'KN over the sine of heel is about KM; a table of GZ is of kind "gz", with its kg_m'
+    if curve.number is not None:
+        hint = "KN over the sine of heel is about KM; GZ is no KN: add KG sin φ, with its own KG"
+    causes = (split("ship.gravity.kg_m"),)
+    return Finding(curve.place("kn_m", row), problem + curve.words, hint, causes)
 
 
-def slope_against_table(parts: Parts) -> Findings:
+@told_once
+def slope_against_table(_: Parts, curve: Drawn) -> Finding | None:
     """The slope at 0 that is given is that of the first row, within rounding and form."""
-    levers = parts("ship.levers")
+    levers = curve.levers
     if isinstance(levers, KnLevers):
         key, values, given, kg = "km_m", levers.kn_m, levers.km_m, 0.0
         other = "KM"
-    elif isinstance(levers, GzLevers):
+    else:
         key, values, given, kg = "gm_m", levers.gz_m, levers.gm_m, levers.kg_m
         other = "GM"
-    else:
-        return
     if given is None:
-        return
+        return None
     row, heel = _first_row(levers.heel_deg)
     by_table = values[row] / sin(heel)
     rounding = 0.5 * (table_resolution(values) / sin(heel) + slope_resolution(given))
     usual = rounding + abs(given + kg) * (SLOPE_SHARE + 0.5 * tan(heel) ** 2)
-    if abs(by_table - given) > usual:
-        own = f"{by_table:.4g} m by its row at {levers.heel_deg[row]:g}°"
-        problem = f"differs from the table's own {other}, {own}, got {given:g}"
-        hint = f"lever over the sine of heel tends to {other}; here within {usual:.2g} m usually"
-        hint += "; is the table drawn for another KG?" if other == "GM" else ""
-        yield Finding((*LEVERS, key), problem, hint, (LEVERS,))
+    if abs(by_table - given) <= usual:
+        return None
+    own = f"{by_table:.4g} m by its row at {levers.heel_deg[row]:g}°"
+    problem = f"differs from the table's own {other}, {own}, got {given:g}{curve.words}"
+    hint = f"lever over the sine of heel tends to {other}; here within {usual:.2g} m usually"
+    hint += "; is the table drawn for another KG?" if other == "GM" else ""
+    return Finding(curve.place(key), problem, hint, (LEVERS,))
 
 
 def drawn_for_another_kg(parts: Parts) -> Findings:
@@ -117,33 +166,76 @@ def drawn_for_another_kg(parts: Parts) -> Findings:
         yield Finding(split("ship.gravity.kg_m"), problem, hint, ((*LEVERS, "kg_m"),))
 
 
-def bend_without_a_row(parts: Parts) -> Findings:
+@told_once
+def bend_without_a_row(parts: Parts, curve: Drawn) -> Finding | None:
     """The curve bends where its table does not: a typing error, or rows too far apart."""
+    levers = curve.levers
+    bend = None if swapped_columns(parts) else extra_bend(levers)
+    if bend is None:
+        return None
+    key, slope = ("kn_m", "km_m") if isinstance(levers, KnLevers) else ("gz_m", "gm_m")
+    heel = f"heel {levers.heel_deg[bend.row]:g}°"
+    where = f"row {bend.row + 1}, {heel}"
+    if curve.number is not None:
+        where = f"{curve.words[2:-1]}, column {bend.row + 1}, {heel}"
+    problem = f"the curve bends at {bend.heel_deg:.3g}° where the table does not ({where})"
+    hint = f"look for a typing error in that row or in {slope}, or give rows nearer together"
+    return Finding(curve.place(key, bend.row), problem, hint, (LEVERS,))
+
+
+SMOOTHER = 10.0
+"""How many times smoother the curves must become for two columns to be called swapped."""
+
+
+def swapped_columns(parts: Parts) -> int | None:
+    """The first of two neighbouring columns that look swapped in all rows of cross-curves.
+
+    By the squares of the third divided differences along heel, in every row.
+    """
     levers = parts("ship.levers")
-    if not isinstance(levers, KnLevers | GzLevers):
-        return
-    bend = extra_bend(levers)
-    if bend is not None:
-        key, slope = ("kn_m", "km_m") if isinstance(levers, KnLevers) else ("gz_m", "gm_m")
-        row = f"row {bend.row + 1}, heel {levers.heel_deg[bend.row]:g}°"
-        problem = f"the curve bends at {bend.heel_deg:.3g}° where the table does not ({row})"
-        hint = f"look for a typing error in that row or in {slope}, or give rows nearer together"
-        yield Finding((*LEVERS, key, bend.row), problem, hint, (LEVERS,))
+    if not isinstance(levers, CrossCurveLevers) or len(levers.heel_deg) < 5:
+        return None
+    kn = np.array(levers.kn_m)
+    rough = _roughness(levers.heel_deg, kn)
+    for column in range(1, kn.shape[1] - 1):
+        order = np.arange(kn.shape[1])
+        order[[column, column + 1]] = column + 1, column
+        if np.all(SMOOTHER * _roughness(levers.heel_deg, kn[:, order]) < rough):
+            return column
+    return None
 
 
-def gm_by_rounded_rows(parts: Parts) -> Findings:
+def _roughness(heel_deg: tuple[float, ...], kn: NDArray[np.float64]) -> NDArray[np.float64]:
+    heel, differences = np.radians(heel_deg), kn
+    for order in (1, 2, 3):
+        differences = np.diff(differences, axis=1) / (heel[order:] - heel[:-order])
+    return np.asarray(np.sum(differences**2, axis=1))
+
+
+def columns_swapped(parts: Parts) -> Findings:
+    """Two columns of cross-curves that have changed places make every curve jump."""
+    column = swapped_columns(parts)
+    if column is not None:
+        heel = parts("ship.levers.heel_deg")
+        first, second = heel[column], heel[column + 1]
+        problem = f"the columns of {first:g}° and {second:g}° look swapped: every curve jumps there"
+        hint = f"the curves are smooth with columns {column + 1} and {column + 2} exchanged"
+        yield Finding((*LEVERS, "kn_m"), problem, hint, (LEVERS,))
+
+
+@told_once
+def gm_by_rounded_rows(_: Parts, curve: Drawn) -> Finding | None:
     """Without a slope at 0 the rounding of the table moves GM."""
-    levers = parts("ship.levers")
+    levers = curve.levers
     if isinstance(levers, KnLevers):
         key, slope, fixed = "kn_m", "km_m", levers.km_m
-    elif isinstance(levers, GzLevers):
-        key, slope, fixed = "gz_m", "gm_m", levers.gm_m
     else:
-        return
-    if fixed is None:
-        resolution, moved = gm_uncertainty(levers)
-        problem = f"is rounded to {resolution:g} m, which can move GM by {moved:.3f} m"
-        yield Finding((*LEVERS, key), problem, f"give {slope} to fix it", (LEVERS,))
+        key, slope, fixed = "gz_m", "gm_m", levers.gm_m
+    if fixed is not None:
+        return None
+    resolution, moved = gm_uncertainty(levers)
+    problem = f"is rounded to {resolution:g} m, which can move GM by {moved:.3f} m{curve.words}"
+    return Finding(curve.place(key), problem, f"give {slope} to fix it", (LEVERS,))
 
 
 def _first_row(heel_deg: tuple[float, ...]) -> tuple[int, float]:
@@ -158,6 +250,7 @@ LEVER_DOUBTS: tuple[Check, ...] = (
     kn_that_is_gz,
     slope_against_table,
     drawn_for_another_kg,
+    columns_swapped,
     bend_without_a_row,
     gm_by_rounded_rows,
 )

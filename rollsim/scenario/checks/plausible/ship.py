@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from rollsim.constants import GRAVITY
 from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.parts import Parts, split
+from rollsim.scenario.checks.ship import sound_levers
 from rollsim.scenario.schema.events import AddWeight, MoveWeight, RemoveWeight
-from rollsim.scenario.schema.levers import LeverKind, levers_of
+from rollsim.scenario.schema.levers import SingleKind, levers_of
 from rollsim.scenario.schema.ship import Gravity
 from rollsim.scenario.schema.units import with_unit
 from rollsim.scenario.text.faults import Finding
@@ -37,12 +38,14 @@ def gyradius(parts: Parts) -> Findings:
         share, key = inertia.beam_fraction, "beam_fraction"
     elif inertia.gyradius_m is not None:
         share, key = inertia.gyradius_m / beam, "gyradius_m"
+    elif inertia.from_masses is not None and (own := parts("ship").gyradius):
+        share, key = own / beam, "from_masses"
     else:
         return
     low, high = GYRADIUS
     if low <= share <= high:
         return
-    got = with_unit(getattr(inertia, key), key)
+    got = "the masses" if key == "from_masses" else with_unit(getattr(inertia, key), key)
     problem = f"gives a gyradius outside the usual {low:g} to {high:g} of the beam, got {share:.3g}"
     hint = f"{got} with a beam of {beam:g} m; 0.35 to 0.45 with added inertia is common practice"
     if key == "gyradius_m" and low <= inertia.gyradius_m <= high:
@@ -142,7 +145,7 @@ def start_past_vanishing(parts: Parts) -> Findings:
     roll = parts("start.roll_deg")
     if isinstance(roll, str) or roll == 0.0:
         return
-    levers, gravity = parts("ship.levers"), parts("ship.gravity")
+    levers, gravity = sound_levers(parts), parts("ship.gravity")
     vanishing = _vanishing_deg(levers, gravity, 1.0 if roll > 0.0 else -1.0)
     if vanishing is not None and abs(roll) > vanishing:
         problem = f"lies past the vanishing angle on that side ({vanishing:.3g}°), got {roll:g}"
@@ -152,7 +155,7 @@ def start_past_vanishing(parts: Parts) -> Findings:
 
 
 @lru_cache(maxsize=64)
-def _kn_by_half_degrees(levers: LeverKind, side: float) -> tuple[NDArray[np.float64], ...]:
+def _kn_by_half_degrees(levers: SingleKind, side: float) -> tuple[NDArray[np.float64], ...]:
     """Heels [rad] of one side, outwards, and KN there [m]; both as distances from upright."""
     curve = levers_of(levers)
     end = curve.heel_max if side > 0.0 else -curve.heel_min
@@ -160,7 +163,7 @@ def _kn_by_half_degrees(levers: LeverKind, side: float) -> tuple[NDArray[np.floa
     return heel, side * curve.kn(side * heel)
 
 
-def _vanishing_deg(levers: LeverKind, gravity: Gravity, side: float) -> float | None:
+def _vanishing_deg(levers: SingleKind, gravity: Gravity, side: float) -> float | None:
     """Heel [degree] where the righting lever of a side is lost for good, None where it is not."""
     heel, kn = _kn_by_half_degrees(levers, side)
     height = gravity.kg_m + gravity.free_surface_m

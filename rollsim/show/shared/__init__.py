@@ -1,0 +1,1 @@
+"""What the pages share: the frame of a page, and plain JavaScript to decode, draw and write."""
