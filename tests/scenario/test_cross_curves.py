@@ -54,6 +54,18 @@ def test_between_displacements_the_shape_is_kept_and_never_overshot() -> None:
     assert max(at[:21]) == 0.0
 
 
+def test_a_draught_beside_that_of_the_curves_is_doubted() -> None:
+    def doubts(draught: float) -> list[str]:
+        text = f"draught_m = {draught}\ndisplacement_t = 4250.0"
+        given = scenario().replace("displacement_t = 4250.0", text, 1)
+        study = loads(given)
+        return [line for line in study.warnings if "draught_m: is not the curves'" in line]
+
+    assert doubts(5.2) == doubts(5.29) == []
+    (line,) = doubts(4.5)
+    assert "ship.draught_m: is not the curves' at 4250 t, 5.2 m, got 4.5\n  left out" in line
+
+
 @pytest.mark.parametrize("at", [0.5, 5.5, math.nan])
 def test_nothing_is_extrapolated(at: float) -> None:
     with pytest.raises(LeverRangeError, match="known from 1 to 5; requested at"):

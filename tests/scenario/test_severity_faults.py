@@ -12,6 +12,9 @@ SEA = BASE[BASE.index("[sea]") : BASE.index("[start]")]
 WINDS = BASE[BASE.index("[wind]") : BASE.index("[sea]")]
 LIMITS = BASE[BASE.index("[limits]") : BASE.index("[wind]")]
 
+HEAD_SEA = BASE.replace("heading_deg = 90.0", "heading_deg = 180.0")
+NO_WINDAGE = BASE.replace("area_m2 = 620.0", "area_m2 = 0.0")
+
 
 def without(*parts: str) -> str:
     """The base file without some of its tables."""
@@ -39,9 +42,15 @@ def without(*parts: str) -> str:
         (f"{without(WINDS)}¤[severity]\non = 'wind'", "severity",
          'on = "wind", and there is no wind', 'on = "waves" makes'),
         (f"{without(WINDS, SEA)}¤[severity]\non = 'weather'", "severity",
-         "there are neither waves nor wind", "leave [severity] out"),
+         "there are no waves, and there is no wind", "leave [severity] out"),
         (f"{without(WINDS, SEA)}¤[severity]\n", "severity", "there are no waves",
          "give a [sea], or leave [severity] out"),
+        (f"{HEAD_SEA}¤[severity]\n", "severity",
+         "sea.heading_deg = 180 gives the waves no slope", 'on = "wind" makes the wind stronger'),
+        (f"{HEAD_SEA.replace(WINDS, '')}¤[severity]\non = 'weather'", "severity",
+         "no slope across her, and there is no wind", "turn sea.heading_deg or give a [wind]"),
+        (f"{NO_WINDAGE}¤[severity]\non = 'wind'\n", "severity",
+         "the wind has nothing to heel her by", 'on = "waves" makes'),
     ],
 )  # fmt: skip
 def test_a_fault_of_the_search(text: str, key: str, said: str, hint: str) -> None:
@@ -85,3 +94,12 @@ def test_a_wind_that_rises_from_nothing_is_there() -> None:
     rises = '[[events]]\nkind = "change"\nkey = "wind.speed_mps"\nto = 20.0\nat_s = 9\nover_s = 9\n'
     text = BASE.replace("speed_mps = 24.0", "speed_mps = 0.0")
     assert loads(f"{text}{rises}[severity]\non = 'wind'\n").cases
+
+
+def test_waves_along_her_are_there_where_the_levers_feel_them() -> None:
+    feels = "[ship.levers_in_waves]\ngm_per_m = -0.1\n"
+    assert loads(f"{HEAD_SEA}{feels}[severity]\n").base.severity is not None
+    with pytest.raises(InputError, match="gives the waves no slope across her"):
+        loads(f"{HEAD_SEA}{feels.replace('-0.1', '0.0')}[severity]\n")
+    with pytest.raises(InputError, match=r"heading_deg = 0 gives (.|\n)* for heading = 0;"):
+        loads(f'{BASE}[severity]\n[sweep]\n"sea.heading_deg" = [0.0, 90.0]\n')

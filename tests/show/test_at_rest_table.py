@@ -88,6 +88,8 @@ def test_levers_that_end_while_they_right_her_are_told_as_such(box: Row) -> None
     assert (box["vanishing_angle_deg"], box["gz_positive_to_deg"]) == (None, 50.0)
     assert box["gz_positive_to_port_deg"] == -50.0
     assert statics([box])[3].cells == ["< -50 / > 50 (end of levers)"]
+    (greatest,) = (c for c in at_rest.columns([box]) if c.header == "at heel [°]")
+    assert greatest.cells == ["50.0 (end of levers)"]
     assert box["area_to_vanishing_m_rad"] == pytest.approx(area(0, 50), rel=1e-8)
 
 

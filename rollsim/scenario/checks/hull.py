@@ -14,8 +14,8 @@ FILE = ("ship", "levers", "file")
 DISPLACEMENT = split("ship.displacement_t")
 DRAUGHT = split("ship.draught_m")
 MOST_TOLD = 20
-OTHER_DRAUGHT = 0.03
-"""Share of the draught by which a given one may differ from the hull's without a word."""
+OTHER_DRAUGHT = 0.02
+"""Share of the draught by which a given one may differ from her papers' without a word."""
 
 
 def file_of_hull(parts: Parts) -> Findings:

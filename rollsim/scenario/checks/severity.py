@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.parts import Parts, split
+from rollsim.scenario.checks.weather import idle_waves
 from rollsim.scenario.schema.events import ValueChange
 from rollsim.scenario.schema.weather import CalmSea
 from rollsim.scenario.text.faults import Finding
@@ -30,35 +31,55 @@ def something_to_fail_by(parts: Parts) -> Findings:
 
 
 def something_to_make_stronger(parts: Parts) -> Findings:
-    """The weather that the factor multiplies is there."""
+    """The weather that the factor multiplies is there, and acts on her."""
     severity = parts("severity")
     if severity is None:
         return
-    sea, wind = parts("sea"), parts("wind")
-    waves = not isinstance(sea, CalmSea)
+    without = {"waves": _without_waves(parts), "wind": _without_wind(parts)}
+    asked = [severity.on] if severity.on in without else list(without)
+    lacks = [lack for each in asked if (lack := without[each])]
+    if len(lacks) < len(asked):
+        return
+    problem = f'nothing to make stronger: on = "{severity.on}", and {lacks[0][0]}'
+    hint = f"{lacks[0][1]}, or leave [severity] out"
+    others = [each for each in without if each not in asked and not without[each]]
+    if len(lacks) > 1:
+        problem = f"nothing to make stronger: {lacks[0][0]}, and {lacks[1][0]}"
+        hint = f"{lacks[0][1]} or {lacks[1][1]}, or leave [severity] out"
+    elif others:
+        hint = f'on = "{others[0]}" makes the {others[0]} stronger'
+    causes = split("sea"), split("wind"), split("events"), split("ship")
+    yield Finding(split("severity"), problem, hint, causes)
+
+
+Lack = tuple[str, str] | None
+"""Why no weather acts on her, and a way out; None where it does."""
+
+
+def _without_waves(parts: Parts) -> Lack:
+    if isinstance(parts("sea"), CalmSea):
+        return "there are no waves", "give a [sea]"
+    key = idle_waves(parts)
+    if key is None:
+        return None
+    words = f"sea.{key} = {parts(f'sea.{key}'):g} gives the waves no slope across her"
+    return words, "turn sea.heading_deg" if key == "heading_deg" else f"leave out sea.{key}"
+
+
+def _without_wind(parts: Parts) -> Lack:
+    wind = parts("wind")
+    if wind is None:
+        return "there is no wind", "give a [wind]"
     rises = any(
         isinstance(event, ValueChange) and event.key == "wind.speed_mps" and event.to > 0.0
         for event in parts("events")
     )
-    blows = wind is not None and (wind.speed_mps > 0.0 or rises)
-    there = {"waves": waves, "wind": blows, "weather": waves or blows}
-    if there[severity.on]:
-        return
-    causes = split("sea"), split("wind"), split("events")
-    if severity.on == "weather":
-        problem = "nothing to make stronger: there are neither waves nor wind"
-        hint = "give a [sea] or a [wind], or leave [severity] out"
-    else:
-        lacks, other = ("waves", "wind") if severity.on == "waves" else ("wind", "waves")
-        problem = f'nothing to make stronger: on = "{severity.on}", and there is no {lacks}'
-        problem = problem.replace("is no waves", "are no waves")
-        table = "[sea]" if severity.on == "waves" else "[wind]"
-        hint = (
-            f'on = "{other}" makes the {other} stronger'
-            if there[other]
-            else (f"give a {table}, or leave [severity] out")
-        )
-    yield Finding(split("severity"), problem, hint, causes)
+    if wind.speed_mps == 0.0 and not rises:
+        return "there is no wind", "give wind.speed_mps a value above 0"
+    windage = parts("ship").whole_windage
+    if windage is None or windage[0] * windage[1] != 0.0:  # without a table it is refused already
+        return None
+    return "the wind has nothing to heel her by", "give [ship.windage] an area and a lever above 0"
 
 
 SEVERITY_CHECKS: tuple[Check, ...] = (

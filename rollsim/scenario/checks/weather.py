@@ -2,11 +2,29 @@
 
 from __future__ import annotations
 
+from math import cos, radians, sin
+
 from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.parts import Parts, split
 from rollsim.scenario.checks.ship import metacentric_height
 from rollsim.scenario.schema.weather import IrregularSea, WhiteSlopeSea
 from rollsim.scenario.text.faults import Finding
+from rollsim.weather.sea import ALIGNED
+
+
+def idle_waves(parts: Parts) -> str | None:
+    """The key of a [sea] with waves by which they do nothing to her, None where they act.
+
+    They act by their slope across her, or by levers that feel the elevation along her.
+    """
+    heading = radians(parts("sea.heading_deg"))
+    across, along = (abs(share) >= ALIGNED for share in (sin(heading), cos(heading)))
+    in_waves = parts("ship.levers_in_waves")
+    if along and in_waves is not None and in_waves.gm_per_m != 0.0:
+        return None
+    if not across:
+        return "heading_deg"
+    return "slope_coefficient" if parts("sea.slope_coefficient") == 0.0 else None
 
 
 def absolute_excitation(parts: Parts) -> Findings:

@@ -70,9 +70,16 @@ def columns(rows: Sequence[Row]) -> list[Column]:
         *_met(rows),
         vanishing,
         cells.numbers(rows, "greatest GZ [m]", "greatest_gz_m", 3),
-        cells.numbers(rows, "at heel [°]", "greatest_gz_deg", 1),
+        Column("at heel [°]", [_greatest_at(row) for row in rows]),
         *(cells.numbers(rows, f"{words} [m·rad]", name, 4) for words, name in areas),
     ]
+
+
+def _greatest_at(row: Row) -> str:
+    """The heel of the greatest GZ; levers that end there may go on rising."""
+    heel, end = row["greatest_gz_deg"], row["gz_positive_to_deg"]
+    at_end = heel is not None and end is not None and heel >= end - 1e-6
+    return cells.number(heel, 1) + cells.END_OF_LEVERS * at_end
 
 
 def _met(rows: Sequence[Row]) -> list[Column]:

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from rich.text import Text
 
 MISSING = "–"
+END_OF_LEVERS = " (end of levers)"
+"""Said of a heel beyond which the levers are not known."""
 
 VERBS: dict[Event, str] = {"capsize": "capsized", "failure": "failed"}
 """What a run did that met the event."""
@@ -165,7 +167,7 @@ def _vanishing(row: Row) -> str:
         texts.append(number(angle, 1) if end is None else f"{beyond} {end:.4g}")
     if set(texts) == {MISSING}:
         return MISSING
-    return " / ".join(texts) + " (end of levers)" * ends
+    return " / ".join(texts) + END_OF_LEVERS * ends
 
 
 def stored(rows: Sequence[Row], header: str, name: str, digits: int) -> list[Column]:

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.scenario.checks.base import Check, Findings
+from rollsim.scenario.checks.hull import OTHER_DRAUGHT
 from rollsim.scenario.checks.parts import Parts, split
 from rollsim.scenario.checks.plausible.bends import (
     extra_bend,
@@ -238,6 +239,18 @@ def gm_by_rounded_rows(_: Parts, curve: Drawn) -> Finding | None:
     return Finding(curve.place(key), problem, f"give {slope} to fix it", (LEVERS,))
 
 
+def draught_of_the_curves(parts: Parts) -> Findings:
+    """A draught that is given is that of the cross-curves at her displacement."""
+    levers, displacement = parts("ship.levers"), parts("ship.displacement_t")
+    if not isinstance(levers, CrossCurveLevers) or not levers.covers(displacement):
+        return
+    draught, own = parts("ship.draught_m"), levers.height("draught_m", displacement)
+    if own is not None and abs(draught - own) > OTHER_DRAUGHT * own:
+        problem = f"is not the curves' at {displacement:g} t, {own:.3g} m, got {draught:g}"
+        causes = (split("ship.displacement_t"), LEVERS)
+        yield Finding(split("ship.draught_m"), problem, "left out, the draught follows", causes)
+
+
 def _first_row(heel_deg: tuple[float, ...]) -> tuple[int, float]:
     """The first row to starboard: its position, and its heel [rad]."""
     row = next(index for index, heel in enumerate(heel_deg) if heel > 0.0)
@@ -253,4 +266,5 @@ LEVER_DOUBTS: tuple[Check, ...] = (
     columns_swapped,
     bend_without_a_row,
     gm_by_rounded_rows,
+    draught_of_the_curves,
 )

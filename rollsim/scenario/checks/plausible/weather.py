@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from math import pi, radians, sin
+from math import pi
 
 from rollsim.constants import GRAVITY
 from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.parts import Parts, split
+from rollsim.scenario.checks.weather import idle_waves
 from rollsim.scenario.schema.weather import CalmSea, IrregularSea, RegularSea
 from rollsim.scenario.text.faults import Finding
 
@@ -18,9 +19,6 @@ PEAK_OVER_ZERO_CROSSING = 1.408
 
 STRONG_WIND = 40.0
 """Mean wind [m/s] that few storms reach."""
-
-NO_SLOPE = 1e-9
-"""Heading [degree] off the bow or stern within which the waves have no slope across the ship."""
 
 
 def steep_sea(parts: Parts) -> Findings:
@@ -65,17 +63,19 @@ def ramp_after_settling(parts: Parts) -> Findings:
 
 
 def no_slope(parts: Parts) -> Findings:
-    """Waves from right ahead or astern have no slope across the ship."""
+    """Waves act on her by their slope across her, or by levers that feel them."""
     sea = parts("sea")
-    if isinstance(sea, CalmSea) or abs(sin(radians(sea.heading_deg))) > radians(NO_SLOPE):
+    key = None if isinstance(sea, CalmSea) else idle_waves(parts)
+    if key is None:
         return
-    if parts("ship.levers_in_waves") is None:
-        problem = f"gives the waves no slope across her: they do nothing, got {sea.heading_deg:g}"
-        hint = (
-            "beam seas are 90 and 270; head and following seas act by [ship.levers_in_waves], and "
-            "surf-riding and broaching are outside the model"
-        )
-        yield Finding(split("sea.heading_deg"), problem, hint, (split("sea"),))
+    problem = f"gives the waves no slope across her: they do nothing, got {getattr(sea, key):g}"
+    hint = (
+        "beam seas are 90 and 270; head and following seas act by [ship.levers_in_waves], and "
+        "surf-riding and broaching are outside the model"
+    )
+    if key == "slope_coefficient":
+        hint = 'left out it is "section": from beam and draught for each wave'
+    yield Finding(split(f"sea.{key}"), problem, hint, (split("sea"),))
 
 
 WEATHER_DOUBTS: tuple[Check, ...] = (steep_sea, strong_wind, ramp_after_settling, no_slope)
