@@ -44,7 +44,7 @@ def command(file: Path, accuracy: bool) -> None:
     plan = make_plan(load(file))
     click.echo(printable(plan.study.base.title or file.stem))
     about = (randomness(plan), sea_cut(plan), openings_of_hull(plan), waves_from_hull(plan))
-    for line in (*_cases(plan), *_costs(plan), *about):
+    for line in (*_cases(plan), *_costs(plan), *_maps(plan), *about):
         if line:
             click.echo(f"  {printable(line)}")
     if accuracy:
@@ -91,6 +91,23 @@ def _costs(plan: Plan) -> Iterator[str]:
     yield f"about {_span(plan.wall(plan.seconds, cores))} on this machine{more}"
     fewer = "; [output] histories keeps fewer" if _points(plan) > MUCH else ""
     yield f"up to {_size(plan.bytes)} of results{fewer}"
+
+
+def _maps(plan: Plan) -> Iterator[str]:
+    """What the commands of the tables of maps would make."""
+    from rollsim.study.cost import seconds_of_starts
+
+    base, cases = plan.study.base, options.counted(len(plan.cases), "case")
+    if base.basin is not None:
+        starts = base.basin.roll_deg.steps * base.basin.roll_rate_deg_per_s.steps
+        seconds = seconds_of_starts(plan.cases, starts, plan.typical_step)
+        span = _span(plan.wall(seconds, os.cpu_count() or 1))
+        runs = options.counted(starts * len(plan.cases), "run")
+        yield f"rollsim basin makes {cases} x {starts} starts = {runs}, about {span}"
+    for name, table in (("equilibria", base.equilibria), ("response", base.response)):
+        if table is not None:
+            over = f"{table.key} from {table.from_:g} to {table.to:g}"
+            yield f"rollsim {name} follows {cases} over {over}"
 
 
 def _tell_accuracy(plan: Plan) -> None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from rollsim.cli import options
-from rollsim.criteria.names import NAMES
+from rollsim.criteria.names import LIMITING, NAMES
 
 if TYPE_CHECKING:
     from rollsim.study.criteria import Judged
@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 @click.option("--case", "chosen", multiple=True, type=int, help="A case by its number.")
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.option("--csv", "as_csv", is_flag=True, help="As CSV, one line a requirement.")
-@click.option("--greatest-kg", is_flag=True, help="The greatest KG that each rule allows.")
+@click.option("--greatest-kg", is_flag=True, help="The greatest KG that each rule allows;"
+              f" {' and '.join(LIMITING)} where no --rule is given.")  # fmt: skip
 @click.option(
     "--critical", type=click.Path(path_type=Path), metavar="RESULT",
     help="A result of rollsim critical over KG, drawn beside the greatest KG.",

@@ -23,7 +23,7 @@ def command(file: Path, out: Path | None, as_json: bool, plots: bool) -> None:
     from rollsim.show.style import save
     from rollsim.show.tables.heel_cause import heel_cause_table
     from rollsim.store.disk import prepare_folder
-    from rollsim.study.heel_cause import causes, rows
+    from rollsim.study.heel_cause import causes, lies_upright, rows
 
     plan = mapping.loaded_plan(file)
     made = causes(plan)
@@ -32,7 +32,7 @@ def command(file: Path, out: Path | None, as_json: bool, plots: bool) -> None:
     if as_json:
         click.echo(json.dumps(found, indent=2, ensure_ascii=False))
     else:
-        options.console().print(heel_cause_table(title, found))
+        options.console().print(heel_cause_table(title, found, upright=lies_upright(plan)))
     if plots:
         picture = out or Path("results") / f"{file.stem}-heel-cause.png"
         prepare_folder(picture)

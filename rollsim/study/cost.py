@@ -5,6 +5,8 @@ Measured on one processor of 2024; other machines differ by a factor, the parts 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rollsim.engines.base import BLOCK, Case
 from rollsim.engines.block.lanes import LANES
 
@@ -35,6 +37,12 @@ def seconds_of(case: Case, runs: int, step: float = STEP, *, histories: bool = F
         return -(-runs // LANES) * (SECONDS_A_BLOCK + each * hours)
     finer = float((TOLERANCE / case.tolerances.relative) ** (1.0 / ORDERS[case.method]))
     return runs * hours * SECONDS_AN_HOUR[case.method] * finer * (1.0 if case.random else CALM)
+
+
+def seconds_of_starts(cases: Sequence[Case], starts: int, step: float) -> float:
+    """CPU seconds of a study that makes one run from each of `starts` starts in every case."""
+    runs = sum(seconds_of(case, starts, step) for case in cases)
+    return SECONDS_A_STUDY + SECONDS_AN_ENGINE * len(cases) + runs
 
 
 def seconds_a_run(case: Case) -> float:

@@ -77,7 +77,9 @@ def _along(plan: Plan, case: int, rules: Sequence[str]) -> Iterator[Allowed]:
     for displacement in np.linspace(least, most, ALONG).tolist():
         follows = {"draught_m": own.draught} | levers.particulars(displacement)
         at: Any = scenario.ship.model_copy(update=follows | {"displacement_t": displacement})
-        other = replace(own, levers=levers_of(at.own_levers), draught=at.draught_m)
+        # The liquid stays as it is in the case, as her free surfaces do.
+        levers_there = replace(levers_of(at.own_levers), liquid=own.levers.liquid)
+        other = replace(own, levers=levers_there, draught=at.draught_m)
         ship = replace(ship_at_rest(other, scenario), displacement=displacement)
         limits = tuple(greatest_kgs(ship, rules))
         yield Allowed(case, own.condition, name_of(own), ship, limits, on_curve=True)

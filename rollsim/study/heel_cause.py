@@ -58,6 +58,12 @@ def causes(plan: Plan) -> list[Cause]:
     return made
 
 
+def lies_upright(plan: Plan) -> bool:
+    """Whether the heel that is observed is none within twice its standard deviation."""
+    heel = observation_of(plan).heel
+    return abs(heel.mean) <= 2.0 * heel.sd
+
+
 def _ship(case: Case, table: Observed) -> Ship:
     gyradius = math.sqrt(case.coefficients.inertia * GRAVITY)
     share = (table.gyradius_sd_m or 0.0) / gyradius

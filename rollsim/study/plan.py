@@ -183,7 +183,7 @@ class Plan:
         return Chunk(self.leads[int(of[0])], of, run_list(realisation, (roll, rate)))
 
     def _seconds(self, most: int) -> float:
-        step, histories = self._typical_step, self.outputs > 0
+        step, histories = self.typical_step, self.outputs > 0
         total = cost.SECONDS_A_STUDY + cost.SECONDS_A_CASE * len(self.cases)
         for members in self.groups:
             case = self.cases[members[0]]
@@ -194,7 +194,7 @@ class Plan:
         return total
 
     @cached_property
-    def _typical_step(self) -> float:
+    def typical_step(self) -> float:
         """Mean step of the block engine [s], over some of the cases."""
         leads = [self.cases[members[0]] for members in self.groups]
         block = [case for case in leads if case.method == BLOCK]

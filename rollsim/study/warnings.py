@@ -49,6 +49,12 @@ def warnings(plan: Plan) -> tuple[str, ...]:
         )
     if plan.until and not any(case.random for case in plan.cases):
         lines.append("run.until: nothing is random here: every realisation is the same run")
+    basin = plan.study.base.basin
+    if basin and basin.realisation and not any(case.random for case in plan.cases):
+        lines.append(
+            f"basin.realisation: nothing is random here: every storm is the same, "
+            f"got {basin.realisation}"
+        )
     return tuple(dict.fromkeys(lines))
 
 

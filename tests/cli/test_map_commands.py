@@ -50,6 +50,15 @@ def test_basin(rollsim: Command, tmp_path: Path) -> None:
     assert (file.parent / "other.nc").exists()
 
 
+def test_check_says_what_the_maps_would_make(rollsim: Command, tmp_path: Path) -> None:
+    still = SCENARIO.replace(BASIN, f"{BASIN}realisation = 3\n")
+    said = rollsim("check", written(tmp_path, still))
+    assert "rollsim basin makes 2 cases x 48 starts = 96 runs, about " in said.out
+    assert "rollsim equilibria follows 2 cases over ship.gravity.kg_m from 5.2 to 5.6" in said.out
+    assert "rollsim response follows 2 cases over sea.period_s from 8 to 10" in said.out
+    assert "basin.realisation: nothing is random here: every storm is the same, got 3" in said.err
+
+
 def test_response(rollsim: Command, tmp_path: Path) -> None:
     file = written(tmp_path, SCENARIO)
     said = rollsim("response", file, "--json")

@@ -85,6 +85,7 @@ def test_the_profile_and_where_it_falls_off() -> None:
     assert line.share == pytest.approx(area / area[0])
     below = int(np.argmax(line.share < 0.9))
     assert line.x[below - 1] < line.falls <= line.x[below]
+    assert line.bracket == (line.x[below - 1], line.x[below])
     assert line.melnikov == pytest.approx(2.5)
     figure = integrity_figure(ds, "height")
     drawn = figure.axes[0].get_lines()
@@ -102,7 +103,13 @@ def test_the_tables_of_a_basin() -> None:
     assert rows[0]["falls_off"][0]["melnikov_at"] == pytest.approx(2.5)
     assert rows[0]["melnikov_height_between_m"] is None
     text = printed(basin_table(ds))
-    assert "Melnikov's estimate is passed at 2.5" in text
+    assert "Melnikov's estimate is passed at 2.5 m" in text
+    assert "falls below nine tenths of its greatest between 1 and 2 m (1." in text
+    assert "by a straight line)" in text
+    assert rows[0]["falls_off"][0]["falls_off_between"] == [1.0, 2.0]
+    assert "wave" not in text[: text.index("Over ")]
+    single = printed(basin_table(basin()))
+    assert "wave" in single[: single.index("Safe: ")]
     assert CAUTION in text
     assert LOLL_WARNING in text
     assert LOLL_WARNING not in printed(basin_table(basin()))
@@ -182,6 +189,9 @@ def test_the_bars_of_a_heel_cause_hold_all_that_is_likely() -> None:
 def test_the_table_of_a_heel_cause() -> None:
     text = printed(heel_cause_table("Why?", heel_causes(2)[0]))
     assert "0.050 [-0.150, 0.250]" in text
+    assert "lies upright" not in text
+    upright = printed(heel_cause_table("Why?", heel_causes()[0], upright=True))
+    assert "She lies upright within the errors of the heel" in upright
     assert "case 1: what would tell most: roll period by stop-watch" in text
     assert "never an order to act" in text
     assert CAUTION in text

@@ -16,8 +16,9 @@ from rollsim.show import style
 from rollsim.show.query.criteria import QUANTITIES, Row
 
 NOTE = (
-    "Greatest KG: height of G above the keel, free surfaces not included; free surfaces and "
-    "off-centre G as they are in each condition. Numbered: the line that governs from there on, "
+    "Greatest KG: height of G above the keel, free surfaces not included; free surfaces, "
+    "moving liquid and off-centre G as they are in each condition, on a curve as in the first of "
+    "its ship. Numbered: the line that governs from there on, "
     "for it allows the least. Hollow: above it the rule has no verdict."
 )
 STORMS = "#2b2b2b"

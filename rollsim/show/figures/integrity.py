@@ -32,6 +32,7 @@ def integrity_figure(ds: xr.Dataset, axis: str) -> Figure:
     )
     axes = style.panel(figure, GridSpec(1, 1, figure)[0, 0])
     handles: list[Artist] = []
+    unit = style.literal(basins.unit_after(ds, axis))
     for i, each in enumerate(shown):
         cue = style.cue(i)
         name = style.literal(each.name, 40) or "safe area"
@@ -40,13 +41,13 @@ def integrity_figure(ds: xr.Dataset, axis: str) -> Figure:
             mark = axes.plot(
                 each.falls, 100.0 * FALLEN, marker="X", markersize=13, linestyle="",
                 color=cue["color"], markeredgecolor=style.INK, zorder=5,
-                label=f"falls off at {each.falls:.4g}",
+                label=_broken(f"falls off {basins.falls_words(each, unit)}"),
             )  # fmt: skip
             handles += mark
         if not math.isnan(each.melnikov):
             line = axes.axvline(
                 each.melnikov, color=cue["color"], linestyle=(0, (1, 1.5)), linewidth=2.0,
-                label=f"Melnikov's estimate: {each.melnikov:.4g}",
+                label=f"Melnikov's estimate: {each.melnikov:.4g}{unit}",
             )  # fmt: skip
             handles.append(line)
     axes.axhline(100.0 * FALLEN, color=style.FAINT, linewidth=1.0)
@@ -57,10 +58,16 @@ def integrity_figure(ds: xr.Dataset, axis: str) -> Figure:
     return figure
 
 
+def _broken(words: str) -> str:
+    """Words of the legend in two lines."""
+    return words.replace(" (", "\n(")
+
+
 def _notes(shown: Sequence[Profile], count: int) -> list[str]:
     notes = [
         "Safe: no limit passed up to the end of the run. The point where a profile falls off is "
-        "where it leaves nine tenths of its greatest area, straight between the values."
+        "where it leaves nine tenths of its greatest area; the cross lies straight between the "
+        "values of the sweep that hold it."
     ]
     if any(not math.isnan(each.melnikov) for each in shown):
         notes.append(

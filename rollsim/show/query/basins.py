@@ -22,7 +22,8 @@ Floats = NDArray[np.float64]
 class Profile:
     """The safe area along one sweep axis, other axes and the condition held: its name and cases.
 
-    `share` is the area over the greatest, `falls` where it falls off; `melnikov` where the wave
+    `share` is the area over the greatest, `falls` where it falls off by a straight line between the
+    values of the sweep `bracket`, none where it stays above; `melnikov` where the wave
     reaches the height from which the basin is eroded by Melnikov's estimate. NaN where none.
     """
 
@@ -31,6 +32,7 @@ class Profile:
     x: Floats
     share: Floats
     falls: float
+    bracket: tuple[float, ...]
     melnikov: float
 
 
@@ -58,7 +60,16 @@ def _profile(ds: xr.Dataset, axis: str, name: str, members: list[int]) -> Profil
     members = sorted(members, key=lambda case: float(ds[axis].values[case]))
     x = ds[axis].values[members].astype(np.float64)
     area = ds["safe_area"].values[members]
-    return Profile(name, members, x, profile(area), falls_off(x, area), _melnikov(ds, x, members))
+    falls = falls_off(x, area)
+    after = int(np.searchsorted(x[1:-1], falls)) + 1
+    bracket = () if math.isnan(falls) else tuple(x[after - 1 : after + 1].tolist())
+    return Profile(name, members, x, profile(area), falls, bracket, _melnikov(ds, x, members))
+
+
+def falls_words(each: Profile, unit: str) -> str:
+    """Where a profile falls off: the values of the sweep that hold it, and a straight line's."""
+    low, high = each.bracket
+    return f"between {low:.4g} and {high:.4g}{unit} ({each.falls:.4g} by a straight line)"
 
 
 def _melnikov(ds: xr.Dataset, x: Floats, members: list[int]) -> float:
@@ -67,6 +78,17 @@ def _melnikov(ds: xr.Dataset, x: Floats, members: list[int]) -> float:
     with np.errstate(divide="ignore", invalid="ignore"):
         ratio = np.where(estimate > 0.0, height / estimate, math.nan)
     return first_above(x, ratio)
+
+
+def unit_after(ds: xr.Dataset, axis: str) -> str:
+    """The unit of an axis as it stands behind a number: " m", "°"; empty where it has none."""
+    unit = cases.unit(ds, axis)
+    return unit if unit in ("", "°") else f" {unit}"
+
+
+def swept(ds: xr.Dataset, name: str) -> bool:
+    """Whether a number of every case is told by a sweep axis already."""
+    return any(np.array_equal(ds[axis].values, ds[name].values) for axis in number_axes(ds))
 
 
 def axis_value(ds: xr.Dataset, name: str, case: int) -> float | None:

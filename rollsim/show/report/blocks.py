@@ -40,10 +40,14 @@ class Items:
 
 @dataclass(frozen=True)
 class Table:
-    """A table; words stand to the left, numbers to the right."""
+    """A table; words stand to the left, numbers to the right.
+
+    `same` is what goes on after the caption: what all cases have alike.
+    """
 
     caption: str
     columns: Sequence[Column]
+    same: str = ""
     kind: ClassVar[str] = "table"
 
     @property
@@ -109,9 +113,9 @@ def by_case(caption: str, key: Sequence[Column], columns: Sequence[Column]) -> T
         return Table(caption, [*key, *columns])
     differing = [column for column in columns if len(set(column.cells)) > 1] or columns
     alike = [f"{column.header} {column.cells[0]}" for column in columns if column not in differing]
-    told = f"{caption} The same in all: {'; '.join(alike)}." if alike else caption
+    same = f"The same in all: {'; '.join(alike)}." if alike else ""
     quantities = Column("", [column.header for column in differing], words=True)
     cases = [
         Column(name, [column.cells[i] for column in differing]) for i, name in enumerate(names)
     ]
-    return Table(told, [quantities, *cases])
+    return Table(caption, [quantities, *cases], same)

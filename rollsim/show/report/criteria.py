@@ -36,6 +36,7 @@ def _blocks(rows: Sequence[Row]) -> list[Block]:
     where = [
         Column("case", [str(row["case"]) for row in shown]),
         Column("condition", [str(row["condition"]) for row in shown], words=True),
+        Column("rule", [str(row["rule"]) for row in shown], words=True),
     ]
     blocks: list[Block] = [
         Table("Verdicts; cases alike at rest stand once, as the first of them.", overview(rows)),

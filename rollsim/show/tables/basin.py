@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     import xarray as xr
     from rich.console import RenderableType
 
+WAVE_HEIGHT = "wave height [m]", "wave_height_m"
+
 
 def row(ds: xr.Dataset, case: int) -> Row:
     """Where a case stands in the study, and what became of its starts."""
@@ -47,6 +49,7 @@ def profile_rows(ds: xr.Dataset) -> list[Row]:
             "axis": axis_name(ds, axis),
             "at": each.name,
             "falls_off_at": _plain(each.falls),
+            "falls_off_between": list(each.bracket) or None,
             "melnikov_at": _plain(each.melnikov),
         }
         for axis in basins.number_axes(ds)
@@ -82,7 +85,7 @@ def basin_table(ds: xr.Dataset) -> RenderableType:
         [
             cells.numbers(rows, "safe share", "safe_share", 3),
             cells.numbers(rows, "safe area [rad²/s]", "safe_area_rad2_per_s", 4),
-            *_known(rows, "wave height [m]", "wave_height_m"),
+            *([] if basins.swept(ds, "wave_height") else _known(rows, *WAVE_HEIGHT)),
             *_known(rows, "eroded from [m]", "melnikov_height_m"),
             *_known(rows, "changes wells from [m]", "melnikov_height_between_m"),
         ],
@@ -106,11 +109,15 @@ def _profile_lines(ds: xr.Dataset) -> list[str]:
             if len(each.cases) < 2:
                 continue
             where = f"{each.name}: " if each.name else ""
-            falls = "stays above" if math.isnan(each.falls) else f"at {each.falls:.4g} falls below"
-            text = f"Over {cases.axis_label(ds, axis)}: {where}the safe area {falls} nine tenths "
-            text += "of its greatest"
+            unit = basins.unit_after(ds, axis)
+            text = f"Over {cases.axis_label(ds, axis)}: {where}the safe area "
+            if each.bracket:
+                text += "falls below nine tenths of its greatest "
+                text += basins.falls_words(each, unit)
+            else:
+                text += "stays above nine tenths of its greatest"
             if not math.isnan(each.melnikov):
-                text += f"; Melnikov's estimate is passed at {each.melnikov:.4g}"
+                text += f"; Melnikov's estimate is passed at {each.melnikov:.4g}{unit}"
             lines.append(printable(text + "."))
     return lines
 

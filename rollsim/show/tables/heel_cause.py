@@ -20,8 +20,13 @@ CHOSEN = ("list", "loll", "both")
 """The columns of probabilities."""
 
 
-def heel_cause_table(title: str, rows: Sequence[dict[str, Any]]) -> RenderableType:
-    """A row a case."""
+UPRIGHT = "She lies upright within the errors of the heel: there may be nothing to explain."
+
+
+def heel_cause_table(
+    title: str, rows: Sequence[dict[str, Any]], *, upright: bool = False
+) -> RenderableType:
+    """A row a case; `upright` where the heel that is seen may be none."""
     from rich import box
     from rich.console import Group
     from rich.table import Table
@@ -43,6 +48,7 @@ def heel_cause_table(title: str, rows: Sequence[dict[str, Any]]) -> RenderableTy
         )
     parts: list[Any] = [Text(printable(title), style="bold"), table]
     parts += [Text(line) for row in rows for line in _telling(row, len(rows) > 1)]
+    parts += [Text(UPRIGHT)] if upright else []
     return Group(*parts, Text(), Text(MEANING), Text(), Text(CAUTION), Text(LOLL_WARNING))
 
 

@@ -42,7 +42,7 @@ def hull_tables(ds: xr.Dataset) -> Iterator[RenderableType]:
     yield Split([displacement], [[_of(ds, name)] for name in HYDROSTATICS if _told(ds, name)])
     yield Text("\nKN [m] over heel")
     yield Split([displacement], [[column] for column in _kn(ds)])
-    yield Text("\nHeel at which they come under water [°], P port (negative)")
+    yield Text("\nHeel at which they come under water, P port (negative)")
     yield Split([displacement], [[column] for column in _immersion(ds)])
     yield Text("\nOn a wave of her length: GM over the elevation amidships, + on a crest")
     yield Split(
@@ -127,7 +127,7 @@ def _kn(ds: xr.Dataset) -> Iterator[Column]:
 
 
 def _immersion(ds: xr.Dataset) -> Iterator[Column]:
-    yield Column("deck edge", _column(ds["deck_edge_heel"].values, 1))
+    yield Column("deck edge [°]", _column(ds["deck_edge_heel"].values, 1))
     if "opening" in ds.variables:
         for j, name in enumerate(ds["opening"].values):
-            yield Column(printable(str(name)), _column(ds["opening_heel"].values[:, j], 1))
+            yield Column(f"{printable(str(name))} [°]", _column(ds["opening_heel"].values[:, j], 1))
