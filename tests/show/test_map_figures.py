@@ -89,6 +89,8 @@ def test_the_profile_and_where_it_falls_off() -> None:
     assert line.melnikov == pytest.approx(2.5)
     figure = integrity_figure(ds, "height")
     drawn = figure.axes[0].get_lines()
+    assert "between 1 and 2 m\n(1." in str(drawn[1].get_label())
+    assert str(drawn[2].get_label()).endswith("2.5 m")
     assert drawn[0].get_ydata() == pytest.approx(100.0 * line.share)
     assert np.asarray(drawn[1].get_xdata())[0] == pytest.approx(line.falls)
     assert np.asarray(drawn[1].get_ydata())[0] == pytest.approx(90.0)

@@ -32,7 +32,7 @@ def integrity_figure(ds: xr.Dataset, axis: str) -> Figure:
     )
     axes = style.panel(figure, GridSpec(1, 1, figure)[0, 0])
     handles: list[Artist] = []
-    unit = style.literal(basins.unit_after(ds, axis))
+    unit = basins.unit_after(ds, axis)
     for i, each in enumerate(shown):
         cue = style.cue(i)
         name = style.literal(each.name, 40) or "safe area"
@@ -47,7 +47,7 @@ def integrity_figure(ds: xr.Dataset, axis: str) -> Figure:
         if not math.isnan(each.melnikov):
             line = axes.axvline(
                 each.melnikov, color=cue["color"], linestyle=(0, (1, 1.5)), linewidth=2.0,
-                label=f"Melnikov's estimate: {each.melnikov:.4g}{unit}",
+                label=style.literal(f"Melnikov's estimate: {each.melnikov:.4g}{unit}"),
             )  # fmt: skip
             handles.append(line)
     axes.axhline(100.0 * FALLEN, color=style.FAINT, linewidth=1.0)
@@ -60,7 +60,7 @@ def integrity_figure(ds: xr.Dataset, axis: str) -> Figure:
 
 def _broken(words: str) -> str:
     """Words of the legend in two lines."""
-    return words.replace(" (", "\n(")
+    return "\n(".join(style.literal(line) for line in words.split(" (", 1))
 
 
 def _notes(shown: Sequence[Profile], count: int) -> list[str]:
