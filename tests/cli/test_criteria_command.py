@@ -117,6 +117,7 @@ def test_greatest_kg_with_its_governing_line(rollsim: Command, file: Path, tmp_p
     assert [line for line in first if line["governing"]] == [least]
     gm = next(line for line in first if line["quantity"] == "gm")
     assert gm["greatest_kg_m"] == pytest.approx(5.75, abs=1e-5)
+    assert {line["rule"] for line in lines} == {"general"}
     said = rollsim("criteria", file, "--greatest-kg")
     text = " ".join(said.out.split())
     assert "0: stiff: 4250 t, KG 5.000 m" in text
@@ -147,6 +148,7 @@ def test_result_summary_and_report_carry_the_criteria(
     page = (tmp_path / "own-report.html").read_text(encoding="utf-8")
     assert "<h2>Published criteria</h2>" in page
     assert "2008 IS Code A 2.2.1" in page
+    assert "<td>weather-long-periods</td>" in page
     assert "GM is not above 0" in page
 
 

@@ -112,6 +112,10 @@ def test_heel_cause(rollsim: Command, tmp_path: Path) -> None:
     (row,) = json.loads(rollsim("heel-cause", file, "--json", "--no-plots").out)
     assert row["list"] + row["loll"] + row["both"] == pytest.approx(1.0)
     assert row["gm_m_lower"] < row["gm_m"] < row["gm_m_upper"]
+    assert "lies upright" not in said.out
+    seen = OBSERVED.replace("heel_deg = 5.0", "heel_deg = -1.9")
+    slight = rollsim("heel-cause", written(tmp_path, SCENARIO.replace(HEIGHTS, seen)), "--no-plots")
+    assert "She lies upright within the errors of the heel" in " ".join(slight.out.split())
 
 
 @pytest.mark.parametrize(
