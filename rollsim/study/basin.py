@@ -48,8 +48,8 @@ COPIES = 2.5
 PIECE, AT_ONCE = 1 << 16, 1 << 12
 """Starts of a piece that is kept when it is finished, and between two looks for an interruption."""
 EXAMPLE = (
-    "add the table [basin] with roll_deg = { from = -60.0, to = 60.0, steps = 400 } and roll_rate_deg_per_s likewise; "
-    "`rollsim keys basin` lists its keys"
+    "add the table [basin] with the ranges roll_deg and roll_rate_deg_per_s, each such as "
+    "{ from = -60.0, to = 60.0, steps = 400 }"
 )
 
 
