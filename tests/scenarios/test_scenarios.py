@@ -31,10 +31,11 @@ CALM = [
     "free-decay",
     "gust-on-roll",
     "head-seas",
+    "papers-to-report",
     "three-metacentric-heights",
 ]
 """Files whose whole study takes a moment."""
-MOST_HOURS = 100.0
+MOST_HOURS = 102.0
 
 each_file = pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
 
@@ -82,7 +83,7 @@ def test_the_words_of_a_file(file: Path) -> None:
 def test_one_ship_in_all_files() -> None:
     every = [load(file).base.ship for file in FILES]
     assert {(s.name, s.length_m, s.beam_m) for s in every} == {("Marit", 84.0, 14.0)}
-    ships = [ship for ship in every if ship.levers.kind != "cross-curves"]
+    ships = [ship for ship in every if ship.loading is None]
     particulars = {
         (s.name, s.length_m, s.beam_m, round(s.draught_m, 2), s.displacement_t) for s in ships
     }
