@@ -45,21 +45,35 @@ def page_data(study: Study, name: str, realisation: int = 0) -> dict[str, Any]:
     """All that the page of a study holds."""
     from rollsim.show.live.data import Entry, HullShape, Sampling, live_data
     from rollsim.study import live
-    from rollsim.study.live_hulls import hulls
+    from rollsim.study.live_hulls import others
     from rollsim.study.plan import make_plan
 
     plan = make_plan(study)
     cases = live.live_cases(plan, realisation)[:MOST_CASES]
     entries = []
     for case in cases:
-        shapes = hulls(plan.study.cases[case.index].scenario.ship, case.levers, case.kb)
+        own = HullShape(
+            kind="own",
+            table=case.file["ship"]["levers"],
+            levers=case.levers,
+            kb=case.kb,
+            form=case.form,
+            section=case.section,
+            flooding=case.flooding,
+            waves=case.waves,
+            filling=case.filling,
+        )
+        shapes = others(plan.study.cases[case.index].scenario.ship)
         entries.append(
             Entry(
                 label=case.label,
                 file=case.file,
-                hulls=[HullShape(hull.kind, hull.table, hull.levers, hull.kb) for hull in shapes],
+                hulls=[own, *(HullShape(h.kind, h.table, h.levers, h.kb) for h in shapes)],
                 channels=case.channels,
                 windage_assumed=case.windage_assumed,
+                tanks=case.tanks,
+                stowed=case.stowed,
+                papers=case.papers,
             )
         )
     return live_data(

@@ -53,14 +53,18 @@ def kn_slopes(heel: float, elevation: float, c: Coefficients) -> tuple[float, fl
     calm, slope = _between_rows(c.kn[0], i, x - i, c.lever_step)
     if c.kn.shape[0] == 1:
         return inside * slope, 0.0
-    level = (elevation - c.first_level) / c.level_step
+    level, moved = (elevation - c.first_level) / c.level_step, 1.0
+    if c.kn.shape[0] > 2:
+        held = min(max(level, 0.0), c.kn.shape[0] - 1.0)
+        moved = 1.0 if held == level else 0.0
+        level = held
     j = min(max(int(level), 0), c.kn.shape[0] - 2)
     below, low = calm, slope
     if j > 0:
         below, low = _between_rows(c.kn[j], i, x - i, c.lever_step)
     above, high = _between_rows(c.kn[j + 1], i, x - i, c.lever_step)
     part = level - j
-    return inside * (low + part * (high - low)), (above - below) / c.level_step
+    return inside * (low + part * (high - low)), moved * (above - below) / c.level_step
 
 
 @compiled
@@ -84,6 +88,21 @@ def filled(heel: float, coordinate: float, c: Coefficients) -> float:
     above = _between_rows(c.filling[j + 1], i, x - i, c.lever_step)[0]
     lever: float = below + (coordinate - j) * (above - below)
     return lever
+
+
+@compiled
+def filled_slope(heel: float, coordinate: float, c: Coefficients) -> float:
+    """Slope of `filled` over heel [m/rad]."""
+    known = min(max(heel, c.heel_min), c.heel_max)
+    if c.filling.shape[0] < 2 or known != heel:
+        return 0.0
+    x = known / c.lever_step + c.lever_upright
+    i = min(max(int(x), 0), c.filling.shape[1] - 2)
+    j = min(max(int(coordinate), 0), c.filling.shape[0] - 2)
+    below = _between_rows(c.filling[j], i, x - i, c.lever_step)[1]
+    above = _between_rows(c.filling[j + 1], i, x - i, c.lever_step)[1]
+    slope: float = below + (coordinate - j) * (above - below)
+    return slope
 
 
 @inlined

@@ -14,8 +14,8 @@ import numpy as np
 from rollsim.compiled import compiled
 from rollsim.motion.coefficients import Coefficients, Packed, unpack
 from rollsim.motion.equation import acceleration, water_at, wind_at
-from rollsim.motion.moments import damping_slope, fall_slope, kn_slopes
-from rollsim.motion.timeline import loading, wave_factor
+from rollsim.motion.moments import damping_slope, fall_slope, filled_slope, kn_slopes
+from rollsim.motion.timeline import filling_at, loading, wave_factor
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -49,6 +49,7 @@ def slopes(time: float, y: float, rate: float, c: Coefficients, segment: Floats)
     by_heel, by_elevation = kn_slopes(heel, elevation, c)
     righting = by_heel - (now.kg + now.free_surface) * math.cos(heel)
     righting += now.off_centre * math.sin(heel)
+    righting += filled_slope(heel, filling_at(time, segment), c)
     speed = wind_at(time, c, segment)
     wind = (
         c.wind * speed * abs(speed) * fall_slope(y + c.added_share * slope, c.heel_law) / now.mass
@@ -77,8 +78,8 @@ def varied_rates(
 
     Few arrays, for scipy's solvers call it from Python: `numbers` are those of `Packed`, then the
     wave period [s] and by the parameter what period, amplitude of the slope, that of its rate and
-    that of the elevation change by, then the segment in force; `filling` holds no tank that
-    fills, `none` is no grid.
+    that of the elevation change by, then the segment in force; `filling` is what tanks that
+    fill add, `none` no grid.
     """
     first = NUMBERS + CHANGES
     change, segment = numbers[NUMBERS:first], numbers[first:]

@@ -131,6 +131,8 @@ def _allowed(key: str, annotation: Any, metadata: list[Any]) -> str:
             number = "a whole number" if choice is int else "a number"
             bounds = _bounds(key, [*metadata, *_inner(annotation)])
             numbers.append(f"{number} {bounds}".rstrip())
+        elif choice is bool:
+            numbers += ["true", "false"]
         elif choice is str:
             numbers.append("text")
         elif choice is NamedFile:

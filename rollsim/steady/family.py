@@ -10,7 +10,6 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.engines.at_outputs import AtOutputs
 from rollsim.engines.base import Case
 from rollsim.forcing.single import with_storm
 from rollsim.motion.coefficients import NO_GRID, Coefficients, pack
@@ -18,6 +17,7 @@ from rollsim.motion.timeline import (
     ACROSS,
     COLUMNS,
     END,
+    FILLING,
     FREE_SURFACE,
     HEIGHT,
     LEVER,
@@ -27,6 +27,7 @@ from rollsim.motion.timeline import (
     WIND,
 )
 from rollsim.ship.levers import Gravity
+from rollsim.ship.liquid import Filled
 from rollsim.ship.righting import Heeling, RightingCurve
 from rollsim.weather.sea import RegularWave, SeaState
 
@@ -45,7 +46,7 @@ def last_loading(case: Case) -> Floats:
     passed = last[END] - last[START]
     row = np.zeros(COLUMNS)
     row[END] = math.inf
-    for column in (MASS, HEIGHT, ACROSS, LEVER, FREE_SURFACE, WAVES):
+    for column in (MASS, HEIGHT, ACROSS, LEVER, FREE_SURFACE, WAVES, FILLING):
         row[column] = last[column] + last[column + 1] * passed
     row[WIND] = case.mean_wind_at(np.array([last[END]]))[0]
     return row
@@ -53,14 +54,13 @@ def last_loading(case: Case) -> Floats:
 
 def resting_curve(case: Case) -> RightingCurve:
     """The residual lever of that loading, under mean wind and levers."""
-    if case.filling is not None:
-        at_end = AtOutputs(replace(case, output_step=case.duration))
-        return at_end.loadings.curve(-1)
     row = last_loading(case)
     mass, height, across, lever, free, _, wind = row[[2, 4, 6, 8, 10, 12, 14]]
     steady = case.coefficients.wind * wind * abs(wind) / mass
     gravity = Gravity(height / mass, across / mass, free)
-    return RightingCurve(case.levers, gravity, Heeling(steady, case.heeling.law, lever))
+    heeling = Heeling(steady, case.heeling.law, lever)
+    filled = Filled(case.filling, np.asarray(row[FILLING])) if case.filling else None
+    return RightingCurve(case.levers, gravity, heeling, filled)
 
 
 class Wave(NamedTuple):
@@ -125,9 +125,8 @@ class Family:
         frequency, _, slope, elevation = self.coefficients(value).waves[:, 0]
         return Wave(float(frequency), float(slope), float(elevation))
 
-    def packed(self, value: float) -> tuple[Floats, Floats, Floats, Floats, Floats]:
-        """What `motion.variation.varied_rates` reads: numbers, KN, no tank that fills, the wave,
-        no grid."""
+    def packed(self, value: float) -> tuple[Floats, ...]:
+        """What `motion.variation.varied_rates` reads: numbers, KN, tanks, the wave, no grid."""
         c = self.coefficients(value)
         packed = pack(c)
         numbers = np.concatenate((packed.numbers, self._changes(value), self.segment))

@@ -81,7 +81,10 @@ def orbits(case: Case) -> tuple[list[Orbit], list[Orbit]]:
     crests between wells. Saddles past a limit of roll, flooding or capsize are none."""
     curve = resting_curve(case)
     # A limit inside the saddle bounds the safe starts before the saddle does.
-    at = [e for e in equilibria(curve) if abs(e.heel) < min(case.limits)]
+    limits = case.limits
+    most = min(limits.roll, limits.heel)
+    least = -min(limits.roll, limits.flooding / limits.port, limits.capsize)
+    at = [e for e in equilibria(curve) if least < e.heel < most]
     wells = [e.heel for e in at if e.kind == "stable"]
     crests = [e.heel for e in at if e.kind == "unstable"]
     if not wells:

@@ -21,6 +21,8 @@ from rollsim.forcing.single import FEW, channel_grid
 from rollsim.scenario.expand.grid import BASE
 from rollsim.scenario.schema import Scenario
 from rollsim.ship.levers import Levers
+from rollsim.ship.wave_levers import WaveLevers
+from rollsim.study import live_papers as papers
 from rollsim.study.plan import Plan
 from rollsim.weather.draws import WIND, uniform_pairs
 from rollsim.weather.sea import SeaState, realise
@@ -50,6 +52,10 @@ class LiveCase:
 
     `channels` (n,) by name: "slope" [rad] and "elevation" [m] of an irregular sea, "wind" [m/s] of
     a turbulence, every SAMPLE_STEP from SPARE samples before the start, without ramp and events.
+    `form` is the hull's own curve, without liquid; `tanks`, `stowed` weights and the `section`
+    (2, n) [m] are for the drawing, and what the page may pump. `flooding` are the heels [degree]
+    to port and starboard where they differ, `waves` her levers in waves from her hull,
+    `filling` what liquid that moves adds while tanks fill, `papers` her own tables then.
     """
 
     index: int
@@ -57,39 +63,56 @@ class LiveCase:
     label: str
     file: dict[str, Any]
     levers: Levers
+    form: Levers
     kb: float | None
     windage_assumed: bool
     channels: dict[str, Floats]
+    tanks: list[dict[str, Any]]
+    stowed: list[dict[str, Any]]
+    section: list[list[float]] | None
+    flooding: tuple[float, float] | None
+    waves: WaveLevers | None
+    filling: dict[str, Any] | None
+    papers: dict[str, Any] | None
 
 
 def live_cases(plan: Plan, realisation: int = 0) -> list[LiveCase]:
     """Every case of a plan that can start; the storm is that of one realisation.
 
-    InputError where none can.
+    InputError for what the page cannot compute.
     """
     pairs = zip(plan.cases, plan.study.cases, strict=True)
     able = [(case, spec.scenario) for case, spec in pairs if math.isfinite(case.start[0])]
     if not able:
         problem = '"static", but no case has a heel to rest at'
         raise InputError(plan.study.file, [Fault("start.roll_deg", problem, "give a roll angle")])
+    for case, _ in able:
+        papers.refuse_unknown(case, plan.study.file)
     return [_live(case, scenario, realisation) for case, scenario in able]
 
 
 def _live(case: Case, scenario: Scenario, realisation: int) -> LiveCase:
-    file = resolved(case, scenario)
-    assumed = "windage" not in file["ship"]
-    if assumed:
-        file["ship"]["windage"] = windage(scenario)
+    table, levers = papers.lever_table(case, scenario)
+    file = resolved(case, scenario, table)
+    assumed = scenario.ship.windage is None
     file["run"]["realisations"] = realisation + 1
     return LiveCase(
         index=case.index,
         condition=case.condition,
         label=label_of(case),
         file=file,
-        levers=case.levers,
+        levers=levers,
+        form=case.levers.hull,
         kb=case.kb,
         windage_assumed=assumed,
         channels=_channels(case, realisation),
+        tanks=papers.tanks(scenario),
+        stowed=papers.stowed(scenario),
+        section=papers.section(scenario),
+        flooding=papers.flooding(case),
+        waves=case.waves,
+        filling=(filling := papers.filling(scenario)),
+        papers=papers.by_papers(scenario) if filling else None,
     )
 
 
@@ -119,29 +142,47 @@ def _sampled_seconds(cases: Sequence[LiveCase]) -> float:
     return min(longest, MOST_SAMPLED)
 
 
-def resolved(case: Case, scenario: Scenario) -> dict[str, Any]:
-    """The file of one case alone, by its keys: inertia, damping and start as numbers."""
+def resolved(case: Case, scenario: Scenario, table: dict[str, Any]) -> dict[str, Any]:
+    """The file of one case alone, by its keys, with the levers' `table`: all of it as numbers."""
     whole = scenario.model_dump(mode="json", by_alias=True, exclude_none=True, exclude_unset=True)
     file = {key: whole[key] for key in KEPT if key in whole}
-    c, ship = case.coefficients, file["ship"]
-    ship["inertia"] = {"gyradius_m": math.sqrt(c.inertia * GRAVITY), "added_share": c.added_share}
-    ship["damping"] = {
-        "linear_per_s": c.linear,
-        "quadratic": c.quadratic,
-        "cubic_s": c.cubic,
-    }
-    roll, rate = (math.degrees(angle) for angle in case.start)
-    file["start"] = {"roll_deg": roll, "roll_rate_deg_per_s": rate}
     run = scenario.run.model_dump(mode="json")
-    file["run"] = {key: run[key] for key in KEPT_OF_RUN}
-    file.setdefault("sea", {"kind": "calm"})
-    file.setdefault("events", [])
-    return file
+    roll, rate = (math.degrees(angle) for angle in case.start)
+    events = [
+        event.model_dump(mode="json", by_alias=True, exclude_unset=True)
+        for event in papers.plain_events(scenario)
+    ]
+    return file | {
+        "limits": papers.limits_of(case, file.get("limits", {})),
+        "ship": {**file["ship"], **_particulars(case, scenario), "levers": table},
+        "start": {"roll_deg": roll, "roll_rate_deg_per_s": rate},
+        "run": {key: run[key] for key in KEPT_OF_RUN},
+        "sea": file.get("sea", {"kind": "calm"}),
+        "events": events,
+    }
+
+
+def _particulars(case: Case, scenario: Scenario) -> dict[str, Any]:
+    """What [ship] holds besides her levers, what followed from her papers put in as numbers."""
+    ship, c = scenario.ship, case.coefficients
+    sizes = ("name", "length_m", "beam_m", "draught_m", "depth_m", "displacement_t")
+    held = {key: getattr(ship, key) for key in sizes if getattr(ship, key) is not None}
+    gravity = ship.gravity.model_dump(mode="json")
+    return held | {
+        "gravity": {key: value for key, value in gravity.items() if value or key == "kg_m"},
+        "inertia": {"gyradius_m": math.sqrt(c.inertia * GRAVITY), "added_share": c.added_share},
+        "damping": {"linear_per_s": c.linear, "quadratic": c.quadratic, "cubic_s": c.cubic},
+        "windage": windage(scenario),
+        "loading": None,
+    }
 
 
 def windage(scenario: Scenario) -> dict[str, float]:
-    """Windage [m², m] of a ship whose file gives none: a box up to one and a half depths."""
+    """Windage [m², m], the loading's included; without any a box up to one and a half depths."""
     ship = scenario.ship
+    if ship.whole_windage is not None:
+        area, lever = ship.whole_windage
+        return {"area_m2": area, "lever_m": lever}
     top = 1.5 * (1.5 * ship.draught_m if ship.depth_m is None else ship.depth_m)
     height = top - ship.draught_m
     return {

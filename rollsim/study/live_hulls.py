@@ -34,11 +34,9 @@ class Hull:
     kb: float | None
 
 
-def hulls(ship: Ship, own: Levers, kb: float | None) -> list[Hull]:
-    """Her own hull and three of her beam and draught to compare it with."""
-    table = ship.levers.model_dump(mode="json", exclude_none=True, exclude_unset=True)
-    others = [box(ship), barrel(ship), wall_sided(ship)]
-    return [Hull("own", table, own, kb), *others]
+def others(ship: Ship) -> list[Hull]:
+    """Three hulls of her beam and draught to compare her own with."""
+    return [box(ship), barrel(ship), wall_sided(ship)]
 
 
 def box(ship: Ship) -> Hull:

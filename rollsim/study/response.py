@@ -100,10 +100,6 @@ def _unmoved(case: Case, table: Response) -> list[Finding]:
         )
         hint = "turn sea.heading_deg, or give [ship.levers_in_waves] for waves from ahead"
         return [Finding(at, problem, hint)]
-    if case.filling is not None:
-        problem = "is not followed while a tank fills"
-        hint = "give the tank its last filling in [ship.loading], without the event fill-tank"
-        return [Finding(at, problem, hint)]
     family = Family(case, table.key)
     low, high = table.from_, table.to
     met = [family.wave(float(v)).frequency for v in np.linspace(low, high, 200)]

@@ -27,7 +27,7 @@ def result(tmp_path: Path) -> Path:
         {
             name: (held.dims, np.zeros([sizes[dim] for dim in held.dims], held.dtype))
             for name, held in VARIABLES.items()
-            if held.dtype != "str" and name not in SEARCHED
+            if held.dtype != "str" and name not in SEARCHED and sizes.keys() >= {*held.dims}
         },
         attrs={"title": "at rest", "scenario_text": "", "rollsim_format": np.int32(1)},
     )

@@ -10,7 +10,7 @@ from motion_samples import DAMPING, INERTIA, KINDS, Floats
 
 from rollsim.motion.coefficients import Coefficients, calm_coefficients
 from rollsim.motion.equation import acceleration, on_water, water_at, wind_at
-from rollsim.motion.timeline import Base, Change, timeline
+from rollsim.motion.timeline import FILLING, Base, Change, timeline
 from rollsim.motion.variation import slopes
 from rollsim.ship.levers import Gravity
 
@@ -49,11 +49,37 @@ def test_slopes(kind: str, how: str, law: str, gm_per_m: float) -> None:
         assert at(place, time, c) == acceleration(time, y, rate, c, SEGMENT)
 
 
-def at(place: Floats, time: float, c: Coefficients) -> float:
+def at(place: Floats, time: float, c: Coefficients, segment: Floats = SEGMENT) -> float:
     """y″ for y, y′, slope, its rate and elevation in `place`."""
     y, rate, *water = map(float, place)
     wet = water[0], water[1], water[2]
-    return float(on_water((y, rate), wet, wind_at(time, c, SEGMENT), time, c, SEGMENT))
+    return float(on_water((y, rate), wet, wind_at(time, c, segment), time, c, segment))
+
+
+def test_slopes_with_tanks_that_fill_and_levers_over_many_elevations() -> None:
+    """Rows of any values do: the derivatives are those of the table's own quintics."""
+    c = sample("table", "relative", "cos", 0.0)
+    random = np.random.default_rng(6)
+    rows = c.kn.shape[1]
+    heel = c.lever_step * (np.arange(rows) - c.lever_upright)
+    wave = np.stack([np.sin(heel), np.cos(heel), -np.sin(heel)], axis=1)
+    kn = np.stack([c.kn[0] + size * wave for size in (-0.1, 0.0, 0.15)])
+    filling = np.stack([size * wave for size in (0.0, 0.05, 0.02)])
+    c = c._replace(kn=kn, filling=filling, first_level=-1.0, level_step=1.0)
+    segment = SEGMENT.copy()
+    segment[FILLING], segment[FILLING + 1] = 0.2, 0.03
+    for _ in range(20):
+        time, y, rate = random.uniform([0.0, -0.5, -0.3], [50.0, 0.5, 0.3])
+        made = slopes(time, y, rate, c, segment)
+        place = np.array([y, rate, *water_at(time, c, segment)])
+        if abs(abs(place[4]) - 1.0) < 1e-3 or abs(place[4]) < 1e-3:
+            continue  # at a level itself the lever has a corner
+        differences = [
+            (at(place + shift, time, c, segment) - at(place - shift, time, c, segment))
+            / (2.0 * STEP)
+            for shift in STEP * np.eye(5)
+        ]
+        assert list(made) == pytest.approx(differences, abs=2e-6)
 
 
 def test_beyond_the_levers_the_lever_is_held() -> None:

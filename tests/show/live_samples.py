@@ -10,7 +10,7 @@ from typing import Any
 from page_browser import Browser
 
 from rollsim.cli.live import page_data
-from rollsim.scenario.load import loads
+from rollsim.scenario.load import Study, loads
 from rollsim.show.live.write import write_live
 
 ROOT = Path(__file__).parents[2]
@@ -52,11 +52,15 @@ output_step_s = 0.25
 
 
 def opened(
-    browser: Browser, folder: Path, text: str = SHIP, size: tuple[int, int] = (1280, 800)
+    browser: Browser,
+    folder: Path,
+    scenario: str | Study = SHIP,
+    size: tuple[int, int] = (1280, 800),
 ) -> Path:
-    """The live page of a scenario text, opened in the browser."""
+    """The live page of a scenario, or of its text, opened in the browser."""
     path = folder / "live.html"
-    write_live(path, page_data(loads(text), "sample.toml"))
+    study = loads(scenario) if isinstance(scenario, str) else scenario
+    write_live(path, page_data(study, "sample.toml"))
     browser.open(path, *size)
     return path
 

@@ -50,6 +50,7 @@ def states(count: int) -> list[tuple[dict[str, float], float, float]]:
         if near:
             heel = static_heel(moment(values).curve, np.radians(roll))
             roll = float(np.degrees(heel)) if np.isfinite(heel) else 0.3
+            roll += float(draw.uniform(-0.4, 0.4))  # at the very heel rounding decides
         made.append((values, roll, rate))
     return made
 

@@ -210,7 +210,7 @@ class Stepper:
             early=record[at.EARLY] > 0.0,
             end_time=end_time,
             end_heel=np.where(ended, record[at.END_HEEL], angles(block, self.ship)[2][:wanted]),
-            energy=np.where(lanes.wind[:wanted] == 1.0, self._energy(block, wanted), math.nan),
+            energy=self._energy(block, lanes, wanted),
             roll_mean=mean,
             roll_square=square,
             upcrossings=rises,
@@ -219,8 +219,11 @@ class Stepper:
             histories=block.histories[:, :, :wanted],
         )
 
-    def _energy(self, block: Block, wanted: int) -> Floats:
-        """The greatest E/E_b of every run; NaN where at some counted moment nothing is stable."""
+    def _energy(self, block: Block, lanes: RunList, wanted: int) -> Floats:
+        """The greatest E/E_b of every run; NaN where at some counted moment nothing is stable, in
+        another wind than the case's, and where the runs are made for a search."""
+        if np.all(lanes.until != WHOLE):
+            return np.full(wanted, math.nan)
         record, outputs = block.record[:, :wanted], self.outputs
         ended = ~np.isnan(record[at.END])
         end_time = np.where(ended, record[at.END], outputs.case.duration)
@@ -237,6 +240,7 @@ class Stepper:
             np.isnan(outputs.wells[:, 0]) & (outputs.times >= outputs.case.settle)
         ]
         unseen = ~np.isfinite(energy) | (end_time >= (blind[0] if blind.size else math.inf))
+        unseen |= lanes.wind[:wanted] != 1.0
         return np.asarray(np.where(unseen, math.nan, energy))
 
 

@@ -29,9 +29,15 @@ function tanksOf(ship, outline) {
     }
     const length = TANK_LENGTH * ship.length_m;
     const full = WATER * length * breadth * (tank.top - tank.bottom);
-    const shut = { mass: 0, valve: 0, rate: 0, divided: 1, piece: null };
-    return [{ ...tank, ...shut, name, length, full }];
+    const empty = { mass: 0, divided: 1, fixed: false, levels: [] };
+    return [tankOf({ ...tank, ...empty, name, length, density: WATER, full })];
   });
+}
+
+// A tank of the data with its valve shut. `length` [m] has its permeability in it; `parts` are its own
+// divisions; `levels` times and masses of one that events fill, which the page does not pump.
+function tankOf(tank) {
+  return { ...tank, parts: tank.divided, valve: 0, rate: 0, piece: null };
 }
 
 function fitted(box, outline) {
@@ -65,17 +71,29 @@ const cameOf = ({ at, over }, time) => (over > 0 ? Math.min(Math.max((time - at)
 
 // Mass [t] in a tank at `time` [s].
 function massIn(tank, time) {
+  if (tank.levels.length) {
+    return massOfLevels(tank, time);
+  }
   return tank.piece ? tank.mass + tank.piece.mass * cameOf(tank.piece, time) : tank.mass;
+}
+
+function massOfLevels({ levels, mass }, time) {
+  const after = levels.findIndex(([at]) => at > time);
+  const [before, next] = [levels[(after < 0 ? levels.length : after) - 1], levels[after]];
+  if (!before || !next) {
+    return before ? before[1] : mass;
+  }
+  return before[1] + ((time - before[0]) / (next[0] - before[0])) * (next[1] - before[1]);
 }
 
 const isSlack = (tank, mass) => mass > FULL * tank.full && mass < (1 - FULL) * tank.full;
 
 // Virtual rise of G [m] by the slack tanks of a ship of `displacement` [t]: Σ ρ l b³/12 over it.
 function riseBy(tanks, time, displacement) {
-  const moments = tanks.map((tank) => {
+  const moments = tanks.filter((tank) => !tank.fixed).map((tank) => {
     const breadth = (tank.starboard - tank.port) / tank.divided;
     const inertia = (tank.divided * tank.length * breadth ** 3) / 12;
-    return isSlack(tank, massIn(tank, time)) ? WATER * inertia : 0;
+    return isSlack(tank, massIn(tank, time)) ? tank.density * inertia : 0;
   });
   return moments.reduce((sum, each) => sum + each, 0) / displacement;
 }
@@ -101,9 +119,7 @@ class Aboard {
     const { time } = this.ship;
     const weights = this.weights.map((each) => ({ ...each, place: placeOf(each, time), move: null }));
     const tanks = this.tanks.map((each) => ({ ...each, mass: massIn(each, time), valve: 0, piece: null }));
-    const made = new Aboard(ship, weights, tanks);
-    made.rise = this.rise;
-    return made;
+    return new Aboard(ship, weights, tanks);
   }
 
   kept() {

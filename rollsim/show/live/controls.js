@@ -93,8 +93,9 @@ function updateControls() {
   const tank = ship.aboard.tanks[Number(element("tank").value)] || ship.aboard.tanks[0];
   const share = (100 * massIn(tank, ship.time)) / tank.full;
   const flow = { 1: ", filling", "-1": ", emptying", 0: "" }[tank.valve];
-  say("tank-text", `${share.toFixed(0)} % full${flow}; free surfaces ${metres(at.now.freeSurface)}`);
-  element("tank-divided").checked = tank.divided > 1;
+  const known = tank.fixed ? "; not pumped here: events or its own lever move it" : "";
+  say("tank-text", `${share.toFixed(0)} % full${flow}; free surfaces ${metres(at.now.freeSurface)}${known}`);
+  element("tank-divided").checked = tank.divided > tank.parts;
   const names = ship.aboard.weights.map((weight, i) => `${i + 1}: ${weight.mass} t`);
   if (names.join() !== clock.weights) {
     clock.weights = names.join();
@@ -119,6 +120,10 @@ function lockPanels() {
       const idle = what === "waves" && control.id !== "sea" && irregular;
       control.disabled = locked(what) || idle;
     }
+  }
+  const { fixed } = ships[0].aboard.tanks[Number(element("tank").value)] || { fixed: true };
+  for (const name of ["tank-fill", "tank-empty", "tank-shut", "tank-divided"]) {
+    element(name).disabled = locked("tanks") || fixed;
   }
   element("weight-hang").disabled = locked("weights");
 }
@@ -178,7 +183,10 @@ function wireTanks() {
   }
   on("tank", "change", refresh);
   on("tank-divided", "change", () => {
-    all((ship) => ship.aboard.divide(tank(), element("tank-divided").checked ? 2 : 1));
+    all((ship) => {
+      const { parts } = ship.aboard.tanks[tank()];
+      ship.aboard.divide(tank(), element("tank-divided").checked ? 2 * parts : parts);
+    });
     note(element("tank-divided").checked ? "divides a tank" : "opens a tank's division");
   });
 }

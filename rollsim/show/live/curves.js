@@ -18,7 +18,7 @@ class Curves {
   move() {
     const at = this.ship.moment();
     const { now } = at;
-    const loading = [this.ship.hull.index, now.kg, now.freeSurface, now.offCentre, now.mass];
+    const loading = [this.ship.hull.index, now.kg, now.freeSurface, now.offCentre, now.mass, now.filled];
     const key = [...loading, at.wind, now.lever].map((each) => each.toFixed(5)).join();
     if (key !== this.key) {
       this.key = key;
@@ -44,9 +44,8 @@ class Curves {
       const side = Math.floor(reach / CURVE_STEP);
       this.heels = Array.from({ length: 2 * side + 1 }, (_, i) => CURVE_STEP * (i - side));
     }
-    const { kg, offCentre, freeSurface } = at.now;
-    this.gzAt = (phi) => at.net.levers.kn(phi) - (kg + freeSurface) * Math.sin(phi) - offCentre * Math.cos(phi);
     this.heelingAt = (phi) => at.wind * Math.cos(phi) ** at.net.power + at.net.lever;
+    this.gzAt = (phi) => at.net.value(phi) + this.heelingAt(phi);
     const pairs = this.heels.map((heel) => [heel, this.gzAt(heel / RADIAN)]);
     const heeling = this.heels.map((heel) => [heel, this.heelingAt(heel / RADIAN)]);
     const hill = this.heels.map((heel) => [heel, at.net.potential(heel / RADIAN)]);

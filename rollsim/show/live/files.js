@@ -42,7 +42,9 @@ function seaOf(sea, height, period) {
 function folded(ship) {
   const { file, time, hull } = ship;
   const now = ship.physics.timeline.inForce(time);
-  const later = file.events.filter((event) => !begins(time, event));
+  // Tanks with moving liquid stay as they are; whatever else has not begun still comes.
+  const stays = (event) => hull.filling && ship.entry.file.events.includes(event);
+  const later = file.events.filter((event) => !begins(time, event) && !stays(event));
   const events = [...eventsOfNow(file, now), ...later];
   const made = {
     ...file,
@@ -54,6 +56,9 @@ function folded(ship) {
     },
     sea: seaAtRelease(ship, now),
   };
+  if (hull.filling) {
+    made.filled = ship.physics.inForce(time).filled;
+  }
   if (file.wind) {
     // The gusts of the scenario are weather: they come again with the clock.
     const gust = (file.wind.gust || []).filter((each) => time === 0 || !each.by_hand);
@@ -100,10 +105,45 @@ function scenarioOf(ship, remarks = []) {
   return toToml(
     {
       ...file,
-      ship: { ...file.ship, levers: hull.table },
+      ...ownTables(ship),
+      filled: undefined,
       ...(file.wind ? { wind: { ...file.wind, gust: gust.length ? gust : undefined } } : {}),
       run: { ...run, duration_s: duration },
     },
     remarks,
   );
+}
+
+// [ship] and the events. While tanks with moving liquid fill, they are those of her papers, with what
+// was done besides; once she was let go, the liquid where it is stands in a table of KN.
+function ownTables({ file, hull, entry, physics }) {
+  const { filling } = hull;
+  if (filling && file.filled === undefined) {
+    const { inertia, damping } = file.ship;
+    const done = file.events.filter((event) => !entry.file.events.includes(event));
+    return { ship: { ...entry.papers.ship, inertia, damping }, events: [...entry.papers.events, ...done] };
+  }
+  const table = filling ? tableOfLiquid(physics, file.filled) : hull.table;
+  return { ship: { ...file.ship, levers: table }, events: file.events };
+}
+
+// KN with the liquid at a coordinate of its filling: every degree, closer near upright.
+function tableOfLiquid({ levers, hull }, filled) {
+  const { heel_min: low, heel_max: high } = levers;
+  const every = (step, reach) => Array.from({ length: 2 * Math.floor(reach / step) + 1 }, (_, i) =>
+    Number(((i - Math.floor(reach / step)) * step).toFixed(6)));
+  const fine = [...every(1, 180), ...every(0.25, 20), ...every(0.05, 4), low * RADIAN, high * RADIAN];
+  const inside = fine.filter((heel) => heel >= low * RADIAN && heel <= high * RADIAN);
+  const heels = [...new Set(inside)].sort((a, b) => a - b);
+  const kn = (heel) => {
+    const phi = levers.inside(heel / RADIAN);
+    return levers.kn(phi) + hull.filling.between(VALUE, phi, filled);
+  };
+  return {
+    kind: "kn",
+    heel_deg: heels,
+    kn_m: heels.map((heel) => (heel === 0 ? 0 : kn(heel))),
+    km_m: levers.slope(0) + hull.filling.between(SLOPE, 0, filled),
+    kb_m: hull.kb ?? undefined,
+  };
 }

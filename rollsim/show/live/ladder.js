@@ -80,7 +80,7 @@ class Ladder {
 
   // The path of M in ship axes at the ladder's own scale, a little past where she is, with its heels.
   drawPath() {
-    const { levers } = this.ship.hull;
+    const { form: levers } = this.ship.hull;
     const reach = Math.min(Math.abs(this.reach), Math.floor(levers.heel_max * RADIAN));
     const way = Math.sign(this.reach);
     const heels = Array.from({ length: reach + BEHIND + 1 }, (_, i) => way * (i - BEHIND));

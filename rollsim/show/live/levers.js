@@ -4,16 +4,21 @@
 const GRID_STEP = 0.1 / RADIAN;
 
 class Levers {
-  // `heel_min`, `heel_max` and `knots` [rad]; `coefficients` four rows over the pieces, highest
-  // power first; `powers` of φ from the first on; `sine` and `wall` [m].
+  // `heel_min`, `heel_max` [rad]; of arrays of the page `knots` [rad] and `coefficients`, four rows over
+  // the pieces, highest power first; `powers` of φ from the first on; `sine` and `wall` [m].
   constructor(data) {
-    Object.assign(this, data);
+    const coefficients = data.coefficients.map((index) => arrays[index]);
+    Object.assign(this, data, { knots: arrays[data.knots], coefficients });
     this.wholes = [0];
     for (let i = 0; i + 1 < this.knots.length; i += 1) {
       this.wholes.push(this.wholes[i] + this.area(i, this.knots[i + 1] - this.knots[i]));
     }
     this.atUpright = this.knots.length ? this.splineIntegral(0) : 0;
-    this.grid = this.makeGrid();
+  }
+
+  get grid() {
+    this.gridMade = this.gridMade || this.makeGrid();
+    return this.gridMade;
   }
 
   inside(heel) {
@@ -126,4 +131,42 @@ class Levers {
 function inShipAxes(heel, along, normal) {
   const [c, s] = [Math.cos(heel), Math.sin(heel)];
   return [along * c - normal * s, along * s + normal * c];
+}
+
+// KN over heel at even elevations [m]: at each of the `knots` [rad] value and slope, which fix the same
+// cubic pieces; one side stands for both where the levers are `odd`.
+class WaveLevers {
+  constructor({ first, step, levels, odd, knots, value, slope }) {
+    Object.assign(this, { first, step, levels, odd });
+    [this.knots, this.value, this.slope] = [knots, value, slope].map((index) => arrays[index]);
+  }
+
+  // Straight between two levels; the first and the last hold beyond them.
+  kn(heel, elevation) {
+    const level = Math.min(Math.max((elevation - this.first) / this.step, 0), this.levels - 1);
+    const j = Math.min(Math.floor(level), this.levels - 2);
+    const side = this.odd && heel < 0 ? -1 : 1;
+    const [i, x] = this.place(side * heel);
+    const [below, above] = [this.between(j, i, x), this.between(j + 1, i, x)];
+    return side * (below + (level - j) * (above - below));
+  }
+
+  // The piece of a heel, and where in it.
+  place(heel) {
+    const { knots } = this;
+    let [low, high] = [0, knots.length - 1];
+    while (high - low > 1) {
+      const middle = (low + high) >> 1;
+      [low, high] = knots[middle] <= heel ? [middle, high] : [low, middle];
+    }
+    return [low, (heel - knots[low]) / (knots[high] - knots[low])];
+  }
+
+  between(level, i, x) {
+    const k = level * this.knots.length + i;
+    const width = this.knots[i + 1] - this.knots[i];
+    const rise = this.value[k + 1] - this.value[k];
+    const [a, b] = [this.slope[k] * width - rise, rise - this.slope[k + 1] * width];
+    return this.value[k] + x * rise + x * (1 - x) * (a * (1 - x) + b * x);
+  }
 }

@@ -20,17 +20,19 @@ const BOUNDS = { // least and greatest of what may be set, in the order of their
 };
 
 class LiveShip {
-  constructor(file, hull, storm) {
+  constructor(file, hull, storm, tanks) {
     this.looked = () => {}; // called every second that she lives through
+    this.tanks = tanks;
     this.begin(file, hull, storm, null);
   }
 
   // A new base file: the clock stands at 0 s and she at its start; `aboard` is what stays on board.
   begin(file, hull, storm, aboard) {
     const { roll_deg: roll, roll_rate_deg_per_s: rate } = file.start;
-    this.aboard = aboard || new Aboard(this, [], tanksOf(file.ship, hull.outline));
+    this.aboard = aboard || new Aboard(this, [], this.tanks);
     Object.assign(this, { hull, storm, time: 0, begun: false, held: false, nextPeriod: null });
     this.use(file);
+    this.aboard.rise = riseBy(this.aboard.tanks, 0, file.ship.displacement_t);
     this.state = this.physics.stateOf(0, roll / RADIAN, rate / RADIAN);
     this.record = { outcome: 0, most: 0, flops: 0, side: 0, turned: roll, way: 0 };
     this.past = [];
@@ -95,8 +97,8 @@ class LiveShip {
     }
     if (key === "sea.height_m") {
       this.setWaves(value);
-    } else if (this.begun) {
-      this.change(key, value, 0);
+    } else if (this.begun || this.hull.filling) {
+      this.change(key, value, 0); // where tanks fill G follows from the loading, and a base has none
     } else {
       this.rebase(withValue(this.file, key, value));
     }
@@ -223,7 +225,8 @@ class LiveShip {
     const { limits, settle, levers } = this.physics;
     const { record } = this;
     if (this.time >= settle) {
-      const passed = Math.abs(heel) >= limits.flooding ? 2 : Math.abs(roll) >= limits.roll ? 1 : 0;
+      const floods = heel >= limits.starboard || -heel >= limits.port;
+      const passed = floods ? 2 : Math.abs(roll) >= limits.roll ? 1 : 0;
       record.outcome = Math.max(record.outcome, passed);
     }
     record.most = Math.max(record.most, Math.abs(heel) * RADIAN);

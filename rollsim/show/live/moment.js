@@ -21,8 +21,8 @@ function momentOf(ship) {
     gz: physics.gz(physics.levers.inside(heel), motion.elevation, now),
     g: [now.offCentre, now.kg],
     virtual: [now.offCentre, now.kg + now.freeSurface],
-    b: physics.levers.buoyancy(heel, hull.kb),
-    m: physics.levers.metacentre(heel),
+    b: hull.form.buoyancy(heel, hull.kb),
+    m: hull.form.metacentre(heel),
     km,
     heeling: now.lever + wind * Math.cos(roll) ** physics.power,
   };

@@ -20,7 +20,7 @@ class Physics {
     this.relative = (sea.excitation ?? "relative") === "relative";
     this.added = this.relative ? (ship.inertia.added_share ?? 0) : 0;
     this.share = (this.relative ? 1 : 0) - this.added;
-    this.gmPerM = ship.levers_in_waves ? ship.levers_in_waves.gm_per_m : 0;
+    this.gmPerM = (ship.levers_in_waves && ship.levers_in_waves.gm_per_m) || 0;
     this.ramp = sea.ramp_s ?? 0;
     this.wave = sea.kind === "regular" ? regularWave(sea, ship) : null;
     this.power = LAW_POWERS[(wind && wind.heel_law) || "constant"];
@@ -41,9 +41,11 @@ class Physics {
   limitsOf(limits) {
     const end = Math.min(-this.levers.heel_min, this.levers.heel_max);
     const radians = (angle) => (angle === undefined ? Infinity : angle / RADIAN);
+    const [port, starboard] = this.hull.flooding || [limits.flooding_deg, limits.flooding_deg];
     return {
       roll: radians(limits.roll_deg),
-      flooding: radians(limits.flooding_deg),
+      port: radians(port),
+      starboard: radians(starboard),
       capsize: Math.min(radians(limits.capsize_deg), end),
     };
   }
@@ -83,18 +85,37 @@ class Physics {
     return (this.windage * speed * Math.abs(speed)) / now.mass;
   }
 
+  // What is in force, and how far the tanks are along their filling; `filled` of a file holds that.
+  inForce(time, from = time) {
+    const now = this.timeline.inForce(time, from);
+    const { filling } = this.hull;
+    now.filled = filling ? (this.file.filled ?? filling.coordinate(time, from)) : 0;
+    return now;
+  }
+
+  // What moving liquid adds: value, slope or integral of its lever.
+  liquid(what, heel, filled) {
+    const { filling } = this.hull;
+    return filling ? filling.between(what, this.levers.inside(heel), filled) : 0;
+  }
+
+  // KN [m] on a wave.
   kn(heel, elevation) {
+    const { waves } = this.hull;
+    if (waves) {
+      return waves.kn(this.levers.inside(heel), elevation);
+    }
     return this.levers.kn(heel) + this.gmPerM * elevation * Math.sin(this.levers.inside(heel));
   }
 
   // GZ [m] with the G in force, free surfaces included.
   gz(heel, elevation, now) {
     const weight = (now.kg + now.freeSurface) * Math.sin(heel) + now.offCentre * Math.cos(heel);
-    return this.kn(heel, elevation) - weight;
+    return this.kn(heel, elevation) + this.liquid(VALUE, heel, now.filled) - weight;
   }
 
   acceleration(time, y, rate, from) {
-    const now = this.timeline.inForce(time, from);
+    const now = this.inForce(time, from);
     const [slope, slopeRate, elevation] = this.water(time, now);
     const fall = Math.cos(y + this.added * slope) ** this.power;
     let lever = now.lever + this.windLever(time, now) * fall + this.absoluteGm * slope;
@@ -117,7 +138,7 @@ class Physics {
 
   // Roll, its rate, heel and its rate of a state, with slope, elevation and what is in force.
   motion(time, [y, rate]) {
-    const now = this.timeline.inForce(time);
+    const now = this.inForce(time);
     const [slope, slopeRate, elevation] = this.water(time, now);
     return {
       now, slope, elevation,

@@ -10,19 +10,24 @@ class NetLever {
   constructor(physics, now, wind) {
     Object.assign(this, { levers: physics.levers, power: physics.power, wind, lever: now.lever });
     [this.kg, this.offCentre] = [now.kg + now.freeSurface, now.offCentre];
+    this.liquid = (what, heel) => physics.liquid(what, heel, now.filled);
+    [this.filling, this.filled] = [physics.hull.filling, now.filled];
   }
 
   value(heel) {
     const phi = this.levers.inside(heel);
     const [c, s] = [Math.cos(phi), Math.sin(phi)];
-    return this.levers.kn(phi) - this.kg * s - this.offCentre * c - this.wind * c ** this.power - this.lever;
+    const weight = this.kg * s + this.offCentre * c;
+    const kn = this.levers.kn(phi) + this.liquid(VALUE, phi);
+    return kn - weight - this.wind * c ** this.power - this.lever;
   }
 
   slope(heel) {
     const phi = this.levers.inside(heel);
     const [c, s] = [Math.cos(phi), Math.sin(phi)];
     const fall = this.power === 0 ? 0 : this.wind * this.power * c ** (this.power - 1) * s;
-    return this.levers.slope(phi) - this.kg * c + this.offCentre * s + fall;
+    const slope = this.levers.slope(phi) + this.liquid(SLOPE, phi);
+    return slope - this.kg * c + this.offCentre * s + fall;
   }
 
   // Its integral from upright [m rad].
@@ -31,17 +36,23 @@ class NetLever {
     const [c, s] = [Math.cos(phi), Math.sin(phi)];
     const wind = [phi, s, 0.5 * phi + 0.25 * Math.sin(2 * phi)][this.power];
     const weight = this.kg * (1 - c) + this.offCentre * s;
-    return this.levers.integral(phi) - weight - this.wind * wind - this.lever * phi;
+    const kn = this.levers.integral(phi) + this.liquid(INTEGRAL, phi);
+    return kn - weight - this.wind * wind - this.lever * phi;
   }
 
   onGrid() {
     const { heel, kn, slope, sine, cosine } = this.levers.grid;
     const value = new Float64Array(heel.length);
     const steep = new Float64Array(heel.length);
+    const liquid = this.filling && this.filling.onGrid(heel, this.filled);
     for (let i = 0; i < heel.length; i += 1) {
       const fall = this.power === 0 ? 1 : cosine[i] ** this.power;
       value[i] = kn[i] - this.kg * sine[i] - this.offCentre * cosine[i] - this.wind * fall - this.lever;
       steep[i] = slope[i] - this.kg * cosine[i] + this.offCentre * sine[i];
+      if (liquid) {
+        value[i] += liquid[VALUE][i];
+        steep[i] += liquid[SLOPE][i];
+      }
       if (this.power) {
         steep[i] += this.wind * this.power * cosine[i] ** (this.power - 1) * sine[i];
       }

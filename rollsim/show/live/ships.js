@@ -12,8 +12,12 @@ const clock = { playing: false, speed: 1, last: 0, wanted: false, watch: null, a
 // A hull of the data with its curve, made once.
 function hullOf(index) {
   if (!hullsMade.has(index)) {
-    const { curve, ...rest } = page.hulls[index];
-    hullsMade.set(index, { ...rest, index, levers: new Levers(curve) });
+    const { curve, form, waves, filling, ...rest } = page.hulls[index];
+    const levers = new Levers(curve);
+    const made = { levers, form: form ? new Levers(form) : levers };
+    made.waves = waves && new WaveLevers(waves);
+    made.filling = filling && new Filling(filling);
+    hullsMade.set(index, { ...rest, ...made, index });
   }
   return hullsMade.get(index);
 }
@@ -34,7 +38,8 @@ function stormOf(channels) {
 function shipOf(entry, hull = 0) {
   const made = hullOf(entry.hulls[hull]);
   const file = { ...entry.file, ship: { ...entry.file.ship, levers: made.table } };
-  const ship = new LiveShip(file, made, stormOf(entry.storm));
+  const tanks = hull === 0 && entry.tanks.length ? entry.tanks.map(tankOf) : tanksOf(file.ship, made.outline);
+  const ship = new LiveShip(file, made, stormOf(entry.storm), tanks);
   ship.entry = entry;
   return ship;
 }

@@ -57,6 +57,12 @@ class Stage {
     const [ys, zs] = this.hull.outline;
     const points = ys.map((y, i) => `${y},${zs[i]}`).join(" ");
     draw("polygon", this.body, { class: "hull", points });
+    for (const weight of this.ship.hull.kind === "own" ? this.ship.entry.stowed : []) {
+      const size = 0.06 * this.beam * Math.cbrt(Math.max(weight.mass, 1)) ** 0.5;
+      const [width, height] = [weight.breadth || size, weight.tall || size];
+      const box = { x: weight.y - 0.5 * width, y: weight.z - 0.5 * height, width, height };
+      draw("title", draw("rect", this.body, { ...box, class: "stowed" }), {}, weight.name);
+    }
     this.tanks = this.ship.aboard.tanks.map((tank) => {
       const width = tank.starboard - tank.port;
       const liquid = draw("polygon", this.body, { class: "liquid" });
@@ -74,7 +80,7 @@ class Stage {
 
   // The path of M with its marks, and the ghost of M upright.
   buildPath() {
-    const { levers } = this.hull;
+    const { form: levers } = this.hull;
     const reach = Math.min(PATH_REACH, levers.heel_max * RADIAN);
     const heels = Array.from({ length: 2 * Math.floor(reach / PATH_STEP) + 1 }, (_, i) =>
       PATH_STEP * (i - Math.floor(reach / PATH_STEP)));

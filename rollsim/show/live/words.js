@@ -64,15 +64,17 @@ function numberWords(ship) {
 }
 
 // What passed a limit, before what she does.
-function limitWords({ file, record }, at) {
+function limitWords({ physics, record }, at) {
   if (record.outcome === 3) {
     return "";
   }
-  const { flooding_deg: flooding, roll_deg: roll } = file.limits || {};
-  if (flooding !== undefined && Math.abs(at.heel) * RADIAN > flooding) {
-    return `past the flooding angle of ${flooding}°: `;
+  const { roll, port, starboard } = physics.limits;
+  const flooding = at.heel > 0 ? starboard : port;
+  const angle = (limit) => `${Number((limit * RADIAN).toFixed(1))}°`;
+  if (Math.abs(at.heel) > flooding) {
+    return `past the flooding angle of ${angle(flooding)}: `;
   }
-  return roll !== undefined && Math.abs(at.roll) * RADIAN > roll ? `past the roll limit of ${roll}°: ` : "";
+  return Math.abs(at.roll) > roll ? `past the roll limit of ${angle(roll)}: ` : "";
 }
 
 function say(name, text) {

@@ -14,6 +14,7 @@ SCRIPTS = (
     "levers.js",
     "timeline.js",
     "weather.js",
+    "filling.js",
     "physics.js",
     "rests.js",
     "aboard.js",

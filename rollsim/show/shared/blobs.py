@@ -29,6 +29,10 @@ class Blobs:
         """The position of an array kept as 32-bit numbers."""
         return self._index(same(values) or {"type": "f4", "data": encoded(values, "<f4")})
 
+    def exact(self, values: NDArray[np.float64]) -> int:
+        """The position of an array kept to the last bit."""
+        return self._index({"type": "f8", "data": encoded(values, "<f8")})
+
     def history(self, values: NDArray[np.floating[Any]]) -> int:
         """The position of an array kept as 16-bit codes with one scale."""
         exact = values.astype(np.float64)

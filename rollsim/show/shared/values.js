@@ -14,6 +14,9 @@ function decode(blob) {
     return new Float64Array(blob.count).fill(blob.same === null ? NaN : blob.same);
   }
   const bytes = Uint8Array.from(atob(blob.data), (letter) => letter.charCodeAt(0));
+  if (blob.type === "f8") {
+    return new Float64Array(bytes.buffer);
+  }
   if (blob.type === "f4") {
     return Float64Array.from(new Float32Array(bytes.buffer));
   }
