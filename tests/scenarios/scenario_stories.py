@@ -209,10 +209,10 @@ def papers_to_report(ds: xr.Dataset) -> None:
     """Both sheets fulfil the general criteria; in the same storms she stands less on arrival."""
     departure, arrival = (case(ds, name) for name in ("departure", "arrival, timber wet"))
     assert float(departure["gm"]) == pytest.approx(0.286, abs=2e-3)
-    assert float(arrival["gm"]) == pytest.approx(0.183, abs=2e-3)
+    assert float(arrival["gm"]) == pytest.approx(0.180, abs=2e-3)
     assert not failures(ds).any()
-    assert departure["severity_factor"].values.min() > 1.15
-    assert 1.1 < arrival["severity_factor"].values.min() < 1.2
+    assert departure["severity_factor"].values.min() == pytest.approx(1.18, abs=0.01)
+    assert arrival["severity_factor"].values.min() == pytest.approx(1.15, abs=0.01)
     assert np.median(arrival["severity_factor"]) < np.median(departure["severity_factor"])
     general, weather, long_periods = (
         {overall([row for row in rows_of(ds) if (row["case"], row["rule"]) == (i, rule)])
@@ -222,7 +222,7 @@ def papers_to_report(ds: xr.Dataset) -> None:
     assert general == long_periods == {"fulfilled"}
     assert weather == {"no verdict"}
     sheets = stored(ds)
-    assert [round(sheet["displacement_t"], 1) for sheet in sheets] == [3934.5, 3825.6]
+    assert [round(sheet["displacement_t"], 1) for sheet in sheets] == [3940.1, 3831.2]
     assert np.isfinite(ds["flooding_limit"].values).all()
 
 

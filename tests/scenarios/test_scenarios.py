@@ -136,7 +136,7 @@ def test_papers_to_report_what_her_parts_know_of_each_other(tmp_path: Path) -> N
     with open_result(file) as ds:
         text = plain(margins_table(ds))
         inputs = str(inputs_of(ds))
-    assert "departure: displacement 3934.5 t, KG 5.379 m, GM fluid 0.286 m" in text
+    assert "departure: displacement 3940.1 t, KG 5.384 m, GM fluid 0.286 m" in text
     assert "files.coaster-hull.toml" in inputs
     assert "half_breadth_m" not in inputs
 
