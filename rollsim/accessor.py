@@ -138,6 +138,12 @@ class RollsimAccessor:
 
         return _saved(fragility_figure(self._ds), out)
 
+    def plot_sides(self, out: FilePath | None = None) -> Figure:
+        """Changes of side an hour of a ship with two lolls, with their limits."""
+        from rollsim.show.figures.sides import sides_figure
+
+        return _saved(sides_figure(self._ds), out)
+
     def severity(self) -> dict[str, Any] | None:
         """What was searched for, conditions compared by the ratio of their severity factors in
         common storms, and the weakest storms; None where the result holds no factors."""

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 import numpy as np
 import xarray as xr
@@ -18,8 +19,10 @@ from rollsim.engines.base import run_list
 from rollsim.scenario import load as scenario
 from rollsim.store import reading
 from rollsim.store.maps import open_map
+from rollsim.study import heel_cause
 from rollsim.study.basin import basin_to_file
 from rollsim.study.critical.study import critical_to_file
+from rollsim.study.equilibria import equilibria_to_file
 from rollsim.study.listed import runs_dataset
 from rollsim.study.loop import run_list as run_list_of
 from rollsim.study.plan import Plan, make_plan
@@ -155,6 +158,19 @@ class LoadedStudy:
     ) -> xr.Dataset:
         """The steady responses over what [response] says, as `rollsim response` writes them."""
         return self._mapped("response", response_to_file, out, replace, workers)
+
+    def equilibria(
+        self, out: FilePath | None = None, *, replace: bool = False, workers: int | None = None
+    ) -> xr.Dataset:
+        """Every heel of rest over what [equilibria] says, as `rollsim equilibria` writes it."""
+        return self._mapped("equilibria", equilibria_to_file, out, replace, workers)
+
+    def heel_cause(self) -> list[dict[str, Any]]:
+        """List, loll or both for every case, from what is [observed]: `rollsim heel-cause --json`.
+
+        Probabilities, never an order to act; lengths in metres.
+        """
+        return heel_cause.rows(self.plan, heel_cause.causes(self.plan))
 
     def _mapped(
         self,

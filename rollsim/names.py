@@ -203,6 +203,8 @@ UNIT_TEXT = {
     "m s-1": "m/s",
     "m2": "m²",
     "h-1": "1/h",
+    "rad s-1": "rad/s",
+    "rad2 s": "rad² s",
     "percent": "%",
     "t m-3": "t/m³",
 }

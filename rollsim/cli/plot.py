@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 KINDS = ("stability", "histories", "phase", "margins")
 NOT_KEPT = Fault("", "holds no history of these runs", REPLAY)
-REQUESTED = ("exceedance", "severity", "fragility")
+REQUESTED = ("exceedance", "severity", "fragility", "sides")
 """Drawn where requested by name."""
 
 
@@ -90,6 +90,7 @@ def draw(
     from rollsim.show.figures.histories import histories_figure
     from rollsim.show.figures.phase import phase_figure
     from rollsim.show.figures.severity import fragility_figure, severity_figure
+    from rollsim.show.figures.sides import sides_figure
     from rollsim.show.figures.stability import stability_figure
     from rollsim.show.figures.sweep import sweep_figure
     from rollsim.show.query.runs import with_history
@@ -106,6 +107,7 @@ def draw(
         "exceedance": lambda: result_exceedance(ds),
         "severity": lambda: severity_figure(ds),
         "fragility": lambda: fragility_figure(ds),
+        "sides": lambda: sides_figure(ds),
     }
     if not kept:
         # No history is kept of these runs: `rollsim replay` makes any of them again.

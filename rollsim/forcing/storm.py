@@ -9,6 +9,7 @@ import numpy as np
 
 from rollsim.weather.sea import ALIGNED, SeaState, component_grid, encounter_frequency
 from rollsim.weather.spectra import Spectrum
+from rollsim.weather.white import WhiteSlope
 from rollsim.weather.wind import WindLines
 
 
@@ -45,10 +46,10 @@ class Storm:
     def encounter_period(self) -> float:
         """Period [s] at which she meets the regular wave, or the peak of the spectrum.
 
-        NaN in a calm, and where she keeps pace with the wave.
+        NaN in a calm or a white slope, and where she keeps pace with the wave.
         """
         waves = self.sea.waves
-        if waves is None:
+        if waves is None or isinstance(waves, WhiteSlope):
             return math.nan
         omega = waves.peak_frequency if isinstance(waves, Spectrum) else math.tau / waves.period
         each = np.array([omega])
@@ -64,7 +65,7 @@ class Storm:
 
     @property
     def _random_sea(self) -> bool:
-        if not isinstance(self.sea.waves, Spectrum) or self.calm_water:
+        if not isinstance(self.sea.waves, Spectrum | WhiteSlope) or self.calm_water:
             return False
         grid = component_grid(self.sea)
         return bool(np.any(grid.slope != 0.0) or (self.raised and np.any(grid.elevation != 0.0)))

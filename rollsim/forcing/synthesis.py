@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from rollsim.compiled import vectorised
 from rollsim.forcing.storm import Storm
-from rollsim.weather.draws import WAVE_PARTS, WAVES, WIND, pair_of_pairs
+from rollsim.weather.draws import WAVE_PARTS, WIND, pair_of_pairs
 from rollsim.weather.elementary import minus_log, turn
 from rollsim.weather.sea import (
     RegularWave,
@@ -194,7 +194,7 @@ def _irregular(storm: Storm, band: float) -> tuple[Channel, Channel]:
     start = int(grid.place[0])
     made = []
     for amplitude, lag in ((grid.slope, 0.25), (grid.elevation, 0.0)):
-        lines = Lines(WAVES, first, grid.parts, start, grid.frequency, amplitude, lag)
+        lines = Lines(grid.purpose, first, grid.parts, start, grid.frequency, amplitude, lag)
         if sea.speed == 0.0:
             made.append(_on_grid(lines, grid.place, grid.repeat, step, band))
         else:

@@ -29,6 +29,7 @@ from rollsim.ship.wave_levers import WaveLevers
 from rollsim.study.tanks import levers_with_liquid, tanks_in_time
 from rollsim.weather.sea import RegularWave, SeaState
 from rollsim.weather.spectra import SPECTRA, Spectrum
+from rollsim.weather.white import WhiteSlope
 from rollsim.weather.wind import (
     TURBULENCE,
     Gust,
@@ -124,6 +125,9 @@ def _coefficients(
     relative, waves = sea.excitation == "relative", _wave_levers(scenario)
     calm = calm_coefficients(levers, inertia, damping, *wind, _gm_per_m(ship), waves)
     gm = 0.0 if relative else metacentric_height(levers, gravity_of(ship.gravity))
+    if isinstance(sea, schema.WhiteSlopeSea):
+        # Random pushes have no sign to lose: so they serve a ship at loll too.
+        gm = abs(gm)
     return calm._replace(
         relative=relative,
         absolute_gm=gm,
@@ -248,8 +252,10 @@ def sea_of(scenario: schema.Scenario) -> SeaState:
 
 
 def _waves(
-    sea: schema.CalmSea | schema.RegularSea | schema.IrregularSea,
-) -> Spectrum | RegularWave | None:
+    sea: schema.Sea,
+) -> Spectrum | RegularWave | WhiteSlope | None:
+    if isinstance(sea, schema.WhiteSlopeSea):
+        return WhiteSlope(sea.slope_density_rad2_s, sea.band_rad_per_s)
     if isinstance(sea, schema.RegularSea):
         return RegularWave(sea.height_m, sea.period_s, math.radians(sea.phase_deg))
     if isinstance(sea, schema.IrregularSea):

@@ -12,12 +12,12 @@ from numpy.typing import NDArray
 
 from rollsim.engines.at_outputs import AtOutputs
 from rollsim.scenario import schema
-from rollsim.scenario.load import Study
 from rollsim.scenario.schema import Equilibria
 from rollsim.ship.levers import Levers
 from rollsim.ship.rests import Loadings
 from rollsim.steady.resting import Residual
 from rollsim.study.at_value import VariedCase
+from rollsim.study.build import Builder
 from rollsim.study.plan import Plan
 
 Floats = NDArray[np.float64]
@@ -35,7 +35,8 @@ class Family:
 
     def __init__(self, plan: Plan, case: int, table: Equilibria) -> None:
         self.low, self.high = table.from_, table.to
-        self._varied = VariedCase(_started_anywhere(plan.study, case), case, [table.key])
+        self._study, self._spec = plan.study, plan.study.cases[case]
+        self._varied = VariedCase(plan.study, case, [table.key])
         nodes = np.cos(math.pi * (np.arange(NODES) + 0.5) / NODES)
         made = [self._made(value) for value in self._values(nodes)]
         self._made_at: dict[float, Loadings] = {}
@@ -65,7 +66,13 @@ class Family:
         return 0.5 * (self.low + self.high) + 0.5 * (self.high - self.low) * nodes
 
     def _made(self, value: float) -> Loadings:
-        case = self._varied.at(float(value))
+        # A plain start: where a static heel ends is what is looked for.
+        anywhere = {"start": schema.Start()}
+        scenario = self._varied.scenario(float(value)).model_copy(update=anywhere)
+        builder = Builder(self._study.base, self._study.file)
+        builder.add(replace(self._spec, scenario=scenario))
+        builder.finish()
+        case = builder.cases[0]
         at_end = AtOutputs(replace(case, output_step=case.duration))
         return at_end.loadings.at(slice(-1, None))
 
@@ -105,15 +112,6 @@ class Family:
         # Past the ends, where a border is looked for, the lever goes on straight.
         past = value - min(max(value, self.low), self.high)
         return float(here.value(heel)[0]) + slope * past, slope, float(here.slope(heel)[0])
-
-
-def _started_anywhere(study: Study, number: int) -> Study:
-    """The study with a plain start in one case: where a static heel ends is what is looked for."""
-    cases = list(study.cases)
-    spec = cases[number]
-    anywhere = spec.scenario.model_copy(update={"start": schema.Start()})
-    cases[number] = replace(spec, scenario=anywhere)
-    return replace(study, cases=tuple(cases))
 
 
 def _plain(loading: Loadings) -> bool:

@@ -14,6 +14,7 @@ from rollsim.scenario.schema.loading import TONNE
 from rollsim.study.equilibrium import about_static_heel, vanishing_angles
 from rollsim.study.plan import Plan
 from rollsim.weather.sea import (
+    RegularWave,
     component_grid,
     effective_elevation,
     encounter_frequency,
@@ -57,7 +58,7 @@ def randomness(plan: Plan) -> str:
     if random == len(plan.cases):
         return "random: every realisation is another storm"
     alike = "one run serves for all realisations, nothing is a probability"
-    asked = any(spec.scenario.sea.kind == "irregular" for spec in plan.study.cases)
+    asked = any(spec.scenario.sea.kind in ("irregular", "white-slope") for spec in plan.study.cases)
     if random:
         return f"random in {random} of {len(plan.cases)} cases; in the others {alike}"
     why = " although a sea is given: it has no slope that acts on her" if asked else ""
@@ -179,7 +180,7 @@ def _near_twice(case: Case, natural: float) -> str:
     if isinstance(sea.waves, Spectrum):
         omega, amplitude = sea.waves.peak_frequency, 0.5 * sea.waves.significant_height
     else:
-        assert sea.waves is not None
+        assert isinstance(sea.waves, RegularWave)
         omega, amplitude = math.tau / sea.waves.period, 0.5 * sea.waves.height
     met = abs(float(encounter_frequency(np.array([omega]), sea.speed, sea.heading)[0]))
     ratio = met / (2.0 * natural)
@@ -246,7 +247,7 @@ def _beyond_elevations(case: Case) -> str:
         reach = DEVIATIONS * math.sqrt(0.5 * float(np.sum(component_grid(sea).elevation ** 2)))
         words = f" ({DEVIATIONS:g} standard deviations)"
     else:
-        assert sea.waves is not None
+        assert isinstance(sea.waves, RegularWave)
         omega = math.tau / sea.waves.period
         share = abs(effective_elevation(omega, sea.length, sea.heading))
         reach, words = 0.5 * sea.waves.height * share, ""

@@ -19,6 +19,8 @@ WIND = 2
 """Purpose of the draws for wind components."""
 WAVE_PARTS = 3
 """Purpose of the draws for the parts of a wave component."""
+WHITE = 4
+"""Purpose of the draws for a white slope."""
 
 # All uint64: numba turns a sum of int64 and uint64 into a float.
 _MASK = np.uint64(0xFFFFFFFF)

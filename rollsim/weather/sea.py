@@ -18,8 +18,9 @@ from numpy.typing import NDArray
 
 from rollsim.compiled import compiled
 from rollsim.constants import GRAVITY
-from rollsim.weather.draws import WAVE_PARTS, WAVES, repeat_time, uniform_pairs
+from rollsim.weather.draws import WAVE_PARTS, WAVES, WHITE, repeat_time, uniform_pairs
 from rollsim.weather.spectra import Spectrum, variance_beyond
+from rollsim.weather.white import WhiteSlope
 
 Array = NDArray[np.float64]
 
@@ -52,7 +53,7 @@ class RegularWave:
 class SeaState:
     """What the waves are and how the ship meets them; `waves` None is a calm."""
 
-    waves: Spectrum | RegularWave | None
+    waves: Spectrum | RegularWave | WhiteSlope | None
     length: float
     """Length of the ship [m], for slope coefficient and effective elevation."""
     beam: float
@@ -184,7 +185,8 @@ class ComponentGrid(NamedTuple):
 
     Component i is the multiple `place[i]` of the spacing 2π / (`repeat` · `parts`) [rad/s];
     `elevation` [m] and `slope` [rad] are effective amplitudes before the draw of mean square 1.
-    `parts` components at a time, all of one multiple of 2π / `repeat`, share that one's draw.
+    `parts` components at a time, all of one multiple of 2π / `repeat`, share that one's draw, of
+    the stream `purpose`.
     """
 
     place: NDArray[np.int64]
@@ -193,11 +195,29 @@ class ComponentGrid(NamedTuple):
     frequency: Array
     elevation: Array
     slope: Array
+    purpose: int = WAVES
 
 
 @lru_cache(maxsize=16)
 def component_grid(sea: SeaState) -> ComponentGrid:
-    """The components of an irregular sea before anything is drawn; its arrays are never changed."""
+    """The components of a random sea before anything is drawn; its arrays are never changed."""
+    grid = _white(sea, sea.waves) if isinstance(sea.waves, WhiteSlope) else _irregular(sea)
+    for array in (grid.place, grid.frequency, grid.elevation, grid.slope):
+        array.setflags(write=False)
+    return grid
+
+
+def _white(sea: SeaState, white: WhiteSlope) -> ComponentGrid:
+    """The same slope amplitude at every frequency up to the band, and no elevation."""
+    repeat = float(repeat_time(sea.duration))
+    spacing = math.tau / repeat
+    place = np.arange(1, math.floor(white.band / spacing) + 1)
+    slope = np.full(place.size, math.sqrt(2.0 * white.density * spacing))
+    frequency: Array = np.asarray(place * spacing)
+    return ComponentGrid(place, repeat, 1, frequency, np.zeros(place.size), slope, WHITE)
+
+
+def _irregular(sea: SeaState) -> ComponentGrid:
     assert isinstance(sea.waves, Spectrum)
     repeat, parts = float(repeat_time(sea.duration)), parts_of(sea)
     spacing = math.tau / repeat
@@ -206,7 +226,7 @@ def component_grid(sea: SeaState) -> ComponentGrid:
     place = (whole[:, None] * parts + np.arange(-half, half + 1)).ravel()
     omega: Array = np.asarray(place * (spacing / parts))
     amplitude = np.sqrt(2.0 * spacing / parts * sea.waves.density(omega))
-    grid = ComponentGrid(
+    return ComponentGrid(
         place,
         repeat,
         parts,
@@ -214,9 +234,6 @@ def component_grid(sea: SeaState) -> ComponentGrid:
         effective_elevations(omega, sea.length, sea.heading) * amplitude,
         _slope(sea, omega) * amplitude,
     )
-    for array in (grid.place, grid.frequency, grid.elevation, grid.slope):
-        array.setflags(write=False)
-    return grid
 
 
 def parts_of(sea: SeaState) -> int:
@@ -244,6 +261,8 @@ def highest_encounter(sea: SeaState) -> float:
     """
     if sea.waves is None:
         return 0.0
+    if isinstance(sea.waves, WhiteSlope):
+        return sea.waves.band
     if isinstance(sea.waves, RegularWave):
         omega = np.array([math.tau / sea.waves.period])
     else:
@@ -280,7 +299,7 @@ def drawn(grid: ComponentGrid, seed: int, realisation: int) -> tuple[Array, Arra
     """
     first = int(grid.place[grid.parts // 2]) // grid.parts if grid.place.size else 0
     count = grid.place.size // grid.parts
-    uniform, turns = uniform_pairs(seed, realisation, WAVES, first, count)
+    uniform, turns = uniform_pairs(seed, realisation, grid.purpose, first, count)
     if grid.parts == 1:
         return _rayleigh(uniform), math.tau * turns
     whole = _rayleigh(uniform) * np.exp(1j * math.tau * turns)

@@ -16,11 +16,14 @@ from numpy.typing import NDArray
 from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
 from rollsim.forcing.storm import Storm
+from rollsim.scenario.load import load
 from rollsim.scenario.schema import Basin
 from rollsim.steady.family import PERIOD
 from rollsim.steady.search import Search
 from rollsim.study.basin import basin_arrays
+from rollsim.study.equilibria import equilibria_arrays, equilibria_of
 from rollsim.study.pieces import works_in_memory
+from rollsim.study.plan import make_plan
 from rollsim.study.workers import Where
 from rollsim.weather.sea import RegularWave, SeaState
 from tests.bench import ship
@@ -40,6 +43,7 @@ def rows() -> Iterator[Row]:
     """The figures of the maps."""
     yield from _basin()
     yield from _response()
+    yield from _equilibria()
 
 
 def _case() -> Case:
@@ -156,3 +160,12 @@ def _response() -> Iterator[Row]:
     points = sum(len(branch.points) for branch in search.branches)
     yield Row("points of a response curve with multipliers", float(points))
     yield Row("200 points of it, CPU", 200.0 * seconds / points, "s", most=10.0)
+
+
+def _equilibria() -> Iterator[Row]:
+    """The map of loll of one ship with its slow change there and back."""
+    plan = make_plan(load("scenarios/research/loll-map.toml"))
+    table = equilibria_of(plan)
+    equilibria_arrays(plan, 1, table)
+    seconds = cpu(lambda: equilibria_arrays(plan, 1, table), 3)
+    yield Row("a map of equilibria, CPU", seconds, "s", most=2.0)

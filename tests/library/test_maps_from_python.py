@@ -42,6 +42,16 @@ roll_rate_deg_per_s = { from = -9.0, to = 9.0, steps = 3 }
 key = "sea.period_s"
 from = 8.0
 to = 10.0
+[equilibria]
+key = "ship.gravity.kg_m"
+from = 5.0
+to = 5.9
+[observed]
+heel_deg = 5.0
+heel_sd_deg = 1.0
+kg_m = 5.7
+kg_sd_m = 0.1
+off_centre_sd_m = 0.02
 """
 
 
@@ -59,6 +69,16 @@ def test_a_response(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sweep, "MOST", 10)
     ds = rollsim.loads(TEXT).response(workers=1)
     assert ds["period_ratio"].values.tolist() == [[1]]
+
+
+def test_heels_of_rest() -> None:
+    ds = rollsim.loads(TEXT).equilibria(workers=1)
+    assert ds["branching_value"].values[0] == pytest.approx([5.8])
+
+
+def test_a_heel_cause() -> None:
+    (row,) = rollsim.loads(TEXT).heel_cause()
+    assert row["list"] + row["loll"] + row["both"] == pytest.approx(1.0)
 
 
 def test_without_the_table_there_is_none() -> None:

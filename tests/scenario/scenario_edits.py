@@ -82,7 +82,12 @@ EDITS = [
         'mean "kn"?',
     ),
     ('kind = "move-weight"', 'kind = ¤"move"', 'events.0.kind: must be "move-weight"', ""),
-    ('kind = "irregular"\n', "", "sea.kind: is missing", '"calm", "regular" or "irregular"'),
+    (
+        'kind = "irregular"\n',
+        "",
+        "sea.kind: is missing",
+        '"calm", "regular", "irregular" or "white-slope"',
+    ),
     ("roll_deg = 0.0", 'roll_deg = ¤"statics"', 'must be "static" or a number', '"static"?'),
     ("roll_deg = 0.0", "roll_deg = ¤true", 'must be a number or "static", got true', ""),
     ('"section"', '¤"sections"', 'must be "section" or a number', 'did you mean "section"?'),

@@ -21,7 +21,7 @@ from rollsim.study.warnings import warnings
 from rollsim.study.workers import Where
 
 FOLDER = Path(__file__).parents[2] / "scenarios" / "research"
-FILES = ("basin-beam-sea", "loll-map", "response-folded")
+FILES = ("basin-beam-sea", "hopping", "loll-map", "response-folded")
 
 
 @pytest.mark.parametrize("stem", FILES)

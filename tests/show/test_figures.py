@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Any
 
 import numpy as np
 import pytest
@@ -27,6 +28,7 @@ from rollsim.show.figures.integrity import integrity_figure
 from rollsim.show.figures.phase import phase_figure
 from rollsim.show.figures.response import response_figure
 from rollsim.show.figures.severity import fragility_figure, severity_figure
+from rollsim.show.figures.sides import sides_figure
 from rollsim.show.figures.stability import stability_figure
 from rollsim.show.figures.sweep import sweep_figure
 
@@ -37,6 +39,14 @@ NINE = {"kg": ("m", tuple(5.1 + 0.07 * i for i in range(9)))}
 LONG = NINE | {"heading": ("degree", tuple(range(0, 181, 15)))}
 THREE = GRID | {"heading": ("degree", (60.0, 90.0))}
 HOSTILE = "$x^2$ [red]\x1b[31m_\u4e16\u754c\n" + "a long name of a loading " * 8
+
+
+def hopping(names: list[str], axes: Any) -> xr.Dataset:
+    """Runs that change sides now and then."""
+    ds = build(names, realisations=4, axes=axes)
+    changes = np.arange(ds.sizes["case"] * 4).reshape(-1, 4)
+    return ds.assign(side_changes=(("case", "realisation"), changes))
+
 
 PICTURES: dict[str, Callable[[], Figure]] = {
     "stability": lambda: stability_figure(build()),
@@ -90,6 +100,9 @@ PICTURES: dict[str, Callable[[], Figure]] = {
     "response": lambda: response_figure(response()),
     "response at loll": lambda: response_figure(response(heeled=True)),
     "responses": lambda: response_figure(response(3, title=HOSTILE)),
+    "sides": lambda: sides_figure(hopping(["base"], HEIGHT)),
+    "sides of loadings": lambda: sides_figure(hopping([HOSTILE, "_b"], GRID)),
+    "sides without a sweep": lambda: sides_figure(hopping(["light", "full"], {})),
     "equilibria": lambda: equilibria_figure(equilibria()),
     "equilibria and the line of folds": lambda: equilibria_figure(equilibria(5)),
     "hostile equilibria": lambda: equilibria_figure(equilibria(3, title=HOSTILE)),

@@ -286,7 +286,7 @@ def test_left_to_itself_the_page_shows_the_worst_storm(tmp_path: Path) -> None:
 
 def test_colours_are_those_of_every_picture() -> None:
     names = "blue|amber|red|plum|coal|violet"
-    held = re.findall(rf"  --(?:{names}): (#\w+);", asset("page", "style.css"))
+    held = re.findall(rf"  --(?:{names}): (#\w+);", asset("shared", "style.css"))
     assert tuple(held) == style.COLOURS
 
 

@@ -12,6 +12,7 @@ from rollsim.engines.base import WHOLE, Case, RunList
 from rollsim.motion.timeline import ACROSS, END, FILLING, FREE_SURFACE, HEIGHT, MASS, START
 from rollsim.weather.sea import component_grid, highest_encounter, realise
 from rollsim.weather.spectra import Spectrum
+from rollsim.weather.white import WhiteSlope
 
 Floats = NDArray[np.float64]
 
@@ -221,10 +222,12 @@ def _pushes(case: Case, stiffness: float, strength: Strength) -> tuple[Floats, F
     pushes: list[Floats] = [np.zeros(0)]
     if storm.slope:
         sea = storm.sea
-        waves = component_grid(sea) if isinstance(sea.waves, Spectrum) else realise(sea, 0, 0)
+        random = isinstance(sea.waves, Spectrum | WhiteSlope)
+        waves = component_grid(sea) if random else realise(sea, 0, 0)
         frequency = np.abs(waves.frequency)
-        # ψ″ + b ψ′ + ω₀² ψ = −α″ for relative excitation, + ω₀² α for absolute.
-        by_slope = frequency**2 if c.relative else np.full_like(frequency, stiffness)
+        # ψ″ + b ψ′ + ω₀² ψ = −α″ for relative excitation, + ω₀² α for absolute; white, by |GM|.
+        push = c.absolute_gm / c.inertia if isinstance(sea.waves, WhiteSlope) else stiffness
+        by_slope = frequency**2 if c.relative else np.full_like(frequency, push)
         frequencies.append(frequency)
         pushes.append(strength.waves * np.abs(waves.slope) * by_slope)
     if storm.wind is not None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.parts import Parts, split
 from rollsim.scenario.checks.ship import metacentric_height
-from rollsim.scenario.schema.weather import IrregularSea
+from rollsim.scenario.schema.weather import IrregularSea, WhiteSlopeSea
 from rollsim.scenario.text.faults import Finding
 
 
@@ -14,7 +14,12 @@ def absolute_excitation(parts: Parts) -> Findings:
     if parts("sea.excitation") != "absolute":
         return
     gm = metacentric_height(parts)
-    if gm <= 0.0:
+    if isinstance(parts("sea"), WhiteSlopeSea):
+        if gm == 0.0:
+            problem = "pushes by GM times the slope, and GM is 0"
+            hint = "give her a GM, of either sign"
+            yield Finding(split("sea"), problem, hint, (split("ship.gravity"),))
+    elif gm <= 0.0:
         problem = f'"absolute" needs a GM above 0, got {gm:.4g} m'
         hint = '"relative" holds for any GM'
         causes = (split("ship.gravity"), split("ship.levers"))
@@ -50,4 +55,15 @@ def windage(parts: Parts) -> Findings:
         yield Finding(split("wind"), "needs [ship.windage]", hint, (split("ship.windage"),))
 
 
-WEATHER_CHECKS: tuple[Check, ...] = (absolute_excitation, spectrum, windage)
+def white_slope(parts: Parts) -> Findings:
+    """White pushes come from no direction, and feel no hull."""
+    sea = parts("sea")
+    if not isinstance(sea, WhiteSlopeSea):
+        return
+    for key in ("heading_deg", "ship_speed_mps", "slope_coefficient", "shortest_wave_m"):
+        if key in sea.model_fields_set:
+            problem, hint = "does not belong to a white slope", "it belongs to waves: leave it out"
+            yield Finding(split(f"sea.{key}"), problem, hint, (split("sea.kind"),))
+
+
+WEATHER_CHECKS: tuple[Check, ...] = (absolute_excitation, spectrum, windage, white_slope)

@@ -59,6 +59,7 @@ from rollsim.scenario.schema.weather import (
     RegularSea,
     Sea,
     Turbulence,
+    WhiteSlopeSea,
     Wind,
 )
 
@@ -113,6 +114,7 @@ __all__ = [
     "Until",
     "ValueChange",
     "WallSidedLevers",
+    "WhiteSlopeSea",
     "Wind",
     "Windage",
     "gm_of",

@@ -6,6 +6,8 @@ from rollsim.names import unit_text
 
 SUFFIXES = {
     "_m_per_rad": "m rad-1",
+    "_rad_per_s": "rad s-1",
+    "_rad2_s": "rad2 s",
     "_deg_per_s": "degree s-1",
     "_t_per_m3": "t m-3",
     "_per_deg": "degree-1",

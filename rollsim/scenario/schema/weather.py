@@ -154,4 +154,29 @@ class IrregularSea(AnySea):
     )
 
 
-Sea = Annotated[CalmSea | RegularSea | IrregularSea, Field(discriminator="kind")]
+class WhiteSlopeSea(AnySea):
+    """Random pushes of a flat spectrum in place of waves."""
+
+    kind: Literal["white-slope"] = Field(
+        description="white noise for checks by theory, no sea: a slope of flat spectrum whose "
+        "moment is the size of GM times the slope"
+    )
+    slope_density_rad2_s: float = Field(
+        gt=0,
+        lt=10,
+        description="one-sided density of the slope over the frequency in rad/s, in rad² s",
+    )
+    band_rad_per_s: float = Field(
+        default=5.0,
+        gt=0,
+        lt=100,
+        description="frequency in radians per second up to which the spectrum is flat; nothing "
+        "beyond. White to a roll that is several times slower",
+    )
+    excitation: Literal["absolute"] = Field(
+        default="absolute",
+        description='"absolute" alone: as a slope of the water it would have no limit',
+    )
+
+
+Sea = Annotated[CalmSea | RegularSea | IrregularSea | WhiteSlopeSea, Field(discriminator="kind")]
