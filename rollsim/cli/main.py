@@ -147,8 +147,9 @@ def _watch_stops(arguments: list[str]) -> None:
     reading, writing = os.pipe()
     os.set_blocking(writing, False)
     signal.set_wakeup_fd(writing, warn_on_full_buffer=False)
-    kept = "what is finished is kept; the same command goes on"
-    words = f"interrupted: {kept}" if KEEPING.intersection(arguments[:1]) else "interrupted"
+    finished = "finished runs are" if arguments[:1] == ["run"] else "what is finished is"
+    kept = f"interrupted: {finished} kept; the same command goes on"
+    words = kept if KEEPING.intersection(arguments[:1]) else "interrupted"
 
     def stopped() -> bool:
         return not set(os.read(reading, 64)).isdisjoint(STOPS)

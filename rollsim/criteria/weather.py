@@ -153,7 +153,7 @@ def _most_steady(ship: ShipAtRest) -> tuple[float, str]:
     """The greatest steady heel [degree], and a note on what it rests on."""
     edge = ship.form.deck_edge
     if edge is None:
-        return math.degrees(MOST_STEADY), "16° alone: [ship.form] gives no deck_edge_deg"
+        return math.degrees(MOST_STEADY), "16° alone: no deck_edge_deg and no hull"
     note = f"the lesser of 16° and 80 % of the deck edge's {degrees(edge)}"
     return math.degrees(min(MOST_STEADY, DECK_SHARE * edge)), note
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
-from typing import Any, get_args, get_origin
+from typing import Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
@@ -124,9 +124,7 @@ def _allowed(key: str, annotation: Any, metadata: list[Any]) -> str:
     for choice in alternatives(annotation):
         if get_origin(choice) is tuple:
             item = alternatives(get_args(choice)[0])[0]
-            numbers += (
-                [] if is_model(item) else [f"a list of {'texts' if item is str else 'numbers'}"]
-            )
+            numbers += [] if is_model(item) else [f"a list of {_items(item)}"]
         elif choice in (float, int):
             number = "a whole number" if choice is int else "a number"
             bounds = _bounds(key, [*metadata, *_inner(annotation)])
@@ -140,6 +138,13 @@ def _allowed(key: str, annotation: Any, metadata: list[Any]) -> str:
     entry = KeyEntry(FieldInfo(), alternatives(annotation))
     choices = [*(f'"{word}"' for word in words(entry)), *numbers]
     return listed(choices, "or") if choices else ""
+
+
+def _items(item: Any) -> str:
+    """What a list holds."""
+    if get_origin(item) is Literal:
+        return listed([f'"{word}"' for word in get_args(item)], "or")
+    return "texts" if item is str else "numbers"
 
 
 def _inner(annotation: Any) -> list[Any]:
@@ -172,6 +177,8 @@ def _default(field: FieldInfo) -> str:
     value = field.get_default()
     if value is None or value == "":
         return "none"
+    if isinstance(value, tuple):
+        return str([*value]).replace("'", '"')
     return f'"{value}"' if isinstance(value, str) else str(value)
 
 

@@ -47,10 +47,10 @@ COPIES = 2.5
 """How often all starts are held in memory while the file is written, at most."""
 PIECE, AT_ONCE = 1 << 16, 1 << 12
 """Starts of a piece that is kept when it is finished, and between two looks for an interruption."""
-EXAMPLE = """add the table, such as
-  [basin]
-  roll_deg = { from = -60.0, to = 60.0, steps = 400 }
-  roll_rate_deg_per_s = { from = -30.0, to = 30.0, steps = 400 }"""
+EXAMPLE = (
+    "add the table [basin] with the ranges roll_deg and roll_rate_deg_per_s, each such as "
+    "{ from = -60.0, to = 60.0, steps = 400 }"
+)
 
 
 def basin_to_file(

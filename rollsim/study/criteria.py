@@ -14,7 +14,7 @@ from rollsim.criteria.registry import RULES
 from rollsim.criteria.requirement import Judgement
 from rollsim.engines.base import Case
 from rollsim.scenario.expand.grid import BASE
-from rollsim.scenario.schema import Scenario
+from rollsim.scenario.schema import HullLevers, Scenario, Ship
 from rollsim.ship.righting import Heeling
 from rollsim.study.plan import Plan
 
@@ -38,7 +38,6 @@ class Judged:
 def ship_at_rest(case: Case, scenario: Scenario) -> ShipAtRest:
     """A case as the criteria see her: t = 0, before events, without wind."""
     ship, form = scenario.ship, scenario.ship.form
-    edge = None if form is None else form.deck_edge_deg
     return ShipAtRest(
         curve=replace(case.curve, heeling=Heeling()),
         beam=case.beam,
@@ -49,12 +48,21 @@ def ship_at_rest(case: Case, scenario: Scenario) -> ShipAtRest:
             block_coefficient=form.block_coefficient if form else None,
             sharp=form is not None and form.bilge == "sharp",
             bilge_keels=form.bilge_keel_area_m2 if form else 0.0,
-            deck_edge=None if edge is None else math.radians(edge),
+            deck_edge=_deck_edge(ship),
         ),
         floods=_floods(case),
         windage=_windage(ship),
         wind_speed=scenario.wind.speed_mps if scenario.wind else None,
     )
+
+
+def _deck_edge(ship: Ship) -> float | None:
+    """The heel at which the deck edge goes under [rad]: as given, else by her hull."""
+    if ship.form is not None and ship.form.deck_edge_deg is not None:
+        return math.radians(ship.form.deck_edge_deg)
+    if isinstance(ship.levers, HullLevers):
+        return ship.levers.deck_edge(ship.displacement_t, ship.along)
+    return None
 
 
 def _windage(ship: Any) -> Windage | None:

@@ -33,11 +33,10 @@ EQUILIBRIA = "equilibria"
 STARTS = 17
 """Values at which heels of rest are looked for, to begin branches at: the ends and some between,
 for branches that reach neither end."""
-EXAMPLE = """add the table, such as
-  [equilibria]
-  key = "ship.gravity.kg_m"
-  from = 5.2
-  to = 6.4"""
+EXAMPLE = (
+    'add the table [equilibria] with key = "ship.gravity.kg_m", from = 5.2, to = 6.4; '
+    "`rollsim keys equilibria` lists its keys"
+)
 
 
 def equilibria_to_file(

@@ -16,13 +16,10 @@ from rollsim.study.plan import Plan
 
 LEAST_BITS = 1e-3
 """Information [bit] below which an observation separates nothing more."""
-EXAMPLE = """add the table, such as
-  [observed]
-  heel_deg = 9.0
-  heel_sd_deg = 0.5
-  kg_m = 5.7
-  kg_sd_m = 0.15
-  off_centre_sd_m = 0.03"""
+EXAMPLE = (
+    "add the table [observed] with heel_deg, heel_sd_deg, kg_m, kg_sd_m and off_centre_sd_m; "
+    "`rollsim keys observed` lists its keys"
+)
 
 
 def observation_of(plan: Plan) -> Observation:

@@ -35,11 +35,10 @@ RESPONSE = "response"
 SWEPT = 61
 """Values of the key in a sweep."""
 SPECIALS = ("fold", "flip", "branching")
-EXAMPLE = """add the table, such as
-  [response]
-  key = "sea.period_s"
-  from = 7.0
-  to = 18.0"""
+EXAMPLE = (
+    'add the table [response] with key = "sea.period_s", from = 7.0, to = 18.0; '
+    "`rollsim keys response` lists its keys"
+)
 SMALL_FREQUENCY = 1e-3
 """Encounter frequency [rad/s] below which no wave comes past her."""
 

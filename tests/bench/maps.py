@@ -110,7 +110,7 @@ def _by_hand(case: Case, start: Floats) -> object:
         return [y[1], scale * lever - ship.B1 * through - ship.B2 * abs(through) * through]
 
     def capsized(t: float, y: Floats) -> float:
-        return 0.5 * math.pi - abs(y[0])
+        return float(0.5 * math.pi - abs(y[0]))
 
     capsized.terminal = True  # type: ignore[attr-defined]
     return solve_ivp(rates, (0.0, case.duration), start, rtol=1e-6, atol=1e-8, events=capsized)

@@ -8,9 +8,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 from cli_samples import Command
+from rich.console import Console
 
 import rollsim as package
 from rollsim.cautions import CAUTION, LOLL_WARNING
+from rollsim.show.tables.greatest_kg import greatest_kg_table
 
 SCENARIO = """
 format = 1
@@ -204,3 +206,17 @@ def test_numbers_of_json_are_plain(rollsim: Command, file: Path) -> None:
     for line in json.loads(rollsim("criteria", file, "--json").out):
         for name in ("required", "found", "margin"):
             assert line[name] is None or np.isfinite(line[name])
+
+
+@pytest.mark.parametrize(
+    ("note", "words"), [("", "too high"), ("T is 20 s", "above the last verdict")]
+)
+def test_a_kg_without_a_verdict_is_not_called_too_high(note: str, words: str) -> None:
+    row = {
+        "case": 0, "displacement_t": 4000.0, "kg_m": 5.4, "rule": "weather",
+        "quantity": "area_ratio", "greatest_kg_m": 5.3, "governing": True, "note": note,
+    }  # fmt: skip
+    console = Console(width=100)
+    with console.capture() as captured:
+        console.print(greatest_kg_table("title", [row], {0: "0: tender"}, []))
+    assert f"0: tender: 4000 t, KG 5.400 m, 0.100 m {words}" in captured.get()

@@ -84,7 +84,7 @@ def test_two_end_at_once_what_holds_on(work: str, tmp_path: Path) -> None:
         err = child.communicate(timeout=30.0)[1]
         assert time.monotonic() - start < IN_TIME
     assert child.returncode == 130
-    stubborn = "interrupted: what is finished is kept; the same command goes on"
+    stubborn = "interrupted: finished runs are kept; the same command goes on"
     assert err.splitlines()[-1] in ([stubborn] if work == STUBBORN else [stubborn, "interrupted"])
 
 

@@ -92,7 +92,7 @@ def test_a_file_without_the_table(rollsim: Command, tmp_path: Path, command: str
     said = rollsim(command, written(tmp_path, bare))
     assert said.code == EXIT_REFUSED
     assert f"{command}: is missing" in said.err
-    assert "add the table, such as" in said.err
+    assert f"add the table [{command}] with" in said.err
 
 
 def test_another_scenario_is_not_replaced(rollsim: Command, tmp_path: Path) -> None:

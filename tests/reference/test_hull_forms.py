@@ -37,6 +37,45 @@ def test_the_second_example_by_the_exact_formula() -> None:
     assert righting_moment(box(65.0, 12.0, 8.0), 4.0, 4.0, 25.0) == pytest.approx(1792.4, abs=0.05)
 
 
+@pytest.mark.parametrize(
+    ("loll_deg", "gm"),
+    [
+        # Solved exercise 19.4 of a chapter on the angle of loll, es.scribd.com/document/264194273,
+        # page 3: box 100 x 12 x 8 m, draught 4 m, loll 18°: KB 2, BM 3, GM -0.158, KG 5.158 m.
+        (18.0, -0.158),
+        # Tutorial exercises on the angle of loll, scribd.com/doc/154278642, page 2, number 4: box
+        # 100 x 12 m, draught 4 m, loll 25°: GM -0.3262 m. The depth is not given; 8 m keeps the
+        # deck dry at 25°.
+        (25.0, -0.3262),
+    ],
+)
+def test_published_boxes_lie_at_their_angle_of_loll(loll_deg: float, gm: float) -> None:
+    """By hand, wall-sided: GM = -BM tan²φ / 2 = -0.15836 and -0.32617 m; deck dry to 33.7°."""
+    hull = box(100.0, 12.0, 8.0)
+    curves = Curves(hull, np.array([100.0 * 12.0 * 4.0 * DENSITY]))
+    km = float(curves.hydrostatics.km[0])
+    assert km == pytest.approx(5.0, abs=1e-9)
+    heel = math.radians(loll_deg)
+    assert gm == pytest.approx(-0.5 * 3.0 * math.tan(heel) ** 2, abs=5e-4)
+    gz = float(curves.kn(heel)[0, 0, 0]) - (km - gm) * math.sin(heel)
+    assert gz == pytest.approx(0.0, abs=5e-4 * math.sin(heel))
+
+
+def test_the_metacentre_and_tons_per_inch_of_a_seamanship_book() -> None:
+    """Nicholls's Seamanship and Nautical Knowledge, page 527 (archive.org, item
+    NichollssSeamanshipAndNauticalKnowledge): box of 36 ft beam, 18 ft draught, BM 6 ft, KM 15 ft;
+    box of 200 x 30 ft, L B / (12 · 35) tons per inch, 14.286 worked out. Its sea water is 35 cubic
+    feet to the ton, 1025.2 kg/m³."""
+    foot, ton = 0.3048, 1.0160469088
+    afloat = Curves(box(60.0, 36.0 * foot, 9.0), np.array([60.0 * 36 * 18 * foot**2 * DENSITY]))
+    upright = afloat.hydrostatics
+    assert float(upright.km[0]) / foot == pytest.approx(15.0, abs=1e-6)
+    assert float(upright.bm[0]) / foot == pytest.approx(6.0, abs=1e-6)
+    hull = box(200.0 * foot, 30.0 * foot, 9.0)
+    per_cm = Curves(hull, np.array([1500.0])).hydrostatics.tonnes_per_cm[0]
+    assert float(per_cm) * 2.54 / ton == pytest.approx(200 * 30 / 420, rel=5e-4)
+
+
 def test_a_box_past_the_deck_edge_rests_and_vanishes_where_an_exact_polygon_does() -> None:
     """B 20, D 12, draught 6, KG 8.8: GZ by exact polygons worked out apart from this program."""
     heel = np.radians([20.0, 30.0, 40.0, 50.0])

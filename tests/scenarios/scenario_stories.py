@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from rollsim.names import Outcome
 from rollsim.show.query.criteria import overall, rows_of
+from rollsim.show.query.loading import stored
 
 Array = NDArray[np.float64]
 Story = Callable[[xr.Dataset], None]
@@ -204,6 +205,27 @@ def four_loadings(ds: xr.Dataset) -> None:
     assert not failures(departure).any()
 
 
+def papers_to_report(ds: xr.Dataset) -> None:
+    """Both sheets fulfil the general criteria; in the same storms she stands less on arrival."""
+    departure, arrival = (case(ds, name) for name in ("departure", "arrival, timber wet"))
+    assert float(departure["gm"]) == pytest.approx(0.286, abs=2e-3)
+    assert float(arrival["gm"]) == pytest.approx(0.180, abs=2e-3)
+    assert not failures(ds).any()
+    assert departure["severity_factor"].values.min() == pytest.approx(1.18, abs=0.01)
+    assert arrival["severity_factor"].values.min() == pytest.approx(1.15, abs=0.01)
+    assert np.median(arrival["severity_factor"]) < np.median(departure["severity_factor"])
+    general, weather, long_periods = (
+        {overall([row for row in rows_of(ds) if (row["case"], row["rule"]) == (i, rule)])
+         for i in range(2)}
+        for rule in ("general", "weather", "weather-long-periods")
+    )  # fmt: skip
+    assert general == long_periods == {"fulfilled"}
+    assert weather == {"no verdict"}
+    sheets = stored(ds)
+    assert [round(sheet["displacement_t"], 1) for sheet in sheets] == [3940.1, 3831.2]
+    assert np.isfinite(ds["flooding_limit"].values).all()
+
+
 def limiting_kg(ds: xr.Dataset) -> None:
     """Cargo on deck lies higher and catches more wind: she heels further under it."""
     full, deck = (ds.isel(case=ds["condition"] == name) for name in ("full holds", "deck cargo"))
@@ -257,6 +279,7 @@ STORIES: dict[str, Story] = {
     "irregular-head-seas": irregular_head_seas,
     "crest-of-a-following-sea": crest_of_a_following_sea,
     "limiting-kg": limiting_kg,
+    "papers-to-report": papers_to_report,
     "loll-corrections": loll_corrections,
     "three-metacentric-heights": three_metacentric_heights,
 }

@@ -7,17 +7,23 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from rich.console import Console, RenderableType
 from scenario_stories import STORIES, failures, roll
 
 from rollsim.cli.main import run
+from rollsim.scenario.expand.grid import value_at
 from rollsim.scenario.load import load, loads
+from rollsim.scenario.schema.catalogue import resolve
 from rollsim.scenario.schema.levers import levers_of
 from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import metacentric_height
 from rollsim.ship.metacentre import metacentre
 from rollsim.ship.righting import RightingCurve
+from rollsim.show.report.inputs import inputs_of
+from rollsim.show.tables.margins import margins_table
 from rollsim.store.maps import open_map
 from rollsim.store.reading import open_result
+from rollsim.study.criteria import ship_at_rest
 from rollsim.study.plan import Plan, make_plan
 from rollsim.study.run import run_to_file
 from rollsim.study.warnings import warnings
@@ -31,10 +37,20 @@ CALM = [
     "free-decay",
     "gust-on-roll",
     "head-seas",
+    "papers-to-report",
     "three-metacentric-heights",
 ]
 """Files whose whole study takes a moment."""
 MOST_HOURS = 110.0
+
+
+def plain(table: RenderableType) -> str:
+    """A table as a terminal shows it."""
+    console = Console(width=100, no_color=True)
+    with console.capture() as captured:
+        console.print(table)
+    return captured.get()
+
 
 each_file = pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
 
@@ -82,7 +98,7 @@ def test_the_words_of_a_file(file: Path) -> None:
 def test_one_ship_in_all_files() -> None:
     every = [load(file).base.ship for file in FILES]
     assert {(s.name, s.length_m, s.beam_m) for s in every} == {("Marit", 84.0, 14.0)}
-    ships = [ship for ship in every if ship.levers.kind != "cross-curves"]
+    ships = [ship for ship in every if ship.loading is None]
     particulars = {
         (s.name, s.length_m, s.beam_m, round(s.draught_m, 2), s.displacement_t) for s in ships
     }
@@ -99,6 +115,30 @@ def test_her_hull_has_nearly_the_levers_of_the_tables() -> None:
     ratio = levers_of(hull).kn(heel) / levers_of(table).kn(heel)
     assert np.abs(ratio - 1.0).max() < 0.07
     assert float(levers_of(hull).slope(0.0)) == pytest.approx(5.66, abs=0.005)
+
+
+def test_papers_to_report_what_her_parts_know_of_each_other(tmp_path: Path) -> None:
+    """The deck edge of her hull in the criteria, her sheet's mass beside the critical one, her
+    loading in the summary, her hull's file named in the report and not written out."""
+    plan = plan_of("papers-to-report")
+    edges = []
+    for case, spec in zip(plan.cases, plan.study.cases, strict=True):
+        edge = ship_at_rest(case, spec.scenario).form.deck_edge
+        assert edge is not None
+        edges.append(edge - np.arctan2(8.1 - case.draught, 7.0))
+    assert np.abs(np.degrees(edges)).max() < 0.5
+    path = resolve("ship.loading.weights.0.mass_t")
+    assert path is not None
+    whole = plan.study.cases[0].scenario.model_dump(by_alias=True)
+    assert value_at(whole, path) == 340.0
+    file = tmp_path / "result.nc"
+    assert run_to_file(plan, file)
+    with open_result(file) as ds:
+        text = plain(margins_table(ds))
+        inputs = str(inputs_of(ds))
+    assert "departure: displacement 3940.1 t, KG 5.384 m, GM fluid 0.286 m" in text
+    assert "files.coaster-hull.toml" in inputs
+    assert "half_breadth_m" not in inputs
 
 
 def test_her_levers_rest_upright_at_zero_gm() -> None:

@@ -95,7 +95,7 @@ SOLVED: dict[str, list[Script]] = {
     "find-the-metacentre": [
         sets(kg_m=5.5), wait(20), sets(kg_m=5.66), wait(10), then, answer("5.66 m"),
     ],
-    "barrel-and-hull": [
+    "barrel-and-ship": [
         let_go(20), wait(15), then, wait(900), answer("her M moves up as she heels"),
     ],
     "small-angles": [held(5), answer(SAME), then, held(15), answer(MORE)],
@@ -118,7 +118,7 @@ SOLVED: dict[str, list[Script]] = {
 }  # fmt: skip
 FAILED: dict[str, list[Script]] = {
     "find-the-metacentre": [sets(kg_m=5.76), let_go(3), wait(400)],
-    "barrel-and-hull": [sets(kg_m=6.8), let_go(20), wait(2000)],
+    "barrel-and-ship": [sets(kg_m=6.8), let_go(20), wait(2000)],
     "small-angles": [held(5), answer(MORE)],
     "loll-to-either-side": [wait(950)],
     "list-or-loll": [let_go(-10), wait(60), answer("a loll")],

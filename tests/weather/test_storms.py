@@ -15,7 +15,7 @@ from weather_samples import GALE, history, long_record, themselves
 from rollsim.constants import GRAVITY
 from rollsim.weather.draws import repeat_time
 from rollsim.weather.sea import SeaState, realise, variance_left_out
-from rollsim.weather.spectra import bretschneider, jonswap, pierson_moskowitz
+from rollsim.weather.spectra import Spectrum, bretschneider, jonswap, pierson_moskowitz
 
 
 @pytest.mark.parametrize("duration", [1.0, 600.0, 3600.0, 10800.0])
@@ -98,7 +98,8 @@ def test_amplitudes_are_rayleigh_and_phases_uniform() -> None:
     sea = replace(GALE, duration=10800.0)
     waves = themselves(sea, 4, 2)
     spacing = math.tau / repeat_time(sea.duration)
-    scale = np.sqrt(sea.waves.density(waves.frequency) * spacing)  # type: ignore[union-attr]
+    assert isinstance(sea.waves, Spectrum)
+    scale = np.sqrt(sea.waves.density(waves.frequency) * spacing)
     assert waves.elevation.size > 3000
     assert stats.kstest(waves.elevation / scale, "rayleigh").pvalue > 0.01
     assert stats.kstest(waves.phase / math.tau, "uniform").pvalue > 0.01

@@ -186,7 +186,7 @@ def value_at(raw: dict[str, Any], path: KeyPath) -> Any:
     here: Any = raw
     for depth, part in enumerate(path):
         if isinstance(part, int):
-            here = here[part] if isinstance(here, list) and part < len(here) else None
+            here = here[part] if isinstance(here, list | tuple) and part < len(here) else None
         elif isinstance(here, dict) and part in here:
             here = here[part]
         else:

@@ -38,6 +38,6 @@ class Form(Table):
         default=None,
         gt=0,
         lt=90,
-        description="heel in degrees at which the deck edge goes under; the steady heel may come "
-        "to 80 % of it",
+        description="heel in degrees at which the deck edge goes under; the hull's where left "
+        "out; the steady heel may come to 80 % of it",
     )

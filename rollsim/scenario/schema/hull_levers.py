@@ -94,6 +94,10 @@ class HullLevers(Table):
         """Least heels [rad] to starboard and to port at which openings flood; infinite if none."""
         return flooding_of(self, displacement, along)
 
+    def deck_edge(self, displacement: float, along: float | None = None) -> float | None:
+        """Heel [rad] at which the deck at side first goes under; None where it is not known."""
+        return deck_edge_of(self, displacement, along)
+
     def midship(self, displacement: float, along: float | None = None) -> Midship:
         """Her midship section, and where the water stands at it as she heels."""
         from rollsim.ship.midship import Midship
@@ -135,6 +139,16 @@ def flooding_of(table: HullLevers, displacement: float, along: float | None) -> 
     starboard, port = sides
     same = abs(starboard - port) < 1e-6
     return (starboard, starboard) if same else (starboard, port)
+
+
+@lru_cache(maxsize=256)
+def deck_edge_of(table: HullLevers, displacement: float, along: float | None) -> float | None:
+    """The least heel [rad] at which a hull's deck at side goes under; found once."""
+    afloat = table.afloat(displacement, along)
+    heel_max, step = radians(table.heel_max_deg), radians(table.heel_step_deg)
+    heels = afloat.immersion(afloat.hull.deck_edges, heel_max, step)
+    known = heels[np.isfinite(heels)]
+    return float(known.min()) if known.size else None
 
 
 @lru_cache(maxsize=64)

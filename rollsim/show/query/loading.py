@@ -66,6 +66,6 @@ NUMBERS = {
     "draught_fore_m": ("draught fore", "m", 2),
     "gyradius_m": ("gyradius, added inertia included", "m", 2),
     "windage_area_m2": ("lateral area for the wind", "m²", 0),
-    "windage_lever_m": ("its lever", "m", 2),
+    "windage_lever_m": ("lever for the wind", "m", 2),
 }
 """Totals of a sheet: words, unit, decimals."""

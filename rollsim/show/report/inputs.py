@@ -16,7 +16,9 @@ if TYPE_CHECKING:
 MOST_ITEMS = 40
 """The values of a list that are written out."""
 HEADER = ("key, unit at its end", "value")
-APART = ("format", "title", "conditions", "sweep")
+FILES = "files"
+"""The table of the texts that stood beside the scenario."""
+APART = ("format", "title", "conditions", "sweep", FILES)
 """Keys that have a table of their own, or none."""
 
 
@@ -26,6 +28,7 @@ def inputs_of(ds: xr.Dataset) -> list[Block]:
     if not scenario:
         return [Paragraph("The result carries no scenario that can be read.")]
     base = [row for key, value in scenario.items() if key not in APART for row in _rows(key, value)]
+    base += _files(scenario.get(FILES))
     blocks: list[Block] = [
         _table("Base scenario, as written; what is not named has its default.", HEADER, base)
     ]
@@ -55,6 +58,15 @@ def _rows(key: str, value: Any) -> Iterator[tuple[str, str]]:
             yield from _rows(f"{key}.{i}", item)
     else:
         yield key, _value(value)
+
+
+def _files(given: Any) -> list[tuple[str, str]]:
+    """The files that stood beside the scenario: how long each is, not what is in it."""
+    named = given.items() if isinstance(given, dict) else ()
+    return [
+        (f"{FILES}.{name}", f"{len(str(text).splitlines())} lines, kept whole in the result")
+        for name, text in named
+    ]
 
 
 def _conditions(given: Any) -> list[tuple[str, dict[str, str]]]:

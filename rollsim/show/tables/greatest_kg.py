@@ -49,10 +49,12 @@ def _head(name: str, rows: Sequence[Row]) -> str:
     """A case in words: its displacement, its KG, and how far that is from the greatest."""
     kg = rows[0]["kg_m"]
     head = f"{name}: {rows[0]['displacement_t']:g} t, KG {kg:.3f} m"
-    least = next((row["greatest_kg_m"] for row in rows if row["governing"]), None)
-    if least is None:
+    least = next((row for row in rows if row["governing"]), None)
+    if least is None or least["greatest_kg_m"] is None:
         return head
-    return f"{head}, {abs(least - kg):.3f} m {'to spare' if least >= kg else 'too high'}"
+    spare = least["greatest_kg_m"] - kg
+    above = "above the last verdict" if least["note"] else "too high"
+    return f"{head}, {abs(spare):.3f} m {'to spare' if spare >= 0.0 else above}"
 
 
 def _of_ship(heads: Sequence[str], rows: Sequence[Row]) -> Iterator[Any]:

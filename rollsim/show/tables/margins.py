@@ -10,9 +10,11 @@ from rollsim.errors import printable
 from rollsim.measures.outcome import Event
 from rollsim.show.query import cases, inputs
 from rollsim.show.query.criteria import rows_of
+from rollsim.show.query.loading import stored
 from rollsim.show.tables import cells, criteria, severity
 from rollsim.show.tables.columns import Column, Split
 from rollsim.show.tables.extremes import extremes_table
+from rollsim.show.tables.loading import in_lines
 from rollsim.show.tables.pairs import pair_tables
 from rollsim.show.tables.summary import Row, case_row, warnings
 
@@ -44,6 +46,8 @@ def margins_table(
     rows = [case_row(ds, case) for case in range(shown)]
     of = event or cases.event_of(ds)
     parts: list[Any] = [Text(printable(cases.title(ds)), style="bold"), Text()]
+    if lines := in_lines(stored(ds), FIRST_ROWS):
+        parts += [*map(Text, lines), Text()]
     searched = [severity.columns(ds, rows)] if severity.columns(ds, rows) else []
     groups = cells.groups(rows, of)
     tables = Split(cells.key(ds, rows), [*groups[:1], *searched, *groups[1:]])
