@@ -17,7 +17,7 @@ FOUR = Path(__file__).parents[2] / "scenarios" / "four-loadings.toml"
 def test_moving_liquid_is_on_the_curve_as_in_the_case(monkeypatch: pytest.MonkeyPatch) -> None:
     plan = make_plan(load(FOUR))
     own = plan.study.cases[0].scenario.ship.displacement_t
-    monkeypatch.setattr(greatest_kg.np, "linspace", lambda *_: np.array([own]))
+    monkeypatch.setattr(np, "linspace", lambda *_: np.array([own]))
     monkeypatch.setattr(greatest_kg, "greatest_kgs", lambda *_: [])
     point, along = greatest_kg.allowed(plan, [0], ["general"])
     assert along.on_curve

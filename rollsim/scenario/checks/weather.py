@@ -9,7 +9,9 @@ from rollsim.scenario.checks.parts import Parts, split
 from rollsim.scenario.checks.ship import metacentric_height
 from rollsim.scenario.schema.weather import IrregularSea, WhiteSlopeSea
 from rollsim.scenario.text.faults import Finding
-from rollsim.weather.sea import ALIGNED
+
+ALIGNED = radians(1e-9)
+"""Heading off the bow or the beam that is none, as the sea takes it; that room is heavy to read."""
 
 
 def idle_waves(parts: Parts) -> str | None:
