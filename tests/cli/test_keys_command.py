@@ -72,7 +72,7 @@ def test_a_part_without_its_unit_names_every_key_of_it(rollsim: Command) -> None
     ("key", "words"),
     [
         ("ship.gravity.kgm", "Did you mean ship.gravity.kg_m?"),
-        ("off_center_m", "Did you mean ship.gravity.off_centre_m?"),
+        ("off_center_m", "Did you mean ship.gravity.off_centre_m"),
         ("xyzzy", "rollsim keys lists them all."),
         ("", "rollsim keys lists them all."),
         ("0", "rollsim keys lists them all."),
