@@ -11,7 +11,7 @@ import math
 import numpy as np
 import pytest
 
-from rollsim.ship import heel_cause
+from rollsim.ship import heel_cause, heel_states
 from rollsim.ship.heel_cause import UnexplainedError, cause_of
 from rollsim.ship.heel_states import Normal, Observation, Ship
 from rollsim.ship.levers import wall_sided
@@ -108,8 +108,8 @@ def test_a_stop_watch_tells_list_from_loll() -> None:
 def test_calibration_over_500_ships(monkeypatch: pytest.MonkeyPatch) -> None:
     """Ships drawn from what is known, seen with its errors: probabilities come true as often as
     they say, and intervals hold the truth in 95 of 100."""
-    monkeypatch.setattr(heel_cause, "HEIGHTS", 121)
-    monkeypatch.setattr(heel_cause, "HEELS", 61)
+    monkeypatch.setattr(heel_states, "HEIGHTS", 121)
+    monkeypatch.setattr(heel_states, "HEELS", 61)
     random = np.random.default_rng(11)
     told, held, true = [], 0, []
     sd, count = math.radians(0.7), 500
