@@ -34,8 +34,8 @@ Floats = NDArray[np.float64]
 SAMPLE_STEP = 0.2
 """Time between the samples of a storm [s]: a sixth of the period of the shortest waves of any
 ship of more than two metres of beam, and no turbulence is faster than 1 Hz."""
-MOST_SAMPLED = 1800.0
-"""How much of a storm is carried [s]."""
+MOST_SAMPLED, MOST_OF_ALL = 1800.0, 18_000.0
+"""Seconds of a storm that a page carries, and of the storms of all its cases: it stays small."""
 SPARE = 4
 """Samples before the start and after the end, for the derivatives there."""
 TRAIN_SECONDS = 600.0
@@ -88,10 +88,16 @@ def live_cases(plan: Plan, realisation: int = 0) -> list[LiveCase]:
         raise InputError(plan.study.file, [Fault("start.roll_deg", problem, "give a roll angle")])
     for case, _ in able:
         papers.refuse_unknown(case, plan.study.file)
-    return [_live(case, scenario, realisation) for case, scenario in able]
+    most = _carried(len(able))
+    return [_live(case, scenario, realisation, most) for case, scenario in able]
 
 
-def _live(case: Case, scenario: Scenario, realisation: int) -> LiveCase:
+def _carried(cases: int) -> float:
+    """Seconds of its storm that each of so many cases carries."""
+    return min(MOST_SAMPLED, MOST_OF_ALL / cases)
+
+
+def _live(case: Case, scenario: Scenario, realisation: int, most: float) -> LiveCase:
     table, levers = papers.lever_table(case, scenario)
     file = resolved(case, scenario, table)
     assumed = scenario.ship.windage is None
@@ -105,7 +111,7 @@ def _live(case: Case, scenario: Scenario, realisation: int) -> LiveCase:
         form=case.levers.hull,
         kb=case.kb,
         windage_assumed=assumed,
-        channels=_channels(case, realisation),
+        channels=_channels(case, realisation, most),
         tanks=papers.tanks(scenario),
         stowed=papers.stowed(scenario),
         section=papers.section(scenario),
@@ -139,7 +145,7 @@ def notes(cases: Sequence[LiveCase]) -> list[str]:
 
 def _sampled_seconds(cases: Sequence[LiveCase]) -> float:
     longest = max((case.file["run"]["duration_s"] for case in cases), default=0.0)
-    return min(longest, MOST_SAMPLED)
+    return min(longest, _carried(max(len(cases), 1)))
 
 
 def resolved(case: Case, scenario: Scenario, table: dict[str, Any]) -> dict[str, Any]:
@@ -191,9 +197,9 @@ def windage(scenario: Scenario) -> dict[str, float]:
     }
 
 
-def _channels(case: Case, realisation: int) -> dict[str, Floats]:
+def _channels(case: Case, realisation: int, most: float) -> dict[str, Floats]:
     channels: dict[str, Floats] = {}
-    storm, duration = case.storm, min(case.duration, MOST_SAMPLED)
+    storm, duration = case.storm, min(case.duration, most)
     waves = realise(storm.sea, case.seed, realisation)
     if not storm.calm_water and waves.slope.size > FEW:
         # −sin is the cosine a quarter turn ahead.

@@ -219,7 +219,7 @@ def test_a_tank_is_slack_while_it_fills_and_pressed_full_at_the_end(tmp_path: Pa
     assert high.min() < -15.0
     assert late(ds)[1] == pytest.approx(-15.3, abs=0.2)
     rise = ds["free_surface_rise"].sel(t=61.0).values
-    assert rise == pytest.approx([0.061, 0.061, 0.491], abs=2e-3)
+    assert rise == pytest.approx([0.0588, 0.0588, 0.4707], abs=2e-3)
     assert not ds["free_surface_rise"].isel(t=-1).values.any()
 
 
@@ -265,6 +265,7 @@ def test_of_three_loadings_in_one_storm_the_tender_one_goes_over(tmp_path: Path)
     assert list(outcome[2]) == [Outcome.CAPSIZED, Outcome.SURVIVED]
     assert 300.0 < float(ds["end_time"][2, 0]) < 372.0
     slopes = ds["wave_slope"].isel(realisation=0).sel(t=slice(0, 300)).values
-    assert np.array_equal(slopes[0], slopes[1])
+    # One storm; each loading has steps of its own, between which the slope is read.
+    assert np.abs(slopes[0] - slopes[1]).max() < 5e-4
     rate = ds["roll_rate"].isel(realisation=0).sel(t=slice(0, 300)).std("t").values
     assert rate[0] == max(rate)

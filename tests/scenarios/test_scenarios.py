@@ -193,9 +193,9 @@ def test_stories(stem: str, tmp_path: Path) -> None:
     """Each file as its reader runs it, pictures included, shows what its title says."""
     path = tmp_path / f"{stem}.nc"
     assert run(["run", str(FOLDER / f"{stem}.toml"), "--out", str(path)]) == 0
-    assert {file.stem for file in tmp_path.glob("*.png")} == {
-        f"{stem}-{what}" for what in ("stability", "histories", "phase", "margins")
-    }
+    pictures = ["stability", "histories", "phase", "margins"]
+    pictures += ["severity"] if load(FOLDER / f"{stem}.toml").base.severity else []
+    assert {file.stem for file in tmp_path.glob("*.png")} == {f"{stem}-{p}" for p in pictures}
     with open_result(path) as ds:
         STORIES[stem](ds)
 

@@ -8,7 +8,8 @@ from math import radians
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import numpy as np
-from pydantic import Field, ModelWrapValidatorHandler, model_validator
+from pydantic import Field, model_validator
+from pydantic.functional_validators import ModelWrapValidatorHandler
 
 from rollsim.scenario.schema.base import File, Table
 from rollsim.scenario.schema.curve_file import EMPTY, curves_in

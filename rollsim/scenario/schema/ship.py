@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from pydantic import Field, ModelWrapValidatorHandler, model_validator
+from pydantic import Field, model_validator
+from pydantic.functional_validators import ModelWrapValidatorHandler
 
 from rollsim.constants import SEA_WATER_DENSITY
 from rollsim.scenario.schema.base import Table
