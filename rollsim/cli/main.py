@@ -113,8 +113,16 @@ def main(arguments: list[str] | None = None) -> None:
     for stop in STOPS:
         if signal.getsignal(stop) == signal.SIG_DFL:
             signal.signal(stop, signal.default_int_handler)
+    sys.unraisablehook = _unraisable
     _watch_stops(arguments or sys.argv[1:])
     sys.exit(run(arguments))
+
+
+def _unraisable(lost: sys.UnraisableHookArgs) -> None:
+    """A stop that comes while a library calls back into Python is lost there without harm: the
+    watch ends the process all the same. Anything else is told as Python does."""
+    if not issubclass(lost.exc_type or Exception, KeyboardInterrupt):
+        sys.__unraisablehook__(lost)
 
 
 def _show_warning(

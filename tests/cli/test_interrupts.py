@@ -140,3 +140,13 @@ def test_warnings_of_the_program_are_one_line(capsys: pytest.CaptureFixture[str]
     assert capsys.readouterr().err == "warning: no \\x1broom\n"
     cli._show_warning(DeprecationWarning("old"), DeprecationWarning, "a.py", 1)
     assert "DeprecationWarning: old" in capsys.readouterr().err
+
+
+def test_a_stop_that_is_lost_in_a_callback_says_nothing(capsys: pytest.CaptureFixture[str]) -> None:
+    class Lost:
+        def __init__(self, kind: type[BaseException]) -> None:
+            self.exc_type, self.exc_value, self.exc_traceback = kind, kind("no"), None
+            self.err_msg, self.object = None, None
+
+    cli._unraisable(Lost(KeyboardInterrupt))  # type: ignore[arg-type]
+    assert capsys.readouterr().err == ""
