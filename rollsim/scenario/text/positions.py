@@ -144,8 +144,8 @@ class _Scanner:
             self.pairs(path)
         elif first in "\"'":
             self.skip(_STRING)
-        else:
-            self.skip(_SCALAR)
+        else:  # always onwards: what is no value here must not be looked at for ever
+            self.at = max(self.skip(_SCALAR), begin + 1)
 
     def items(self, path: KeyPath) -> None:
         self.at += 1
