@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -9,6 +10,7 @@ from rollsim.engines.base import Case
 from rollsim.errors import InputError
 from rollsim.scenario.checks.whole import examined_case
 from rollsim.scenario.expand.cases import raw_case
+from rollsim.scenario.expand.grid import value_at
 from rollsim.scenario.expand.overrides import Override, applied
 from rollsim.scenario.expand.varied import Step, sound
 from rollsim.scenario.load import Study, base_and_grid
@@ -61,3 +63,11 @@ class VariedCase:
 def case_with(study: Study, number: int, values: Mapping[str, float]) -> Case:
     """Case `number` of `study` with some keys at other values; for many values: `VariedCase`."""
     return VariedCase(study, number, list(values)).at(*values.values())
+
+
+def own_value(study: Study, number: int, key: str) -> float:
+    """What case `number` of `study` itself gives a key that holds a number; NaN where none."""
+    path = resolve(key)
+    assert path is not None
+    value = value_at(study.cases[number].scenario.model_dump(by_alias=True), path)
+    return float(value) if isinstance(value, int | float) else math.nan

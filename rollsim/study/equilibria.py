@@ -20,6 +20,7 @@ from rollsim.ship.rests import Loadings, rests, static_heels
 from rollsim.steady.resting import Bounds, Branch, Follower
 from rollsim.store.maps import write_map
 from rollsim.study.at_rest import of_cases
+from rollsim.study.at_value import own_value
 from rollsim.study.pieces import Arrays, Pieces, works_to_file
 from rollsim.study.plan import Plan
 from rollsim.study.rest_family import Family
@@ -100,7 +101,7 @@ def equilibria_arrays(plan: Plan, number: int, table: Equilibria) -> Arrays:
     bounds = Bounds(table.from_, table.to, port + edge, starboard - edge)
     branches = Follower(family.residual, bounds).branches(starts)
     arrays = _arrays(branches)
-    arrays["present_value"] = np.array(_present(plan, number, table.key))
+    arrays["present_value"] = np.array(own_value(plan.study, number, table.key))
     arrays["present_heel"] = np.array(math.degrees(_static(case)))
     arrays["track_value"], arrays["track_heel"] = slow_changes(
         plan, number, table, family.loadings([table.to])[0]
@@ -152,17 +153,6 @@ def _static(case: Case) -> float:
     loading = Loadings.single(case.curve)
     start = np.array([case.start[0] if math.isfinite(case.start[0]) else 0.0])
     return float(static_heels(loading, rests(loading), np.zeros(1, dtype=np.intp), start)[0])
-
-
-def _present(plan: Plan, number: int, key: str) -> float:
-    """What the case has for the key now; NaN where it has none."""
-    node: object = plan.study.cases[number].scenario
-    for part in key.split("."):
-        if isinstance(node, tuple):
-            node = node[int(part)] if int(part) < len(node) else None
-        else:
-            node = getattr(node, part, None)
-    return float(node) if isinstance(node, int | float) else math.nan
 
 
 def _unmoved(table: Equilibria) -> Finding:

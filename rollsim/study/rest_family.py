@@ -83,7 +83,7 @@ class Family:
         return self._made_at[inside]
 
     def _one_hull(self, made: Sequence[Loadings]) -> bool:
-        return all(each.levers is self.levers and _plain(each) for each in made)
+        return all(each.levers is self.levers and each.filled is None for each in made)
 
     def _fits(self, series: Floats) -> bool:
         between = np.cos(math.pi * np.arange(1, NODES) / NODES)[::4]
@@ -112,10 +112,6 @@ class Family:
         # Past the ends, where a border is looked for, the lever goes on straight.
         past = value - min(max(value, self.low), self.high)
         return float(here.value(heel)[0]) + slope * past, slope, float(here.slope(heel)[0])
-
-
-def _plain(loading: Loadings) -> bool:
-    return getattr(loading, "filled", None) is None
 
 
 def _numbers(loading: Loadings) -> list[float]:

@@ -17,13 +17,11 @@ from rollsim.errors import InputError
 from rollsim.map_names import MAPS, Search
 from rollsim.measures.outcome import Event, default_event
 from rollsim.scenario.expand.axes import coordinate_names
-from rollsim.scenario.expand.grid import value_at
 from rollsim.scenario.schema import Critical
-from rollsim.scenario.schema.catalogue import resolve
 from rollsim.scenario.schema.units import split_unit
 from rollsim.scenario.text.faults import Finding, located
 from rollsim.store.maps import write_map
-from rollsim.study.at_value import VariedCase
+from rollsim.study.at_value import VariedCase, own_value
 from rollsim.study.critical.counting import Counting
 from rollsim.study.critical.search import searched
 from rollsim.study.critical.trials import Answer, Question
@@ -116,7 +114,9 @@ class _Searches:
             "critical_probability": np.array(
                 [math.nan if q.probability is None else q.probability for q in self.questions]
             ),
-            "own_value": np.array(_own_values(plan, table.key)),
+            "own_value": np.array(
+                [own_value(plan.study, i, table.key) for i in range(len(plan.cases))]
+            ),
         }
         write_map(path, "critical", arrays, axes(plan), self._says(), plan.study.text, units)
 
@@ -241,11 +241,3 @@ def _filled(tables: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:
     for row, each in zip(whole, tables, strict=True):
         row[: len(each)] = each
     return whole
-
-
-def _own_values(plan: Plan, key: str) -> list[float]:
-    """The value that the scenario itself gives the key in every case, NaN where none."""
-    path = resolve(key)
-    assert path is not None
-    own = [value_at(spec.scenario.model_dump(by_alias=True), path) for spec in plan.study.cases]
-    return [float(each) if isinstance(each, int | float) else math.nan for each in own]
