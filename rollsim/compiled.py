@@ -68,6 +68,10 @@ def vectorised(function: F) -> F:
     return _compile(function, pipeline_class=_NoAlias, fastmath={"contract"})
 
 
+def merged(function: F) -> F:
+    return _compile(function, pipeline_class=_NoAlias, fastmath={"contract"}, forceinline=True)
+
+
 def _compile(function: F, **options: Any) -> F:
     made: Any = numba.njit(nogil=True, error_model="numpy", **options)(function)
     folder = cache_folder()

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
 from rollsim.engines.block.engine import BlockEngine
+from rollsim.engines.block.pairs import sides_of
 from rollsim.engines.block.tables import make_tables, own_tables, remake
 from rollsim.forcing.interpolation import TAPS, weights
 from tests.bench.ship import KG, WIND_LEVER, slopes
@@ -44,7 +45,7 @@ def stack(ready: BlockEngine, given: Floats, tolerance: float) -> Solve:
 
     tables = own_tables(make_tables(ready.case, np.float64, ready.reach.periods))
     remake(tables, KG, 0.0, 0.0, 0.0, 0.0)
-    lever, gradient = tables.righting[0].copy()
+    lever, gradient = (side.copy() for side in sides_of(tables.righting[0]))
     spacing, upright, top = tables.step, float(tables.upright), float(lever.size - 1)
     c, heeling = ready.case.coefficients, WIND_LEVER
     inertia, linear, quadratic = c.inertia, c.linear, c.quadratic

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.compiled import compiled, vectorised
+from rollsim.compiled import compiled, merged, vectorised
 from rollsim.engines.block.adams import STEPS, Scheme
 from rollsim.engines.block.closer import Step, closer_look, park
 from rollsim.engines.block.heart import Ship, foresee, kink, row_of, settle
@@ -49,6 +49,7 @@ from rollsim.engines.block.lanes import (
     Block,
     Y,
 )
+from rollsim.engines.block.pairs import both
 from rollsim.engines.block.tables import Tables, remake
 from rollsim.engines.limits import Limits
 from rollsim.forcing.interpolation import TAPS
@@ -287,7 +288,7 @@ def adams_steps(
     """
     states, history, keep, _, histories, _, work = block
     righting, potential = tables.righting, tables.potential
-    levers, lever_slopes = righting[0, 0], righting[0, 1]
+    levers = righting[0]
     zero, one = ship.zero, ship.one
     counting = one if stretch.counts else zero
     r0, r1, r2 = (first - 1) % STEPS, (first - 2) % STEPS, (first - 3) % STEPS
@@ -388,8 +389,8 @@ def adams_steps(
                 alpha = states[new, SLOPE, i]
                 along, k = row_of(y - ship.share * alpha, ship)
                 if elevation is None:
-                    lever_slope = lever_slopes[k]
-                    lever = lever_here - (levers[k] + along * lever_slope)
+                    value, lever_slope = both(levers[k])
+                    lever = lever_here - (value + along * lever_slope)
                 else:
                     level = (work[ZETA, i] - ship.first_level) * ship.per_level
                     level = level if level > ship.least_level else ship.least_level
@@ -400,9 +401,10 @@ def adams_steps(
                     part = level - below
                     j = np.uint32(below)
                     above = j + np.uint32(1)
-                    value, lever_slope = righting[j, 0, k], righting[j, 1, k]
-                    value += part * (righting[above, 0, k] - value)
-                    lever_slope += part * (righting[above, 1, k] - lever_slope)
+                    value, lever_slope = both(righting[j, k])
+                    value_above, slope_above = both(righting[above, k])
+                    value += part * (value_above - value)
+                    lever_slope += part * (slope_above - lever_slope)
                     lever = lever_here - (value + along * lever_slope)
                 if gust is None:
                     wind = keep[WIND_SQUARE, i] * wind_here
@@ -411,7 +413,8 @@ def adams_steps(
                     wind = press * blow * abs(blow)
                 if law is not None:
                     past, k = row_of(y + ship.added * alpha, ship)
-                    wind = wind * (law[0, k] + past * law[1, k])
+                    part_of_wind, its_slope = both(law[k])
+                    wind = wind * (part_of_wind + past * its_slope)
                 work[LEVER, i] = lever + wind + ship.absolute_gm * alpha
                 work[LEVER_SLOPE, i] = lever_slope
                 work[AHEAD, i] = ahead
@@ -495,7 +498,7 @@ def _remake_within(tables: Tables, stretch: Stretch, n: int) -> None:
     )
 
 
-@vectorised
+@merged
 def _extremes(block: Block, now: int, ship: Ship, m: Scheme) -> None:
     """Greatest and least roll and greatest |heel| of a step, lanes near a bound left out.
 
@@ -533,7 +536,7 @@ def _extremes(block: Block, now: int, ship: Ship, m: Scheme) -> None:
         keep[HEEL_MOST, i] = high if own & (high > keep[HEEL_MOST, i]) else keep[HEEL_MOST, i]
 
 
-@vectorised
+@merged
 def _average(block: Block, new: int, span: float, ship: Ship) -> None:
     """Add the `span` [s] since the last sample to the integrals of roll and its square.
 
@@ -552,7 +555,7 @@ def _average(block: Block, new: int, span: float, ship: Ship) -> None:
         record[LAST, i], record[LAST_RATE, i] = roll, rate
 
 
-@compiled
+@merged
 def _sides(block: Block, new: int, bottoms: Floats, counts: bool, share: float) -> None:
     """Which well's bottom each lane reached last, and how often another one's."""
     state, record = block.states[new], block.record
@@ -570,7 +573,7 @@ def _sides(block: Block, new: int, bottoms: Floats, counts: bool, share: float) 
                 record[SIDE_CHANGES, i] += abs(well - before) * record[LIVE, i]
 
 
-@vectorised
+@merged
 def _at_output(block: Block, now: int, place: float, m: Scheme) -> None:
     """The state at an output within a step: angle and slope by the cubics through value and rate
     at both ends, their rates by the cubics' slopes."""
@@ -589,11 +592,10 @@ def _at_output(block: Block, now: int, place: float, m: Scheme) -> None:
             outputs[row + 1, i] = p * (b - a) + q0 * c + q1 * d
 
 
-@vectorised
+@merged
 def energies(block: Block, potential: Reals, well: Floats, half_inertia: float, ship: Ship) -> None:
     """The greatest E/E_b so far, of every lane at an output; at least 1 beyond a barrier's heel."""
     outputs, keep = block.outputs, block.keep
-    values, slopes = potential[0], potential[1]
     one = ship.one
     low, port, starboard = well[0], well[2], well[3]
     per_barrier = 1.0 / well[1]
@@ -601,7 +603,8 @@ def energies(block: Block, potential: Reals, well: Floats, half_inertia: float, 
         heel = outputs[Y, i] - ship.share * outputs[SLOPE, i]
         rate = outputs[RATE, i] - ship.share * outputs[SLOPE_RATE, i]
         past, k = row_of(heel, ship)
-        energy = values[k] + past * slopes[k]
+        stored, residual = both(potential[k])
+        energy = stored + past * residual
         ratio = (energy - low + half_inertia * rate * rate) * per_barrier
         ratio = one if ((heel > starboard) | (heel < port)) & (ratio < one) else ratio
         keep[ENERGY, i] = ratio if ratio > keep[ENERGY, i] else keep[ENERGY, i]
@@ -627,7 +630,8 @@ def _note(
         wind = press * v * abs(v)
         if law is not None:
             past, k = row_of(roll, ship)
-            wind *= law[0, k] + past * law[1, k]
+            part_of_wind, its_slope = both(law[k])
+            wind *= part_of_wind + past * its_slope
         histories[0, output, i] = roll
         histories[1, output, i] = state[RATE, i] + ship.added * state[SLOPE_RATE, i]
         histories[2, output, i] = state[SLOPE, i]

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from rollsim.compiled import compiled
 from rollsim.engines.base import Case
+from rollsim.engines.block.pairs import no_pairs, paired, pairs_of
 from rollsim.motion.coefficients import NO_FILLING
 from rollsim.ship.lever_table import filled_rows, tabulated
 from rollsim.ship.righting import HEELING_LAWS
@@ -30,10 +31,11 @@ class Tables(NamedTuple):
     """Levers on a uniform grid of heels `step` [rad] apart, row `upright` at 0 exactly: a ship at
     rest on the crest of a negative GM must not be pushed off by rounding.
 
-    `righting` (levels, 2, n) GZ [m] and its slope for the loading now, a level for each elevation
-    in the levers' table; `potential` (2, n) of the residual lever [m rad] and its slope; both
-    remade when G moves from `kn` (levels, n, 2), KN and slope, and `shape` (n, 6): heel, sine,
-    cosine, ∫ KN, ∫ law, KN, all of still water. `law` (2, n): the wind's law of heel and its slope.
+    `righting` (levels, n) GZ [m] and its slope for the loading now, as `pairs`, a level for each
+    elevation in the levers' table; `potential` (n) of the residual lever [m rad] and its slope;
+    both remade when G moves from `kn` (levels, n, 2), KN and slope, and `shape` (n, 7): heel, sine,
+    cosine, ∫ KN, ∫ law, KN, law, all of still water. `law` (n): the wind's law of heel and its
+    slope.
     `filling` (states, n, 3) is what tanks that fill add over their coordinate: value, slope,
     integral.
     """
@@ -62,7 +64,9 @@ def make_tables(case: Case, kind: type, periods: float) -> Tables:
     law = HEELING_LAWS[case.heeling.law]
     integral = levers.integral(known) + levers.kn(known) * (heel - known)
     still = table.kn[table.still, :, 0]
-    shape = [heel, np.sin(heel), np.cos(heel), integral, law.integral(heel), still]
+    shape = [
+        heel, np.sin(heel), np.cos(heel), integral, law.integral(heel), still, law.value(heel)
+    ]  # fmt: skip
     levels, count = table.kn.shape[:2]
     assert law.power == c.heel_law
     return Tables(
@@ -70,11 +74,11 @@ def make_tables(case: Case, kind: type, periods: float) -> Tables:
         step=table.step,
         first_level=table.first_level,
         level_step=table.level_step,
-        righting=np.zeros((levels, 2, count), dtype=kind),
-        potential=np.zeros((2, count), dtype=kind),
+        righting=no_pairs((levels, count), kind),
+        potential=no_pairs((count,), kind),
         kn=np.ascontiguousarray(table.kn[:, :, :2]),
         shape=np.stack(shape, axis=1),
-        law=np.stack((law.value(heel), law.slope(heel))).astype(kind),
+        law=pairs_of(law.value(heel), law.slope(heel), kind),
         filling=filled_rows(case.filling, table, "integral") if case.filling else NO_FILLING,
     )
 
@@ -110,6 +114,7 @@ def remake(
     j = min(max(int(filling), 0), tables.filling.shape[0] - 2)
     part = filling - j
     value, rate, area = 0.0, 0.0, 0.0
+    empty = tables.potential[0]
     for k in range(tables.shape.shape[0]):
         heel, s, t = tables.shape[k, 0], tables.shape[k, 1], tables.shape[k, 2]
         if fills:
@@ -118,9 +123,15 @@ def remake(
             rate = low[1] + part * (high[1] - low[1])
             area = low[2] + part * (high[2] - low[2])
         for level in range(tables.kn.shape[0]):
-            tables.righting[level, 0, k] = tables.kn[level, k, 0] - g * s - y * t + value
-            tables.righting[level, 1, k] = tables.kn[level, k, 1] - g * t + y * s + rate
+            tables.righting[level, k] = paired(
+                empty,
+                tables.kn[level, k, 0] - g * s - y * t + value,
+                tables.kn[level, k, 1] - g * t + y * s + rate,
+            )
         stored = tables.shape[k, 3] - g * (1.0 - t) - y * s + area
-        tables.potential[0, k] = stored - mean_wind * tables.shape[k, 4] - lever * heel
         lever_now = tables.shape[k, 5] - g * s - y * t + value
-        tables.potential[1, k] = lever_now - mean_wind * tables.law[0, k] - lever
+        tables.potential[k] = paired(
+            empty,
+            stored - mean_wind * tables.shape[k, 4] - lever * heel,
+            lever_now - mean_wind * tables.shape[k, 6] - lever,
+        )
