@@ -111,14 +111,20 @@ def kink(before: float, after: float, ship: Ship, m: Scheme) -> float:
 
 
 @inlined
-def row_of(angle: float, ship: Ship) -> tuple[float, np.uint32]:
-    """How far an angle [rad] lies past the nearest row of the tables, and that row's number.
-
-    An angle beyond the tables counts as their end. The number is unsigned, so that no
-    check for negative ones stands in the loop, and its difference is taken in floats.
-    """
+def place_of(angle: float, ship: Ship) -> float:
+    """Where an angle [rad] lies in the tables, in rows; beyond the tables counts as their end."""
     z = angle * ship.per_step + ship.upright
     z = z if z > ship.zero else ship.zero
-    z = z if z < ship.top else ship.top
-    nearest = np.floor(z + ship.half)
-    return (z - nearest) * ship.step, np.uint32(nearest)
+    place: float = z if z < ship.top else ship.top
+    return place
+
+
+@inlined
+def row_of(place: float, ship: Ship) -> tuple[float, np.uint32]:
+    """How far [rad] a place lies past the nearest row of the tables, and that row's number.
+
+    The number is unsigned, so that no check for negative ones stands in the loop, and its
+    difference is taken in floats.
+    """
+    nearest = np.floor(place + ship.half)
+    return (place - nearest) * ship.step, np.uint32(nearest)

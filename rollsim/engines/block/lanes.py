@@ -42,10 +42,11 @@ its square with the roll and its rate at the last sample, 1 while under way, the
 and how often another one was, 1 where the first limit passed ends it."""
 RECORDS = 21
 
-AHEAD, LEVER, LEVER_SLOPE, ZETA, GUST = range(5)
-"""Rows of the room to work in: the acceleration extrapolated to a step's end, what turns her there
-[m] and the slope of her righting lever, the elevation and the turbulence."""
-WORKINGS = 5
+AHEAD, PLACE, LEVER, LEVER_SLOPE, LAW, ZETA, GUST = range(7)
+"""Rows of the room to work in: the acceleration extrapolated to a step's end, her place in the
+tables there, what turns her but for the wind [m] and the slope of her righting lever, the law of
+heel, the elevation and the turbulence."""
+WORKINGS = 7
 
 
 class Block(NamedTuple):

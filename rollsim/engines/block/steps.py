@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from rollsim.compiled import compiled, merged, vectorised
 from rollsim.engines.block.adams import STEPS, Scheme
 from rollsim.engines.block.closer import Step, closer_look, park
-from rollsim.engines.block.heart import Ship, foresee, kink, row_of, settle
+from rollsim.engines.block.heart import Ship, foresee, kink, place_of, row_of, settle
 from rollsim.engines.block.lanes import (
     AHEAD,
     ENERGY,
@@ -25,11 +25,13 @@ from rollsim.engines.block.lanes import (
     LANES,
     LAST,
     LAST_RATE,
+    LAW,
     LEVEL,
     LEVER,
     LEVER_SLOPE,
     LIVE,
     OVER,
+    PLACE,
     RATE,
     ROLL_BOUND,
     ROLL_MAX,
@@ -375,7 +377,7 @@ def adams_steps(
                         + (g6 * x6 + g7 * x7 + g8 * x8)
                         + (g9 * x9 + g10 * x10 + g11 * gust[gust_row + 11, i])
                     )
-            # Predict, and look up what turns her there.
+            # Predict, ..
             for i in range(LANES):
                 f = (
                     history[r0, i],
@@ -386,11 +388,14 @@ def adams_steps(
                     history[r5, i],
                 )
                 y, v, ahead = foresee(states[now, Y, i], states[now, RATE, i], f, m)
-                alpha = states[new, SLOPE, i]
-                along, k = row_of(y - ship.share * alpha, ship)
+                work[AHEAD, i] = ahead
+                work[PLACE, i] = place_of(y - ship.share * states[new, SLOPE, i], ship)
+                states[new, Y, i], states[new, RATE, i] = y, v
+            # .. look up what turns her there (apart: whole pairs fill fewer lanes of a register), ..
+            for i in range(LANES):
+                along, k = row_of(work[PLACE, i], ship)
                 if elevation is None:
                     value, lever_slope = both(levers[k])
-                    lever = lever_here - (value + along * lever_slope)
                 else:
                     level = (work[ZETA, i] - ship.first_level) * ship.per_level
                     level = level if level > ship.least_level else ship.least_level
@@ -405,21 +410,14 @@ def adams_steps(
                     value_above, slope_above = both(righting[above, k])
                     value += part * (value_above - value)
                     lever_slope += part * (slope_above - lever_slope)
-                    lever = lever_here - (value + along * lever_slope)
-                if gust is None:
-                    wind = keep[WIND_SQUARE, i] * wind_here
-                else:
-                    blow = keep[WIND_FACTOR, i] * (speed + work[GUST, i])
-                    wind = press * blow * abs(blow)
-                if law is not None:
-                    past, k = row_of(y + ship.added * alpha, ship)
-                    part_of_wind, its_slope = both(law[k])
-                    wind = wind * (part_of_wind + past * its_slope)
-                work[LEVER, i] = lever + wind + ship.absolute_gm * alpha
+                work[LEVER, i] = lever_here - (value + along * lever_slope)
                 work[LEVER_SLOPE, i] = lever_slope
-                work[AHEAD, i] = ahead
-                states[new, Y, i], states[new, RATE, i] = y, v
-            # Correct, and see how far the step may have gone: within it an angle reaches no
+                if law is not None:
+                    roll = states[new, Y, i] + ship.added * states[new, SLOPE, i]
+                    past, k = row_of(place_of(roll, ship), ship)
+                    part_of_wind, its_slope = both(law[k])
+                    work[LAW, i] = part_of_wind + past * its_slope
+            # .. correct, and see how far the step may have gone: within it an angle reaches no
             # further than half a step at both ends' rates together, so few lanes come near a
             # limit, or past an extreme so far, that only flags are raised here.
             for i in range(LANES):
@@ -428,8 +426,16 @@ def adams_steps(
                 alpha0, rate0 = states[now, SLOPE, i], states[now, SLOPE_RATE, i]
                 y, v = states[new, Y, i], states[new, RATE, i]
                 through = v - ship.share * alpha_rate
+                if gust is None:
+                    wind = keep[WIND_SQUARE, i] * wind_here
+                else:
+                    blow = keep[WIND_FACTOR, i] * (speed + work[GUST, i])
+                    wind = press * blow * abs(blow)
+                if law is not None:
+                    wind = wind * work[LAW, i]
+                lever = work[LEVER, i] + wind + ship.absolute_gm * alpha
                 a, shift, turn, strain = settle(
-                    work[LEVER, i], work[LEVER_SLOPE, i], through, work[AHEAD, i], ship, m
+                    lever, work[LEVER_SLOPE, i], through, work[AHEAD, i], ship, m
                 )
                 through0, through = v0 - ship.share * rate0, through + turn
                 y, v = y + shift, v + turn + kink(through0, through, ship, m)
@@ -602,7 +608,7 @@ def energies(block: Block, potential: Reals, well: Floats, half_inertia: float, 
     for i in range(LANES):
         heel = outputs[Y, i] - ship.share * outputs[SLOPE, i]
         rate = outputs[RATE, i] - ship.share * outputs[SLOPE_RATE, i]
-        past, k = row_of(heel, ship)
+        past, k = row_of(place_of(heel, ship), ship)
         stored, residual = both(potential[k])
         energy = stored + past * residual
         ratio = (energy - low + half_inertia * rate * rate) * per_barrier
@@ -629,7 +635,7 @@ def _note(
         v = block.keep[WIND_FACTOR, i] * v
         wind = press * v * abs(v)
         if law is not None:
-            past, k = row_of(roll, ship)
+            past, k = row_of(place_of(roll, ship), ship)
             part_of_wind, its_slope = both(law[k])
             wind *= part_of_wind + past * its_slope
         histories[0, output, i] = roll
