@@ -16,6 +16,8 @@ from numpy.typing import NDArray
 from rollsim.compiled import compiled
 from rollsim.engines.block.adams import STEPS
 from rollsim.engines.block.lanes import (
+    AFTER,
+    BEFORE,
     EARLY,
     END,
     END_HEEL,
@@ -79,8 +81,7 @@ class Step(NamedTuple):
 @compiled
 def _quintic(block: Block, lane: int, step: Step) -> Floats:
     """Coefficients in x from 0 to 1 of y over the step."""
-    h, now = step.h, step.n % 2
-    state, after = block.states[now], block.states[1 - now]
+    h, state, after = step.h, block.states[BEFORE], block.states[AFTER]
     bend = 0.5 * h * h * block.history[step.n % STEPS, lane]
     bend_after = 0.5 * h * h * block.history[(step.n + 1) % STEPS, lane]
     f, d = np.float64(state[Y, lane]), h * state[RATE, lane]
@@ -98,8 +99,7 @@ def _quintic(block: Block, lane: int, step: Step) -> Floats:
 @compiled
 def _with_slope(angle: Floats, block: Block, lane: int, step: Step, share: float) -> Floats:
     """The series with `share` times the slope over the step added."""
-    h, now = step.h, step.n % 2
-    state, after = block.states[now], block.states[1 - now]
+    h, state, after = step.h, block.states[BEFORE], block.states[AFTER]
     f, d = share * np.float64(state[SLOPE, lane]), share * h * np.float64(state[SLOPE_RATE, lane])
     g = share * after[SLOPE, lane] - f - d
     e = share * h * after[SLOPE_RATE, lane] - d
@@ -189,8 +189,7 @@ def _range(series: Floats, end: float) -> tuple[float, float]:
 @compiled
 def _leaps(block: Block, lane: int, step: Step) -> bool:
     """Whether y went further than its rates allow, or to no number."""
-    now = step.n % 2
-    state, after = block.states[now], block.states[1 - now]
+    state, after = block.states[BEFORE], block.states[AFTER]
     fastest = max(abs(state[RATE, lane]), abs(after[RATE, lane]))
     return not abs(after[Y, lane] - state[Y, lane]) <= FARTHEST * step.h * fastest + 1e-6
 

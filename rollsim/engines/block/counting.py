@@ -18,7 +18,7 @@ Floats = NDArray[np.float64]
 
 def angles(block: Block, ship: Ship) -> tuple[Floats, Floats, Floats, Floats]:
     """Roll, its rate, heel and its rate of every lane."""
-    y, rate, slope, slope_rate = np.asarray(block.states[0], dtype=np.float64)
+    y, rate, slope, slope_rate = np.asarray(block.states[at.AFTER], dtype=np.float64)
     added, share = float(ship.added), float(ship.share)
     return (
         y + added * slope,

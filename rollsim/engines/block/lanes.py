@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from rollsim.compiled import compiled
 from rollsim.engines.block.adams import STEPS
 
 Floats = NDArray[np.float64]
@@ -20,6 +21,8 @@ LANES = 64
 Y, RATE, SLOPE, SLOPE_RATE = range(4)
 """Rows of a state: y = φ − s α, y′, α, α′; heel and roll follow from them."""
 ROWS = 4
+BEFORE, AFTER = range(2)
+"""The states before and after the step made last; between steps the second is the state."""
 
 (
     ROLL_BOUND, HEEL_BOUND, ROLL_MAX, ROLL_MIN, HEEL_MOST, LEVEL, UPCROSSINGS, ENERGY,
@@ -52,8 +55,7 @@ WORKINGS = 7
 class Block(NamedTuple):
     """All that changes while a block is stepped; every array ends in lanes.
 
-    `states` (2, ROWS, lanes) before and after a step, by turns; the first holds the state between
-    stretches. `history` the last accelerations (STEPS, lanes) as a ring; `keep` (KEEPS, lanes);
+    `states` (2, ROWS, lanes) before and after a step. `history` the last accelerations (STEPS, lanes) as a ring; `keep` (KEEPS, lanes);
     `record` (RECORDS, lanes); `histories` (4, outputs, lanes) or empty; `outputs` a state between
     two steps; `work` (WORKINGS, lanes) room to work in.
     """
@@ -85,4 +87,29 @@ def new_block(outputs: int, kind: type) -> Block:
         np.full((4, outputs, LANES), math.nan, dtype=np.float32),
         np.zeros((ROWS, LANES), dtype=kind),
         np.zeros((WORKINGS, LANES), dtype=kind),
+    )
+
+
+def flat_of(block: Block) -> Block:
+    """The same memory with the rows of states, keep, record, outputs and work end to end."""
+    return block._replace(
+        states=block.states.reshape(-1),
+        keep=block.keep.reshape(-1),
+        record=block.record.reshape(-1),
+        outputs=block.outputs.reshape(-1),
+        work=block.work.reshape(-1),
+    )
+
+
+@compiled
+def shaped(flat: Block) -> Block:
+    """A flat block with its rows again."""
+    return Block(
+        flat.states.reshape((2, ROWS, LANES)),
+        flat.history,
+        flat.keep.reshape((KEEPS, LANES)),
+        flat.record.reshape((RECORDS, LANES)),
+        flat.histories,
+        flat.outputs.reshape((ROWS, LANES)),
+        flat.work.reshape((WORKINGS, LANES)),
     )

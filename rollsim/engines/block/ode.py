@@ -14,9 +14,9 @@ from scipy.integrate import DenseOutput, OdeSolver
 
 from rollsim.engines.base import RunList
 from rollsim.engines.block.adams import STEPS
-from rollsim.engines.block.lanes import LANES, RATE, TROUBLE, Y
+from rollsim.engines.block.lanes import AFTER, LANES, RATE, TROUBLE, Y, flat_of
 from rollsim.engines.block.stepper import Stepper
-from rollsim.engines.block.steps import adams_steps, complete_state, settle_state
+from rollsim.engines.block.steps import adams_steps, complete_state
 from rollsim.engines.block.tables import own_tables, remake
 from rollsim.engines.limits import Limits
 from rollsim.engines.scipy.engine import ScipyEngine
@@ -73,7 +73,7 @@ class BlockSolver(OdeSolver):  # type: ignore[misc]
             raise ValueError(f"the interval must be 0 to {duration} s")
         self.stepper, self.storms = stepper, stepper.storms(runs)
         self.block = stepper.started(runs, self.storms, histories=False)
-        self.block.states[0, Y], self.block.states[0, RATE] = y0[:LANES], y0[LANES:]
+        self.block.states[AFTER, Y], self.block.states[AFTER, RATE] = y0[:LANES], y0[LANES:]
         self.tables = own_tables(stepper.tables)
         # No limits: what to do at one is the caller's affair, by scipy's events.
         self.watch = stepper.watch._replace(limits=Limits())
@@ -85,14 +85,13 @@ class BlockSolver(OdeSolver):  # type: ignore[misc]
     def _step_impl(self) -> tuple[bool, str | None]:
         pieces, c = self.stepper.pieces, self.stepper.outputs.case.coefficients
         if self._piece < 0 or self._step == pieces[self._piece].stretch.output.size:
-            settle_state(self.block, self._step)
             self._piece, self._step = self._piece + 1, 0
             self._begin()
         piece, n = pieces[self._piece], self._step
         stretch = piece.stretch._replace(counts=False)
         before = self._at(n)
         adams_steps(
-            self.block, *self.storms, self.stepper.law, self.tables, stretch, piece.start,
+            flat_of(self.block), *self.storms, self.stepper.law, self.tables, stretch, piece.start,
             n, n + 1, self.watch, self.stepper.ship, piece.scheme, piece.segment, c,
         )  # fmt: skip
         self._step = n + 1
@@ -117,7 +116,7 @@ class BlockSolver(OdeSolver):  # type: ignore[misc]
 
     def _at(self, n: int) -> Floats:
         """Angle, rate and acceleration (3, lanes) after n steps of the stretch."""
-        state = self.block.states[n % 2]
+        state = self.block.states[AFTER]
         rows = state[Y], state[RATE], self.block.history[n % STEPS]
         return np.array(rows, dtype=np.float64)
 

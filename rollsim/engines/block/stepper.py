@@ -15,7 +15,7 @@ from rollsim.engines.block import lanes as at
 from rollsim.engines.block.counting import angles, begin_counting, flag_start, set_bounds
 from rollsim.engines.block.drawn import Drawn
 from rollsim.engines.block.heart import Ship
-from rollsim.engines.block.lanes import LANES, Block, new_block
+from rollsim.engines.block.lanes import LANES, Block, flat_of, new_block
 from rollsim.engines.block.steps import (
     Storms,
     Watch,
@@ -23,7 +23,6 @@ from rollsim.engines.block.steps import (
     complete_state,
     energies,
     note_start,
-    settle_state,
 )
 from rollsim.engines.block.stretches import Grid, Piece, pieces
 from rollsim.engines.block.tables import Tables, make_tables, own_tables, remake
@@ -124,11 +123,11 @@ class Stepper:
         """A block at t = 0."""
         case, kind = self.outputs.case, self.grid.kind
         block = new_block(self.outputs.times.size if histories else 0, kind)
-        block.states[0, at.Y], block.states[0, at.RATE] = lanes.roll, lanes.rate
+        block.states[at.AFTER, at.Y], block.states[at.AFTER, at.RATE] = lanes.roll, lanes.rate
         if added := case.coefficients.added_share:
             slope, rate = self._slope_at_start(storms)
-            block.states[0, at.Y] = lanes.roll - added * slope
-            block.states[0, at.RATE] = lanes.rate - added * rate
+            block.states[at.AFTER, at.Y] = lanes.roll - added * slope
+            block.states[at.AFTER, at.RATE] = lanes.rate - added * rate
         block.keep[at.WIND_FACTOR] = lanes.wind
         block.keep[at.WIND_SQUARE] = lanes.wind * np.abs(lanes.wind)
         block.record[at.WELL] = np.searchsorted(self.outputs.crests, lanes.roll, side="right")
@@ -149,7 +148,7 @@ class Stepper:
         limits, tables = watch.limits, own_tables(self.tables)
         c = self.outputs.case.coefficients
         set_bounds(block, limits)
-        counting = False
+        counting, flat = False, flat_of(block)
         for piece in pieces:
             stretch, segment = piece.stretch, piece.segment
             complete_state(block, *storms, piece.start, stretch.start, segment, c)
@@ -166,10 +165,9 @@ class Stepper:
                 self._note_output(block, piece, storms, tables)
             count = stretch.output.size
             made = adams_steps(
-                block, *storms, self.law, tables, stretch, piece.start, 0, count, watch,
+                flat, *storms, self.law, tables, stretch, piece.start, 0, count, watch,
                 self.ship, piece.scheme, segment, c,
             )  # fmt: skip
-            settle_state(block, made)
             if made < count or not block.record[at.LIVE].any():
                 break
 
@@ -185,9 +183,9 @@ class Stepper:
                 block, number, storms.gust, piece.start, time, piece.segment, case.coefficients
             )
         if piece.stretch.counts:
-            block.outputs[...] = block.states[0]
+            block.outputs[...] = block.states[at.AFTER]
             half = 0.5 * case.coefficients.inertia
-            energies(block, tables.potential, self.watch.wells[number], half, self.ship)
+            energies(flat_of(block), tables.potential, self.watch.wells[number], half, self.ship)
 
     def _measured(self, block: Block, lanes: RunList, wanted: int) -> Measured:
         record, keep = block.record[:, :wanted], block.keep[:, :wanted].astype(np.float64)

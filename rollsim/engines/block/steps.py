@@ -17,7 +17,9 @@ from rollsim.engines.block.adams import STEPS, Scheme
 from rollsim.engines.block.closer import Step, closer_look, park
 from rollsim.engines.block.heart import Ship, foresee, kink, place_of, row_of, settle
 from rollsim.engines.block.lanes import (
+    AFTER,
     AHEAD,
+    BEFORE,
     ENERGY,
     GUST,
     HEEL_BOUND,
@@ -50,6 +52,7 @@ from rollsim.engines.block.lanes import (
     ZETA,
     Block,
     Y,
+    shaped,
 )
 from rollsim.engines.block.pairs import both
 from rollsim.engines.block.tables import Tables, remake
@@ -63,6 +66,15 @@ from rollsim.motion.timeline import loading
 Floats = NDArray[np.float64]
 Reals = NDArray[Any]
 Whole = NDArray[np.int64]
+
+
+OLD_Y, OLD_RATE, OLD_SLOPE, OLD_SLOPE_RATE = (
+    (BEFORE * ROWS + row) * LANES for row in (Y, RATE, SLOPE, SLOPE_RATE)
+)
+NEW_Y, NEW_RATE, NEW_SLOPE, NEW_SLOPE_RATE = (
+    (AFTER * ROWS + row) * LANES for row in (Y, RATE, SLOPE, SLOPE_RATE)
+)
+"""Where the rows of the state before and after a step begin."""
 
 
 class Stretch(NamedTuple):
@@ -164,7 +176,7 @@ def complete_state(
     c: Coefficients,
 ) -> None:
     """Slope and acceleration of every lane at the start of a stretch, where y and y′ are known."""
-    state = block.states[0]
+    state = block.states[AFTER]
     for i in range(LANES):
         storm = storm_at(slope, elevation, gust, start, np.int64(0), i)
         state[SLOPE, i], state[SLOPE_RATE, i] = storm[0], storm[1]
@@ -202,11 +214,13 @@ def runge_kutta_step(
     most_damping: float,
 ) -> None:
     """Step n of a stretch by the classical fourth-order scheme; `span` is its start and h [s]."""
-    state, after = block.states[n % 2], block.states[(n + 1) % 2]
+    state, after = block.states[BEFORE], block.states[AFTER]
     begin, h = span
     middle, end = begin + 0.5 * h, begin + h
     share = (1.0 if c.relative else 0.0) - c.added_share
     for i in range(LANES):
+        for row in range(ROWS):
+            state[row, i] = after[row, i]
         y, v = np.float64(state[Y, i]), np.float64(state[RATE, i])
         a0 = np.float64(block.history[n % STEPS, i])
         half = storm_at(slope, elevation, gust, start, 2 * n + 1, i)
@@ -231,14 +245,12 @@ def runge_kutta_step(
 
 
 @compiled
-def look_over(
-    block: Block, now: int, half: float, ship: Ship, counting: float
-) -> tuple[bool, bool]:
+def look_over(block: Block, half: float, ship: Ship, counting: float) -> tuple[bool, bool]:
     """After a Runge-Kutta step what `adams_steps` does beside the step itself: bounds, upcrossings.
 
     Gives whether any lane may pass a bound or is strained, and whether any may pass an extreme.
     """
-    state, after, keep = block.states[now], block.states[1 - now], block.keep
+    state, after, keep = block.states[BEFORE], block.states[AFTER], block.keep
     near, further = False, False
     for i in range(LANES):
         roll, before = (
@@ -268,7 +280,7 @@ def look_over(
 
 @vectorised
 def adams_steps(
-    block: Block,
+    flat: Block,
     slope: Any,
     elevation: Any,
     gust: Any,
@@ -286,9 +298,13 @@ def adams_steps(
 ) -> int:
     """Make steps [first, last) of a stretch; the number of the step after the last one made.
 
+    `flat` is a block with its rows end to end: their places are then known beforehand, and LLVM
+    need not look at every step whether they overlap.
+
     Ends early when no lane is under way any more.
     """
-    states, history, keep, _, histories, _, work = block
+    history, histories = flat.history, flat.histories
+    states, keep, work = flat.states, flat.keep, flat.work
     righting, potential = tables.righting, tables.potential
     levers = righting[0]
     zero, one = ship.zero, ship.one
@@ -297,7 +313,6 @@ def adams_steps(
     r3, r4, r5 = (first - 4) % STEPS, (first - 5) % STEPS, (first - 6) % STEPS
     h = stretch.step
     for n in range(first, last):
-        now, new = n % 2, (n + 1) % 2
         # The oldest acceleration of the ring gives way to the newest.
         r0, r1, r2, r3, r4, r5 = r5, r0, r1, r2, r3, r4
         near, further = False, False
@@ -308,6 +323,7 @@ def adams_steps(
             )  # fmt: skip
         if n < stretch.started:
             span = (stretch.start + n * h, h)
+            block = shaped(flat)
             runge_kutta_step(
                 block,
                 slope,
@@ -320,7 +336,7 @@ def adams_steps(
                 c,
                 np.float64(one / ship.per_most_damping),
             )
-            near, further = look_over(block, now, np.float64(m.half), ship, counting)
+            near, further = look_over(block, np.float64(m.half), ship, counting)
         else:
             lever_here, press, speed = stretch.lever[n], stretch.press[n], stretch.speed[n]
             wind_here = press * speed * abs(speed)
@@ -341,13 +357,15 @@ def adams_steps(
                     x3, x4, x5 = slope[row + 3, i], slope[row + 4, i], slope[row + 5, i]
                     x6, x7, x8 = slope[row + 6, i], slope[row + 7, i], slope[row + 8, i]
                     x9, x10, x11 = slope[row + 9, i], slope[row + 10, i], slope[row + 11, i]
-                    states[new, SLOPE, i] = (
+                    states[OLD_SLOPE + i] = states[NEW_SLOPE + i]
+                    states[OLD_SLOPE_RATE + i] = states[NEW_SLOPE_RATE + i]
+                    states[NEW_SLOPE + i] = (
                         (a0 * x0 + a1 * x1 + a2 * x2)
                         + (a3 * x3 + a4 * x4 + a5 * x5)
                         + (a6 * x6 + a7 * x7 + a8 * x8)
                         + (a9 * x9 + a10 * x10 + a11 * x11)
                     )
-                    states[new, SLOPE_RATE, i] = (
+                    states[NEW_SLOPE_RATE + i] = (
                         (b0 * x0 + b1 * x1 + b2 * x2)
                         + (b3 * x3 + b4 * x4 + b5 * x5)
                         + (b6 * x6 + b7 * x7 + b8 * x8)
@@ -359,7 +377,7 @@ def adams_steps(
                     x3, x4, x5 = elevation[row + 3, i], elevation[row + 4, i], elevation[row + 5, i]
                     x6, x7, x8 = elevation[row + 6, i], elevation[row + 7, i], elevation[row + 8, i]
                     x9, x10 = elevation[row + 9, i], elevation[row + 10, i]
-                    work[ZETA, i] = (
+                    work[ZETA * LANES + i] = (
                         (a0 * x0 + a1 * x1 + a2 * x2)
                         + (a3 * x3 + a4 * x4 + a5 * x5)
                         + (a6 * x6 + a7 * x7 + a8 * x8)
@@ -371,7 +389,7 @@ def adams_steps(
                     x3, x4, x5 = gust[gust_row + 3, i], gust[gust_row + 4, i], gust[gust_row + 5, i]
                     x6, x7, x8 = gust[gust_row + 6, i], gust[gust_row + 7, i], gust[gust_row + 8, i]
                     x9, x10 = gust[gust_row + 9, i], gust[gust_row + 10, i]
-                    work[GUST, i] = (
+                    work[GUST * LANES + i] = (
                         (g0 * x0 + g1 * x1 + g2 * x2)
                         + (g3 * x3 + g4 * x4 + g5 * x5)
                         + (g6 * x6 + g7 * x7 + g8 * x8)
@@ -387,17 +405,19 @@ def adams_steps(
                     history[r4, i],
                     history[r5, i],
                 )
-                y, v, ahead = foresee(states[now, Y, i], states[now, RATE, i], f, m)
-                work[AHEAD, i] = ahead
-                work[PLACE, i] = place_of(y - ship.share * states[new, SLOPE, i], ship)
-                states[new, Y, i], states[new, RATE, i] = y, v
+                y0, v0 = states[NEW_Y + i], states[NEW_RATE + i]
+                y, v, ahead = foresee(y0, v0, f, m)
+                states[OLD_Y + i], states[OLD_RATE + i] = y0, v0
+                work[AHEAD * LANES + i] = ahead
+                work[PLACE * LANES + i] = place_of(y - ship.share * states[NEW_SLOPE + i], ship)
+                states[NEW_Y + i], states[NEW_RATE + i] = y, v
             # .. look up what turns her there (apart: whole pairs fill fewer lanes of a register), ..
             for i in range(LANES):
-                along, k = row_of(work[PLACE, i], ship)
+                along, k = row_of(work[PLACE * LANES + i], ship)
                 if elevation is None:
                     value, lever_slope = both(levers[k])
                 else:
-                    level = (work[ZETA, i] - ship.first_level) * ship.per_level
+                    level = (work[ZETA * LANES + i] - ship.first_level) * ship.per_level
                     level = level if level > ship.least_level else ship.least_level
                     level = level if level < ship.most_level else ship.most_level
                     below = np.floor(level)
@@ -410,32 +430,32 @@ def adams_steps(
                     value_above, slope_above = both(righting[above, k])
                     value += part * (value_above - value)
                     lever_slope += part * (slope_above - lever_slope)
-                work[LEVER, i] = lever_here - (value + along * lever_slope)
-                work[LEVER_SLOPE, i] = lever_slope
+                work[LEVER * LANES + i] = lever_here - (value + along * lever_slope)
+                work[LEVER_SLOPE * LANES + i] = lever_slope
                 if law is not None:
-                    roll = states[new, Y, i] + ship.added * states[new, SLOPE, i]
+                    roll = states[NEW_Y + i] + ship.added * states[NEW_SLOPE + i]
                     past, k = row_of(place_of(roll, ship), ship)
                     part_of_wind, its_slope = both(law[k])
-                    work[LAW, i] = part_of_wind + past * its_slope
+                    work[LAW * LANES + i] = part_of_wind + past * its_slope
             # .. correct, and see how far the step may have gone: within it an angle reaches no
             # further than half a step at both ends' rates together, so few lanes come near a
             # limit, or past an extreme so far, that only flags are raised here.
             for i in range(LANES):
-                y0, v0 = states[now, Y, i], states[now, RATE, i]
-                alpha, alpha_rate = states[new, SLOPE, i], states[new, SLOPE_RATE, i]
-                alpha0, rate0 = states[now, SLOPE, i], states[now, SLOPE_RATE, i]
-                y, v = states[new, Y, i], states[new, RATE, i]
+                y0, v0 = states[OLD_Y + i], states[OLD_RATE + i]
+                alpha, alpha_rate = states[NEW_SLOPE + i], states[NEW_SLOPE_RATE + i]
+                alpha0, rate0 = states[OLD_SLOPE + i], states[OLD_SLOPE_RATE + i]
+                y, v = states[NEW_Y + i], states[NEW_RATE + i]
                 through = v - ship.share * alpha_rate
                 if gust is None:
-                    wind = keep[WIND_SQUARE, i] * wind_here
+                    wind = keep[WIND_SQUARE * LANES + i] * wind_here
                 else:
-                    blow = keep[WIND_FACTOR, i] * (speed + work[GUST, i])
+                    blow = keep[WIND_FACTOR * LANES + i] * (speed + work[GUST * LANES + i])
                     wind = press * blow * abs(blow)
                 if law is not None:
-                    wind = wind * work[LAW, i]
-                lever = work[LEVER, i] + wind + ship.absolute_gm * alpha
+                    wind = wind * work[LAW * LANES + i]
+                lever = work[LEVER * LANES + i] + wind + ship.absolute_gm * alpha
                 a, shift, turn, strain = settle(
-                    lever, work[LEVER_SLOPE, i], through, work[AHEAD, i], ship, m
+                    lever, work[LEVER_SLOPE * LANES + i], through, work[AHEAD * LANES + i], ship, m
                 )
                 through0, through = v0 - ship.share * rate0, through + turn
                 y, v = y + shift, v + turn + kink(through0, through, ship, m)
@@ -446,44 +466,48 @@ def adams_steps(
                 to_port = -ship.port_weight * farthest
                 farthest = farthest if farthest > to_port else to_port
                 farthest += ship.port_reach * m.half * (abs(through0) + abs(through))
-                over = abs(roll) + reach - keep[ROLL_BOUND, i]
-                wide = farthest - keep[HEEL_BOUND, i]
+                over = abs(roll) + reach - keep[ROLL_BOUND * LANES + i]
+                wide = farthest - keep[HEEL_BOUND * LANES + i]
                 over = over if over > wide else wide
-                beyond, less = roll + reach - keep[ROLL_MAX, i], keep[ROLL_MIN, i] + reach - roll
+                beyond, less = (
+                    roll + reach - keep[ROLL_MAX * LANES + i],
+                    keep[ROLL_MIN * LANES + i] + reach - roll,
+                )
                 beyond = beyond if beyond > less else less
-                wider = farthest - keep[HEEL_MOST, i]
+                wider = farthest - keep[HEEL_MOST * LANES + i]
                 beyond = beyond if beyond > wider else wider
                 near = near | (over >= zero) | ~(strain <= one)
                 further = further | (beyond > zero)
-                level_heel = keep[LEVEL, i]
-                keep[UPCROSSINGS, i] += (
+                level_heel = keep[LEVEL * LANES + i]
+                keep[UPCROSSINGS * LANES + i] += (
                     counting if (before < level_heel - ship.slack) & (roll >= level_heel) else zero
                 )
-                keep[OVER, i], keep[STRAIN, i] = over, strain
-                states[new, Y, i], states[new, RATE, i] = y, v
+                keep[OVER * LANES + i], keep[STRAIN * LANES + i] = over, strain
+                states[NEW_Y + i], states[NEW_RATE + i] = y, v
                 history[r5, i] = a
         if further and stretch.counts:
-            _extremes(block, now, ship, m)
+            _extremes(flat, ship, m)
         under_way = True
         if near:
             step = Step(n, stretch.start + n * h, h, stretch.since[n], stretch.counts)
             shares = (np.float64(ship.added), -np.float64(ship.share), np.float64(ship.port_weight))
+            block = shaped(flat)
             under_way = closer_look(block, step, watch.limits, shares)
         if stretch.sample[n] > 0.0:
-            _average(block, new, stretch.sample[n] if stretch.counts else 0.0, ship)
+            _average(flat, stretch.sample[n] if stretch.counts else 0.0, ship)
         if watch.bottoms.size > 1:
-            _sides(block, new, watch.bottoms, stretch.counts, np.float64(ship.share))
+            _sides(flat, watch.bottoms, stretch.counts, np.float64(ship.share))
         output = stretch.output[n]
         if output >= 0:
-            _at_output(block, now, stretch.place[n], m)
+            _at_output(flat, stretch.place[n], m)
             if stretch.counts:
                 if stretch.moves:
                     _remake_within(tables, stretch, n)
-                energies(block, potential, watch.wells[output], 0.5 * c.inertia, ship)
+                energies(flat, potential, watch.wells[output], 0.5 * c.inertia, ship)
             if histories.shape[1] > 0:
-                _note(block, output, stretch, n, gust, law, ship)
+                _note(flat, output, stretch, n, gust, law, ship)
         if near:
-            park(block, stretch.start + (n + stretch.place[n]) * h if output >= 0 else np.inf)
+            park(shaped(flat), stretch.start + (n + stretch.place[n]) * h if output >= 0 else np.inf)
             if not under_way:
                 return n + 1
     return last
@@ -505,21 +529,20 @@ def _remake_within(tables: Tables, stretch: Stretch, n: int) -> None:
 
 
 @merged
-def _extremes(block: Block, now: int, ship: Ship, m: Scheme) -> None:
+def _extremes(flat: Block, ship: Ship, m: Scheme) -> None:
     """Greatest and least roll and greatest |heel| of a step, lanes near a bound left out.
 
     An angle turns, if it does, where its rate's chord is zero; the cubic there is off by
     (ωh)⁴/384 of the swing.
     """
-    states, keep = block.states, block.keep
-    new = 1 - now
+    states, keep = flat.states, flat.keep
     zero, one, two = ship.zero, ship.one, ship.one + ship.one
     for i in range(LANES):
-        own = (keep[OVER, i] < zero) & (keep[STRAIN, i] <= one)
-        y0, y1 = states[now, Y, i], states[new, Y, i]
-        v0, v1 = states[now, RATE, i], states[new, RATE, i]
-        s0, s1 = states[now, SLOPE, i], states[new, SLOPE, i]
-        q0, q1 = states[now, SLOPE_RATE, i], states[new, SLOPE_RATE, i]
+        own = (keep[OVER * LANES + i] < zero) & (keep[STRAIN * LANES + i] <= one)
+        y0, y1 = states[OLD_Y + i], states[NEW_Y + i]
+        v0, v1 = states[OLD_RATE + i], states[NEW_RATE + i]
+        s0, s1 = states[OLD_SLOPE + i], states[NEW_SLOPE + i]
+        q0, q1 = states[OLD_SLOPE_RATE + i], states[NEW_SLOPE_RATE + i]
         x, y = y0 + ship.added * s0, y1 + ship.added * s1
         p, q = v0 + ship.added * q0, v1 + ship.added * q1
         u = p / (p - q) if p * q < zero else one
@@ -528,8 +551,12 @@ def _extremes(block: Block, now: int, ship: Ship, m: Scheme) -> None:
         peak = v * v * left + u * u * right
         high = y if y > peak else peak
         deep = y if y < peak else peak
-        keep[ROLL_MAX, i] = high if own & (high > keep[ROLL_MAX, i]) else keep[ROLL_MAX, i]
-        keep[ROLL_MIN, i] = deep if own & (deep < keep[ROLL_MIN, i]) else keep[ROLL_MIN, i]
+        keep[ROLL_MAX * LANES + i] = (
+            high if own & (high > keep[ROLL_MAX * LANES + i]) else keep[ROLL_MAX * LANES + i]
+        )
+        keep[ROLL_MIN * LANES + i] = (
+            deep if own & (deep < keep[ROLL_MIN * LANES + i]) else keep[ROLL_MIN * LANES + i]
+        )
         x, y = y0 - ship.share * s0, y1 - ship.share * s1
         p, q = v0 - ship.share * q0, v1 - ship.share * q1
         u = p / (p - q) if p * q < zero else one
@@ -539,108 +566,118 @@ def _extremes(block: Block, now: int, ship: Ship, m: Scheme) -> None:
         high = y if y > peak else peak
         deep = -ship.port_weight * (y if y < peak else peak)
         high = high if high > deep else deep
-        keep[HEEL_MOST, i] = high if own & (high > keep[HEEL_MOST, i]) else keep[HEEL_MOST, i]
+        keep[HEEL_MOST * LANES + i] = (
+            high if own & (high > keep[HEEL_MOST * LANES + i]) else keep[HEEL_MOST * LANES + i]
+        )
 
 
 @merged
-def _average(block: Block, new: int, span: float, ship: Ship) -> None:
+def _average(flat: Block, span: float, ship: Ship) -> None:
     """Add the `span` [s] since the last sample to the integrals of roll and its square.
 
     As `closer.add_sample`, flat for the lane loop.
     """
-    states, record = block.states, block.record
+    states, record = flat.states, flat.record
     half, turned = 0.5 * span, span * span / 12.0
     for i in range(LANES):
-        roll = np.float64(states[new, Y, i] + ship.added * states[new, SLOPE, i])
-        rate = np.float64(states[new, RATE, i] + ship.added * states[new, SLOPE_RATE, i])
-        last, last_rate, live = record[LAST, i], record[LAST_RATE, i], record[LIVE, i]
-        record[SUM, i] += live * (half * (last + roll) + turned * (last_rate - rate))
-        record[SQUARES, i] += live * (
+        roll = np.float64(states[NEW_Y + i] + ship.added * states[NEW_SLOPE + i])
+        rate = np.float64(states[NEW_RATE + i] + ship.added * states[NEW_SLOPE_RATE + i])
+        last, last_rate, live = (
+            record[LAST * LANES + i],
+            record[LAST_RATE * LANES + i],
+            record[LIVE * LANES + i],
+        )
+        record[SUM * LANES + i] += live * (half * (last + roll) + turned * (last_rate - rate))
+        record[SQUARES * LANES + i] += live * (
             half * (last * last + roll * roll) + 2.0 * turned * (last * last_rate - roll * rate)
         )
-        record[LAST, i], record[LAST_RATE, i] = roll, rate
+        record[LAST * LANES + i], record[LAST_RATE * LANES + i] = roll, rate
 
 
 @merged
-def _sides(block: Block, new: int, bottoms: Floats, counts: bool, share: float) -> None:
+def _sides(flat: Block, bottoms: Floats, counts: bool, share: float) -> None:
     """Which well's bottom each lane reached last, and how often another one's."""
-    state, record = block.states[new], block.record
+    states, record = flat.states, flat.record
     for i in range(LANES):
-        heel = state[Y, i] - share * state[SLOPE, i]
-        before = int(record[WELL, i])
+        heel = states[NEW_Y + i] - share * states[NEW_SLOPE + i]
+        before = int(record[WELL * LANES + i])
         well = before
         while well + 1 < bottoms.size and heel >= bottoms[well + 1]:
             well += 1
         while well > 0 and heel <= bottoms[well - 1]:
             well -= 1
         if well != before:
-            record[WELL, i] = well
+            record[WELL * LANES + i] = well
             if counts:
-                record[SIDE_CHANGES, i] += abs(well - before) * record[LIVE, i]
+                record[SIDE_CHANGES * LANES + i] += abs(well - before) * record[LIVE * LANES + i]
 
 
 @merged
-def _at_output(block: Block, now: int, place: float, m: Scheme) -> None:
+def _at_output(flat: Block, place: float, m: Scheme) -> None:
     """The state at an output within a step: angle and slope by the cubics through value and rate
     at both ends, their rates by the cubics' slopes."""
-    states, outputs = block.states, block.outputs
-    new, h = 1 - now, np.float64(m.h)
+    states, outputs, h = flat.states, flat.outputs, np.float64(m.h)
     x, z = place, 1.0 - place
     f0, f1 = z * z * (1.0 + 2.0 * x), x * x * (1.0 + 2.0 * z)
     g0, g1 = h * x * z * z, -h * x * x * z
     p = 6.0 * x * z / h
     q0, q1 = z * (1.0 - 3.0 * x), x * (1.0 - 3.0 * z)
-    for row in range(0, ROWS, 2):
-        for i in range(LANES):
-            a, b = states[now, row, i], states[new, row, i]
-            c, d = states[now, row + 1, i], states[new, row + 1, i]
-            outputs[row, i] = f0 * a + f1 * b + g0 * c + g1 * d
-            outputs[row + 1, i] = p * (b - a) + q0 * c + q1 * d
+    for i in range(LANES):
+        a, b = states[OLD_Y + i], states[NEW_Y + i]
+        c, d = states[OLD_RATE + i], states[NEW_RATE + i]
+        outputs[Y * LANES + i] = f0 * a + f1 * b + g0 * c + g1 * d
+        outputs[RATE * LANES + i] = p * (b - a) + q0 * c + q1 * d
+        a, b = states[OLD_SLOPE + i], states[NEW_SLOPE + i]
+        c, d = states[OLD_SLOPE_RATE + i], states[NEW_SLOPE_RATE + i]
+        outputs[SLOPE * LANES + i] = f0 * a + f1 * b + g0 * c + g1 * d
+        outputs[SLOPE_RATE * LANES + i] = p * (b - a) + q0 * c + q1 * d
 
 
 @merged
-def energies(block: Block, potential: Reals, well: Floats, half_inertia: float, ship: Ship) -> None:
+def energies(flat: Block, potential: Reals, well: Floats, half_inertia: float, ship: Ship) -> None:
     """The greatest E/E_b so far, of every lane at an output; at least 1 beyond a barrier's heel."""
-    outputs, keep = block.outputs, block.keep
+    outputs, keep = flat.outputs, flat.keep
     one = ship.one
     low, port, starboard = well[0], well[2], well[3]
     per_barrier = 1.0 / well[1]
     for i in range(LANES):
-        heel = outputs[Y, i] - ship.share * outputs[SLOPE, i]
-        rate = outputs[RATE, i] - ship.share * outputs[SLOPE_RATE, i]
+        heel = outputs[Y * LANES + i] - ship.share * outputs[SLOPE * LANES + i]
+        rate = outputs[RATE * LANES + i] - ship.share * outputs[SLOPE_RATE * LANES + i]
         past, k = row_of(place_of(heel, ship), ship)
         stored, residual = both(potential[k])
         energy = stored + past * residual
         ratio = (energy - low + half_inertia * rate * rate) * per_barrier
         ratio = one if ((heel > starboard) | (heel < port)) & (ratio < one) else ratio
-        keep[ENERGY, i] = ratio if ratio > keep[ENERGY, i] else keep[ENERGY, i]
+        keep[ENERGY * LANES + i] = (
+            ratio if ratio > keep[ENERGY * LANES + i] else keep[ENERGY * LANES + i]
+        )
 
 
 @compiled
 def _note(
-    block: Block, output: int, stretch: Stretch, n: int, gust: Any, law: Any, ship: Ship
+    flat: Block, output: int, stretch: Stretch, n: int, gust: Any, law: Any, ship: Ship
 ) -> None:
     """The histories at an output: roll, rate, slope, heeling lever."""
-    state, histories = block.outputs, block.histories
+    state, histories = flat.outputs, flat.histories
     place = stretch.place[n]
     # What the timeline brings runs straight enough within a step; turbulence does not.
     speed = stretch.speed[n - 1] + place * (stretch.speed[n] - stretch.speed[n - 1])
     press = stretch.press[n - 1] + place * (stretch.press[n] - stretch.press[n - 1])
     lever = stretch.lever[n - 1] + place * (stretch.lever[n] - stretch.lever[n - 1])
     for i in range(LANES):
-        roll = state[Y, i] + ship.added * state[SLOPE, i]
+        roll = state[Y * LANES + i] + ship.added * state[SLOPE * LANES + i]
         v = speed
         if gust is not None:
             v += _gust_noted(stretch, output - stretch.first_output, gust, i)
-        v = block.keep[WIND_FACTOR, i] * v
+        v = flat.keep[WIND_FACTOR * LANES + i] * v
         wind = press * v * abs(v)
         if law is not None:
             past, k = row_of(place_of(roll, ship), ship)
             part_of_wind, its_slope = both(law[k])
             wind *= part_of_wind + past * its_slope
         histories[0, output, i] = roll
-        histories[1, output, i] = state[RATE, i] + ship.added * state[SLOPE_RATE, i]
-        histories[2, output, i] = state[SLOPE, i]
+        histories[1, output, i] = state[RATE * LANES + i] + ship.added * state[SLOPE_RATE * LANES + i]
+        histories[2, output, i] = state[SLOPE * LANES + i]
         histories[3, output, i] = lever + wind
 
 
@@ -664,7 +701,7 @@ def note_start(
     c: Coefficients,
 ) -> None:
     """The histories at the output that a stretch begins with."""
-    state, histories = block.states[0], block.histories
+    state, histories = block.states[AFTER], block.histories
     now = loading(time, segment)
     for i in range(LANES):
         roll = state[Y, i] + c.added_share * state[SLOPE, i]
@@ -674,13 +711,3 @@ def note_start(
         histories[1, output, i] = state[RATE, i] + c.added_share * state[SLOPE_RATE, i]
         histories[2, output, i] = state[SLOPE, i]
         histories[3, output, i] = now.lever + wind_lever(roll, v, c) / now.mass
-
-
-@compiled
-def settle_state(block: Block, made: int) -> None:
-    """Put the state after `made` steps of a stretch where the next stretch begins."""
-    if made % 2 == 1:
-        # Written out: an array put into another would bring a page of checks into the code.
-        for row in range(ROWS):
-            for i in range(LANES):
-                block.states[0, row, i] = block.states[1, row, i]
