@@ -185,7 +185,7 @@ class Stepper:
         if piece.stretch.counts:
             block.outputs[...] = block.states[at.AFTER]
             half = 0.5 * case.coefficients.inertia
-            energies(flat_of(block), tables.potential, self.watch.wells[number], half, self.ship)
+            energies(flat_of(block), tables.potential, self.watch.wells, number, half, self.ship)
 
     def _measured(self, block: Block, lanes: RunList, wanted: int) -> Measured:
         record, keep = block.record[:, :wanted], block.keep[:, :wanted].astype(np.float64)

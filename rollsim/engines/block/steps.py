@@ -342,15 +342,22 @@ def adams_steps(
             wind_here = press * speed * abs(speed)
             # One row of zeros stands for all steps where there is no such channel.
             at = min(n, stretch.rows.size - 1)
-            row, w = stretch.rows[at], stretch.weights[at]
-            a0, a1, a2, a3, a4, a5 = w[0], w[1], w[2], w[3], w[4], w[5]
-            a6, a7, a8, a9, a10, a11 = w[6], w[7], w[8], w[9], w[10], w[11]
-            b0, b1, b2, b3, b4, b5 = w[12], w[13], w[14], w[15], w[16], w[17]
-            b6, b7, b8, b9, b10, b11 = w[18], w[19], w[20], w[21], w[22], w[23]
+            row = stretch.rows[at]
+            w = stretch.weights
+            a0, a1, a2 = w[at, 0], w[at, 1], w[at, 2]
+            a3, a4, a5 = w[at, 3], w[at, 4], w[at, 5]
+            a6, a7, a8 = w[at, 6], w[at, 7], w[at, 8]
+            a9, a10, a11 = w[at, 9], w[at, 10], w[at, 11]
+            b0, b1, b2 = w[at, 12], w[at, 13], w[at, 14]
+            b3, b4, b5 = w[at, 15], w[at, 16], w[at, 17]
+            b6, b7, b8 = w[at, 18], w[at, 19], w[at, 20]
+            b9, b10, b11 = w[at, 21], w[at, 22], w[at, 23]
             at = min(n, stretch.gust_rows.size - 1)
-            gust_row, g = stretch.gust_rows[at], stretch.gust_weights[at]
-            g0, g1, g2, g3, g4, g5 = g[0], g[1], g[2], g[3], g[4], g[5]
-            g6, g7, g8, g9, g10, g11 = g[6], g[7], g[8], g[9], g[10], g[11]
+            gust_row, u = stretch.gust_rows[at], stretch.gust_weights
+            g0, g1, g2 = u[at, 0], u[at, 1], u[at, 2]
+            g3, g4, g5 = u[at, 3], u[at, 4], u[at, 5]
+            g6, g7, g8 = u[at, 6], u[at, 7], u[at, 8]
+            g9, g10, g11 = u[at, 9], u[at, 10], u[at, 11]
             if slope is not None:
                 for i in range(LANES):
                     x0, x1, x2 = slope[row, i], slope[row + 1, i], slope[row + 2, i]
@@ -503,7 +510,7 @@ def adams_steps(
             if stretch.counts:
                 if stretch.moves:
                     _remake_within(tables, stretch, n)
-                energies(flat, potential, watch.wells[output], 0.5 * c.inertia, ship)
+                energies(flat, potential, watch.wells, output, 0.5 * c.inertia, ship)
             if histories.shape[1] > 0:
                 _note(flat, output, stretch, n, gust, law, ship)
         if near:
@@ -634,12 +641,19 @@ def _at_output(flat: Block, place: float, m: Scheme) -> None:
 
 
 @merged
-def energies(flat: Block, potential: Reals, well: Floats, half_inertia: float, ship: Ship) -> None:
+def energies(
+    flat: Block,
+    potential: Reals,
+    wells: Floats,
+    output: int,
+    half_inertia: float,
+    ship: Ship,
+) -> None:
     """The greatest E/E_b so far, of every lane at an output; at least 1 beyond a barrier's heel."""
     outputs, keep = flat.outputs, flat.keep
     one = ship.one
-    low, port, starboard = well[0], well[2], well[3]
-    per_barrier = 1.0 / well[1]
+    low, port, starboard = wells[output, 0], wells[output, 2], wells[output, 3]
+    per_barrier = 1.0 / wells[output, 1]
     for i in range(LANES):
         heel = outputs[Y * LANES + i] - ship.share * outputs[SLOPE * LANES + i]
         rate = outputs[RATE * LANES + i] - ship.share * outputs[SLOPE_RATE * LANES + i]
