@@ -45,17 +45,20 @@ its square with the roll and its rate at the last sample, 1 while under way, the
 and how often another one was, 1 where the first limit passed ends it."""
 RECORDS = 21
 
-AHEAD, PLACE, LEVER, LEVER_SLOPE, LAW, ZETA, GUST = range(7)
+AHEAD, PLACE, LEVER, LEVER_SLOPE, LAW, ZETA, GUST, STAGE_Y, STAGE_RATE = range(9)
 """Rows of the room to work in: the acceleration extrapolated to a step's end, her place in the
 tables there, what turns her but for the wind [m] and the slope of her righting lever, the law of
-heel, the elevation and the turbulence."""
-WORKINGS = 7
+heel, the elevation and the turbulence, y and y′ at which the wind's law or a stage of Runge-Kutta
+looks."""
+WORKINGS = 9
+STAGES = 3
 
 
 class Block(NamedTuple):
     """All that changes while a block is stepped; every array ends in lanes.
 
-    `states` (2, ROWS, lanes) before and after a step. `history` the last accelerations (STEPS, lanes) as a ring; `keep` (KEEPS, lanes);
+    `states` (2, ROWS, lanes) before and after a step, `history` the last accelerations (STEPS,
+    lanes) as a ring; `keep` (KEEPS, lanes);
     `record` (RECORDS, lanes); `histories` (4, outputs, lanes) or empty; `outputs` a state between
     two steps; `work` (WORKINGS, lanes) room to work in.
     """
@@ -67,6 +70,7 @@ class Block(NamedTuple):
     histories: NDArray[np.float32]
     outputs: Reals
     work: Reals
+    turns: Reals
 
 
 def new_block(outputs: int, kind: type) -> Block:
@@ -87,6 +91,7 @@ def new_block(outputs: int, kind: type) -> Block:
         np.full((4, outputs, LANES), math.nan, dtype=np.float32),
         np.zeros((ROWS, LANES), dtype=kind),
         np.zeros((WORKINGS, LANES), dtype=kind),
+        np.zeros((STAGES, LANES), dtype=kind),
     )
 
 
@@ -112,4 +117,5 @@ def shaped(flat: Block) -> Block:
         flat.histories,
         flat.outputs.reshape((ROWS, LANES)),
         flat.work.reshape((WORKINGS, LANES)),
+        flat.turns,
     )

@@ -92,7 +92,7 @@ class BlockSolver(OdeSolver):  # type: ignore[misc]
         before = self._at(n)
         adams_steps(
             flat_of(self.block), *self.storms, self.stepper.law, self.tables, stretch, piece.start,
-            n, n + 1, self.watch, self.stepper.ship, piece.scheme, piece.segment, c,
+            n, n + 1, self.watch, self.stepper.ship, piece.scheme, 0.5 * c.inertia,
         )  # fmt: skip
         self._step = n + 1
         after = self._at(n + 1)
@@ -107,11 +107,13 @@ class BlockSolver(OdeSolver):  # type: ignore[misc]
     def _begin(self) -> None:
         """What the engine does where a stretch begins."""
         piece = self.stepper.pieces[self._piece]
-        stretch, c = piece.stretch, self.stepper.outputs.case.coefficients
-        complete_state(self.block, *self.storms, piece.start, stretch.start, piece.segment, c)
+        stretch, stepper = piece.stretch, self.stepper
         height, across = stretch.height[-1], stretch.across[-1]
         remake(
             self.tables, height, across, stretch.steady[-1], stretch.lever[-1], stretch.filling[-1]
+        )
+        complete_state(
+            flat_of(self.block), *self.storms, stepper.law, self.tables, piece.start, stepper.ship
         )
 
     def _at(self, n: int) -> Floats:

@@ -146,27 +146,27 @@ class Stepper:
     def _step_through(self, block: Block, storms: Storms, levels: Floats, *, sought: bool) -> None:
         pieces, watch = self._sought if sought else self._whole
         limits, tables = watch.limits, own_tables(self.tables)
-        c = self.outputs.case.coefficients
+        half_inertia = 0.5 * self.outputs.case.coefficients.inertia
         set_bounds(block, limits)
         counting, flat = False, flat_of(block)
         for piece in pieces:
-            stretch, segment = piece.stretch, piece.segment
-            complete_state(block, *storms, piece.start, stretch.start, segment, c)
+            stretch = piece.stretch
+            height, across = stretch.height[-1], stretch.across[-1]
+            remake(
+                tables, height, across, stretch.steady[-1], stretch.lever[-1], stretch.filling[-1]
+            )
+            complete_state(flat, *storms, self.law, tables, piece.start, self.ship)
             if piece is pieces[0] and not stretch.counts:
                 flag_start(block, limits, self.ship)
             if stretch.counts and not counting:
                 counting = True
                 begin_counting(block, stretch.start, limits, self.ship, None if sought else levels)
-            height, across = stretch.height[-1], stretch.across[-1]
-            remake(
-                tables, height, across, stretch.steady[-1], stretch.lever[-1], stretch.filling[-1]
-            )
             if not sought:
                 self._note_output(block, piece, storms, tables)
             count = stretch.output.size
             made = adams_steps(
                 flat, *storms, self.law, tables, stretch, piece.start, 0, count, watch,
-                self.ship, piece.scheme, segment, c,
+                self.ship, piece.scheme, half_inertia,
             )  # fmt: skip
             if made < count or not block.record[at.LIVE].any():
                 break
@@ -179,9 +179,7 @@ class Stepper:
         if not on_grid or number >= self.outputs.times.size:
             return
         if block.histories.shape[1]:
-            note_start(
-                block, number, storms.gust, piece.start, time, piece.segment, case.coefficients
-            )
+            note_start(block, number, storms.gust, self.law, piece.start, self.ship)
         if piece.stretch.counts:
             block.outputs[...] = block.states[at.AFTER]
             half = 0.5 * case.coefficients.inertia

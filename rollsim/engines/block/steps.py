@@ -43,6 +43,8 @@ from rollsim.engines.block.lanes import (
     SLOPE,
     SLOPE_RATE,
     SQUARES,
+    STAGE_RATE,
+    STAGE_Y,
     STRAIN,
     SUM,
     UPCROSSINGS,
@@ -58,10 +60,7 @@ from rollsim.engines.block.pairs import both
 from rollsim.engines.block.tables import Tables, remake
 from rollsim.engines.limits import Limits
 from rollsim.forcing.interpolation import TAPS
-from rollsim.motion.coefficients import Coefficients
-from rollsim.motion.equation import on_water
-from rollsim.motion.moments import wind_lever
-from rollsim.motion.timeline import loading
+from rollsim.motion.moments import damping, damping_slope
 
 Floats = NDArray[np.float64]
 Reals = NDArray[Any]
@@ -117,13 +116,21 @@ class Stretch(NamedTuple):
 
 
 class Start(NamedTuple):
-    """How the first steps of a stretch find the storm: at its start, and in the middle and at the
-    end of each; arrays by place (2 started + 1)."""
+    """The storm, and what the timeline brings, where the first steps of a stretch look: at its
+    start, and in the middle and at the end of each; arrays by place (2 started + 1), as in
+    `Stretch`."""
 
     rows: Whole
-    weights: Floats
+    weights: Reals
     gust_rows: Whole
-    gust_weights: Floats
+    gust_weights: Reals
+    speed: Reals
+    press: Reals
+    lever: Reals
+    steady: Floats
+    height: Floats
+    across: Floats
+    filling: Floats
 
 
 class Watch(NamedTuple):
@@ -142,139 +149,204 @@ class Storms(NamedTuple):
     gust: Any
 
 
-@compiled
-def storm_at(
-    slope: Any, elevation: Any, gust: Any, start: Start, k: int | np.int64, lane: int
-) -> tuple[float, float, float, float]:
-    """Slope [rad], its rate, elevation [m] and turbulence [m/s] of a lane at place k of a start."""
-    alpha, rate, zeta, u = 0.0, 0.0, 0.0, 0.0
-    row = start.rows[k]
-    w = start.weights[k]
-    if slope is not None:
-        for tap in range(TAPS):
-            alpha += w[tap] * slope[row + tap, lane]
-            rate += w[TAPS + tap] * slope[row + tap, lane]
-    if elevation is not None:
-        for tap in range(TAPS):
-            zeta += w[tap] * elevation[row + tap, lane]
-    if gust is not None:
-        row = start.gust_rows[k]
-        for tap in range(TAPS):
-            u += start.gust_weights[k, tap] * gust[row + tap, lane]
-    return alpha, rate, zeta, u
+@merged
+def look_up(
+    flat: Block, elevation: Any, law: Any, righting: Reals, lever_here: Any, ship: Ship
+) -> None:
+    """What turns every lane at its place in the tables but for the wind, its lever's slope and the
+    law of heel there. A loop of its own: whole pairs fill half as many lanes of a register."""
+    states, work = flat.states, flat.work
+    levers = righting[0]
+    zero = ship.zero
+    for i in range(LANES):
+        along, k = row_of(work[PLACE * LANES + i], ship)
+        if elevation is None:
+            value, lever_slope = both(levers[k])
+        else:
+            level = (work[ZETA * LANES + i] - ship.first_level) * ship.per_level
+            level = level if level > ship.least_level else ship.least_level
+            level = level if level < ship.most_level else ship.most_level
+            below = np.floor(level)
+            below = below if below > zero else zero
+            below = below if below < ship.last_level else ship.last_level
+            part = level - below
+            j = np.uint32(below)
+            above = j + np.uint32(1)
+            value, lever_slope = both(righting[j, k])
+            value_above, slope_above = both(righting[above, k])
+            value += part * (value_above - value)
+            lever_slope += part * (slope_above - lever_slope)
+        work[LEVER * LANES + i] = lever_here - (value + along * lever_slope)
+        work[LEVER_SLOPE * LANES + i] = lever_slope
+        if law is not None:
+            roll = work[STAGE_Y * LANES + i] + ship.added * states[NEW_SLOPE + i]
+            past, k = row_of(place_of(roll, ship), ship)
+            part_of_wind, its_slope = both(law[k])
+            work[LAW * LANES + i] = part_of_wind + past * its_slope
 
 
-@compiled
-def complete_state(
-    block: Block,
+@vectorised
+def accelerate(
+    flat: Block,
     slope: Any,
     elevation: Any,
     gust: Any,
+    law: Any,
+    tables: Tables,
     start: Start,
-    time: float,
-    segment: Floats,
-    c: Coefficients,
+    k: int,
+    turned: Reals,
+    ship: Ship,
+) -> None:
+    """Put into `turned` y″ of every lane at place k of a start, for y and y′ of the room to work
+    in; slope and its rate there become those of the state."""
+    states, keep, work = flat.states, flat.keep, flat.work
+    zero = ship.zero
+    lever_here, press, speed = start.lever[k], start.press[k], start.speed[k]
+    row, gust_row = start.rows[k], start.gust_rows[k]
+    if slope is not None:
+        for i in range(LANES):
+            states[NEW_SLOPE + i], states[NEW_SLOPE_RATE + i] = zero, zero
+        for tap in range(TAPS):
+            a, b = start.weights[k, tap], start.weights[k, TAPS + tap]
+            for i in range(LANES):
+                states[NEW_SLOPE + i] += a * slope[row + tap, i]
+                states[NEW_SLOPE_RATE + i] += b * slope[row + tap, i]
+    if elevation is not None:
+        for i in range(LANES):
+            work[ZETA * LANES + i] = zero
+        for tap in range(TAPS):
+            a = start.weights[k, tap]
+            for i in range(LANES):
+                work[ZETA * LANES + i] += a * elevation[row + tap, i]
+    if gust is not None:
+        for i in range(LANES):
+            work[GUST * LANES + i] = zero
+        for tap in range(TAPS):
+            a = start.gust_weights[k, tap]
+            for i in range(LANES):
+                work[GUST * LANES + i] += a * gust[gust_row + tap, i]
+    for i in range(LANES):
+        heel = work[STAGE_Y * LANES + i] - ship.share * states[NEW_SLOPE + i]
+        work[PLACE * LANES + i] = place_of(heel, ship)
+    look_up(flat, elevation, law, tables.righting, lever_here, ship)
+    for i in range(LANES):
+        if gust is None:
+            wind = keep[WIND_SQUARE * LANES + i] * (press * speed * abs(speed))
+        else:
+            blow = keep[WIND_FACTOR * LANES + i] * (speed + work[GUST * LANES + i])
+            wind = press * blow * abs(blow)
+        if law is not None:
+            wind = wind * work[LAW * LANES + i]
+        lever = work[LEVER * LANES + i] + wind + ship.absolute_gm * states[NEW_SLOPE + i]
+        through = work[STAGE_RATE * LANES + i] - ship.share * states[NEW_SLOPE_RATE + i]
+        resisted = damping(through, ship.linear, ship.quadratic, ship.cubic)
+        turned[i] = lever * ship.per_inertia - resisted
+
+
+@vectorised
+def complete_state(
+    flat: Block,
+    slope: Any,
+    elevation: Any,
+    gust: Any,
+    law: Any,
+    tables: Tables,
+    start: Start,
+    ship: Ship,
 ) -> None:
     """Slope and acceleration of every lane at the start of a stretch, where y and y′ are known."""
-    state = block.states[AFTER]
+    states, work = flat.states, flat.work
     for i in range(LANES):
-        storm = storm_at(slope, elevation, gust, start, np.int64(0), i)
-        state[SLOPE, i], state[SLOPE_RATE, i] = storm[0], storm[1]
-        block.history[0, i] = _acceleration(
-            block, i, (np.float64(state[Y, i]), np.float64(state[RATE, i])), storm, time, segment, c
-        )
+        work[STAGE_Y * LANES + i] = states[NEW_Y + i]
+        work[STAGE_RATE * LANES + i] = states[NEW_RATE + i]
+    accelerate(flat, slope, elevation, gust, law, tables, start, 0, flat.history[0], ship)
 
 
-@compiled
-def _acceleration(
-    block: Block,
-    i: int,
-    state: tuple[float, float],
-    storm: tuple[float, float, float, float],
-    time: float,
-    segment: Floats,
-    c: Coefficients,
-) -> float:
-    """Second derivative of y of a lane, from the moments themselves."""
-    v = np.float64(block.keep[WIND_FACTOR, i]) * (loading(time, segment).wind + storm[3])
-    return on_water(state, (storm[0], storm[1], storm[2]), v, time, c, segment)
-
-
-@compiled
+@vectorised
 def runge_kutta_step(
-    block: Block,
+    flat: Block,
     slope: Any,
     elevation: Any,
     gust: Any,
+    law: Any,
+    tables: Tables,
     start: Start,
     n: int,
-    span: tuple[float, float],
-    segment: Floats,
-    c: Coefficients,
-    most_damping: float,
+    moves: bool,
+    ship: Ship,
+    m: Scheme,
 ) -> None:
-    """Step n of a stretch by the classical fourth-order scheme; `span` is its start and h [s]."""
-    state, after = block.states[BEFORE], block.states[AFTER]
-    begin, h = span
-    middle, end = begin + 0.5 * h, begin + h
-    share = (1.0 if c.relative else 0.0) - c.added_share
+    """Step n of a stretch by the classical fourth-order scheme."""
+    states, work = flat.states, flat.work
+    turns0, turns1, turns2 = flat.history[n % STEPS], flat.turns[0], flat.turns[1]
+    turns3, after = flat.turns[2], flat.history[(n + 1) % STEPS]
+    h, sixth = m.h, m.half / (ship.one + ship.one + ship.one)
     for i in range(LANES):
-        for row in range(ROWS):
-            state[row, i] = after[row, i]
-        y, v = np.float64(state[Y, i]), np.float64(state[RATE, i])
-        a0 = np.float64(block.history[n % STEPS, i])
-        half = storm_at(slope, elevation, gust, start, 2 * n + 1, i)
-        full = storm_at(slope, elevation, gust, start, 2 * n + 2, i)
-        v1 = v + 0.5 * h * a0
-        a1 = _acceleration(block, i, (y + 0.5 * h * v, v1), half, middle, segment, c)
-        v2 = v + 0.5 * h * a1
-        a2 = _acceleration(block, i, (y + 0.5 * h * v1, v2), half, middle, segment, c)
-        v3 = v + h * a2
-        a3 = _acceleration(block, i, (y + h * v2, v3), full, end, segment, c)
-        y += h / 6.0 * (v + 2.0 * v1 + 2.0 * v2 + v3)
-        v += h / 6.0 * (a0 + 2.0 * a1 + 2.0 * a2 + a3)
-        a = _acceleration(block, i, (y, v), full, end, segment, c)
-        after[Y, i], after[RATE, i] = y, v
-        after[SLOPE, i], after[SLOPE_RATE, i] = full[0], full[1]
-        block.history[(n + 1) % STEPS, i] = a
-        through = abs(v - share * full[1])
-        before = abs(np.float64(state[RATE, i]) - share * np.float64(state[SLOPE_RATE, i]))
-        through = through if through > before else before
-        damped = c.linear + through * (2.0 * c.quadratic + 3.0 * c.cubic * through)
-        block.keep[STRAIN, i] = damped / most_damping
+        y, v = states[NEW_Y + i], states[NEW_RATE + i]
+        states[OLD_Y + i], states[OLD_RATE + i] = y, v
+        states[OLD_SLOPE + i] = states[NEW_SLOPE + i]
+        states[OLD_SLOPE_RATE + i] = states[NEW_SLOPE_RATE + i]
+        work[STAGE_Y * LANES + i] = y + m.half * v
+        work[STAGE_RATE * LANES + i] = v + m.half * turns0[i]
+    if moves:
+        remake_at(tables, start, 2 * n + 1)
+    accelerate(flat, slope, elevation, gust, law, tables, start, 2 * n + 1, turns1, ship)
+    for i in range(LANES):
+        y, v = states[OLD_Y + i], states[OLD_RATE + i]
+        work[STAGE_Y * LANES + i] = y + m.half * (v + m.half * turns0[i])
+        work[STAGE_RATE * LANES + i] = v + m.half * turns1[i]
+    accelerate(flat, slope, elevation, gust, law, tables, start, 2 * n + 1, turns2, ship)
+    for i in range(LANES):
+        y, v = states[OLD_Y + i], states[OLD_RATE + i]
+        work[STAGE_Y * LANES + i] = y + h * (v + m.half * turns1[i])
+        work[STAGE_RATE * LANES + i] = v + h * turns2[i]
+    if moves:
+        remake_at(tables, start, 2 * n + 2)
+    accelerate(flat, slope, elevation, gust, law, tables, start, 2 * n + 2, turns3, ship)
+    for i in range(LANES):
+        y, v = states[OLD_Y + i], states[OLD_RATE + i]
+        twice = turns1[i] + turns2[i]
+        y += h * (v + sixth * (turns0[i] + twice))
+        v += sixth * (turns0[i] + twice + twice + turns3[i])
+        states[NEW_Y + i], work[STAGE_Y * LANES + i] = y, y
+        states[NEW_RATE + i], work[STAGE_RATE * LANES + i] = v, v
+    accelerate(flat, slope, elevation, gust, law, tables, start, 2 * n + 2, after, ship)
 
 
-@compiled
-def look_over(block: Block, half: float, ship: Ship, counting: float) -> tuple[bool, bool]:
-    """After a Runge-Kutta step what `adams_steps` does beside the step itself: bounds, upcrossings.
+@vectorised
+def look_over(flat: Block, ship: Ship, m: Scheme, counting: Any) -> tuple[bool, bool]:
+    """After a Runge-Kutta step what `adams_steps` does beside the step itself: strain, bounds,
+    upcrossings.
 
     Gives whether any lane may pass a bound or is strained, and whether any may pass an extreme.
     """
-    state, after, keep = block.states[BEFORE], block.states[AFTER], block.keep
+    states, keep = flat.states, flat.keep
     near, further = False, False
     for i in range(LANES):
-        roll, before = (
-            after[Y, i] + ship.added * after[SLOPE, i],
-            state[Y, i] + ship.added * state[SLOPE, i],
+        roll = states[NEW_Y + i] + ship.added * states[NEW_SLOPE + i]
+        before = states[OLD_Y + i] + ship.added * states[OLD_SLOPE + i]
+        p0 = abs(states[OLD_RATE + i] + ship.added * states[OLD_SLOPE_RATE + i])
+        p1 = abs(states[NEW_RATE + i] + ship.added * states[NEW_SLOPE_RATE + i])
+        q0 = abs(states[OLD_RATE + i] - ship.share * states[OLD_SLOPE_RATE + i])
+        q1 = abs(states[NEW_RATE + i] - ship.share * states[NEW_SLOPE_RATE + i])
+        slope = damping_slope(max(q0, q1), ship.linear, ship.twice_quadratic, ship.thrice_cubic)
+        strain = slope * ship.per_most_damping
+        heel = states[NEW_Y + i] - ship.share * states[NEW_SLOPE + i]
+        heel = max(heel, -ship.port_weight * heel) + ship.port_reach * m.half * (q0 + q1)
+        reach = m.half * (p0 + p1)
+        over = max(
+            abs(roll) + reach - keep[ROLL_BOUND * LANES + i], heel - keep[HEEL_BOUND * LANES + i]
         )
-        p0, p1 = (
-            state[RATE, i] + ship.added * state[SLOPE_RATE, i],
-            after[RATE, i] + ship.added * after[SLOPE_RATE, i],
+        keep[OVER * LANES + i], keep[STRAIN * LANES + i] = over, strain
+        near = near or not (over < ship.zero and strain <= ship.one)
+        beyond = max(
+            roll + reach - keep[ROLL_MAX * LANES + i], keep[ROLL_MIN * LANES + i] + reach - roll
         )
-        q0, q1 = (
-            state[RATE, i] - ship.share * state[SLOPE_RATE, i],
-            after[RATE, i] - ship.share * after[SLOPE_RATE, i],
-        )
-        heel = after[Y, i] - ship.share * after[SLOPE, i]
-        heel = max(heel, -ship.port_weight * heel) + ship.port_reach * half * (abs(q0) + abs(q1))
-        reach = half * (abs(p0) + abs(p1))
-        over = max(abs(roll) + reach - keep[ROLL_BOUND, i], heel - keep[HEEL_BOUND, i])
-        keep[OVER, i] = over
-        near = near or not (over < 0.0 and keep[STRAIN, i] <= 1.0)
-        beyond = max(roll + reach - keep[ROLL_MAX, i], keep[ROLL_MIN, i] + reach - roll)
-        further = further or max(beyond, heel - keep[HEEL_MOST, i]) > 0.0
-        if before < keep[LEVEL, i] - ship.slack and roll >= keep[LEVEL, i]:
-            keep[UPCROSSINGS, i] += counting
+        further = further or max(beyond, heel - keep[HEEL_MOST * LANES + i]) > ship.zero
+        level = keep[LEVEL * LANES + i]
+        if before < level - ship.slack and roll >= level:
+            keep[UPCROSSINGS * LANES + i] += counting
     return near, further
 
 
@@ -293,8 +365,7 @@ def adams_steps(
     watch: Watch,
     ship: Ship,
     m: Scheme,
-    segment: Floats,
-    c: Coefficients,
+    half_inertia: float,
 ) -> int:
     """Make steps [first, last) of a stretch; the number of the step after the last one made.
 
@@ -306,7 +377,6 @@ def adams_steps(
     history, histories = flat.history, flat.histories
     states, keep, work = flat.states, flat.keep, flat.work
     righting, potential = tables.righting, tables.potential
-    levers = righting[0]
     zero, one = ship.zero, ship.one
     counting = one if stretch.counts else zero
     r0, r1, r2 = (first - 1) % STEPS, (first - 2) % STEPS, (first - 3) % STEPS
@@ -316,27 +386,16 @@ def adams_steps(
         # The oldest acceleration of the ring gives way to the newest.
         r0, r1, r2, r3, r4, r5 = r5, r0, r1, r2, r3, r4
         near, further = False, False
-        if stretch.moves:
+        if stretch.moves and n >= stretch.started:
             remake(
                 tables, stretch.height[n], stretch.across[n], stretch.steady[n], stretch.lever[n],
                 stretch.filling[n],
             )  # fmt: skip
         if n < stretch.started:
-            span = (stretch.start + n * h, h)
-            block = shaped(flat)
             runge_kutta_step(
-                block,
-                slope,
-                elevation,
-                gust,
-                start,
-                n,
-                span,
-                segment,
-                c,
-                np.float64(one / ship.per_most_damping),
+                flat, slope, elevation, gust, law, tables, start, n, stretch.moves, ship, m
             )
-            near, further = look_over(block, np.float64(m.half), ship, counting)
+            near, further = look_over(flat, ship, m, counting)
         else:
             lever_here, press, speed = stretch.lever[n], stretch.press[n], stretch.speed[n]
             wind_here = press * speed * abs(speed)
@@ -418,32 +477,10 @@ def adams_steps(
                 work[AHEAD * LANES + i] = ahead
                 work[PLACE * LANES + i] = place_of(y - ship.share * states[NEW_SLOPE + i], ship)
                 states[NEW_Y + i], states[NEW_RATE + i] = y, v
-            # .. look up what turns her there (apart: whole pairs fill fewer lanes of a register), ..
-            for i in range(LANES):
-                along, k = row_of(work[PLACE * LANES + i], ship)
-                if elevation is None:
-                    value, lever_slope = both(levers[k])
-                else:
-                    level = (work[ZETA * LANES + i] - ship.first_level) * ship.per_level
-                    level = level if level > ship.least_level else ship.least_level
-                    level = level if level < ship.most_level else ship.most_level
-                    below = np.floor(level)
-                    below = below if below > zero else zero
-                    below = below if below < ship.last_level else ship.last_level
-                    part = level - below
-                    j = np.uint32(below)
-                    above = j + np.uint32(1)
-                    value, lever_slope = both(righting[j, k])
-                    value_above, slope_above = both(righting[above, k])
-                    value += part * (value_above - value)
-                    lever_slope += part * (slope_above - lever_slope)
-                work[LEVER * LANES + i] = lever_here - (value + along * lever_slope)
-                work[LEVER_SLOPE * LANES + i] = lever_slope
                 if law is not None:
-                    roll = states[NEW_Y + i] + ship.added * states[NEW_SLOPE + i]
-                    past, k = row_of(place_of(roll, ship), ship)
-                    part_of_wind, its_slope = both(law[k])
-                    work[LAW * LANES + i] = part_of_wind + past * its_slope
+                    work[STAGE_Y * LANES + i] = y
+            # .. look up what turns her there, ..
+            look_up(flat, elevation, law, righting, lever_here, ship)
             # .. correct, and see how far the step may have gone: within it an angle reaches no
             # further than half a step at both ends' rates together, so few lanes come near a
             # limit, or past an extreme so far, that only flags are raised here.
@@ -510,14 +547,28 @@ def adams_steps(
             if stretch.counts:
                 if stretch.moves:
                     _remake_within(tables, stretch, n)
-                energies(flat, potential, watch.wells, output, 0.5 * c.inertia, ship)
+                energies(flat, potential, watch.wells, output, half_inertia, ship)
             if histories.shape[1] > 0:
                 _note(flat, output, stretch, n, gust, law, ship)
         if near:
-            park(shaped(flat), stretch.start + (n + stretch.place[n]) * h if output >= 0 else np.inf)
+            noted = stretch.start + (n + stretch.place[n]) * h if output >= 0 else np.inf
+            park(shaped(flat), noted)
             if not under_way:
                 return n + 1
     return last
+
+
+@compiled
+def remake_at(tables: Tables, start: Start, k: int) -> None:
+    """The tables for the loading at place k of a start."""
+    remake(
+        tables,
+        start.height[k],
+        start.across[k],
+        start.steady[k],
+        start.lever[k],
+        start.filling[k],
+    )
 
 
 @compiled
@@ -690,7 +741,8 @@ def _note(
             part_of_wind, its_slope = both(law[k])
             wind *= part_of_wind + past * its_slope
         histories[0, output, i] = roll
-        histories[1, output, i] = state[RATE * LANES + i] + ship.added * state[SLOPE_RATE * LANES + i]
+        rate = state[RATE * LANES + i] + ship.added * state[SLOPE_RATE * LANES + i]
+        histories[1, output, i] = rate
         histories[2, output, i] = state[SLOPE * LANES + i]
         histories[3, output, i] = lever + wind
 
@@ -709,19 +761,25 @@ def note_start(
     block: Block,
     output: int,
     gust: Any,
+    law: Any,
     start: Start,
-    time: float,
-    segment: Floats,
-    c: Coefficients,
+    ship: Ship,
 ) -> None:
     """The histories at the output that a stretch begins with."""
     state, histories = block.states[AFTER], block.histories
-    now = loading(time, segment)
     for i in range(LANES):
-        roll = state[Y, i] + c.added_share * state[SLOPE, i]
-        _, _, _, u = storm_at(None, None, gust, start, np.int64(0), i)
-        v = block.keep[WIND_FACTOR, i] * (now.wind + u)
+        roll = state[Y, i] + ship.added * state[SLOPE, i]
+        v = start.speed[0]
+        if gust is not None:
+            for tap in range(TAPS):
+                v += start.gust_weights[0, tap] * gust[start.gust_rows[0] + tap, i]
+        v = block.keep[WIND_FACTOR, i] * v
+        wind = start.press[0] * v * abs(v)
+        if law is not None:
+            past, k = row_of(place_of(roll, ship), ship)
+            part_of_wind, its_slope = both(law[k])
+            wind *= part_of_wind + past * its_slope
         histories[0, output, i] = roll
-        histories[1, output, i] = state[RATE, i] + c.added_share * state[SLOPE_RATE, i]
+        histories[1, output, i] = state[RATE, i] + ship.added * state[SLOPE_RATE, i]
         histories[2, output, i] = state[SLOPE, i]
-        histories[3, output, i] = now.lever + wind_lever(roll, v, c) / now.mass
+        histories[3, output, i] = start.lever[0] + wind

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.engines.at_outputs import AtOutputs
+from rollsim.engines.base import Case
 from rollsim.engines.block.adams import STEPS, Scheme, scheme
 from rollsim.engines.block.steps import Start, Stretch
 from rollsim.forcing.interpolation import TAPS, weights
@@ -89,14 +90,8 @@ def _piece(
     begin, step, count = span
     ends: Floats = np.asarray(begin + step * np.arange(1, count + 1))
     # One value more, the last, is that of the stretch's start: index -1 finds it.
-    passed = np.append(ends, begin) - segment[START]
-    mass, height, across, lever, free = (
-        segment[k] + segment[k + 1] * passed for k in (MASS, HEIGHT, ACROSS, LEVER, FREE_SURFACE)
-    )
-    speed = segment[WIND] + passed * (segment[WIND + 1] + passed * segment[WIND + 2])
-    press = case.coefficients.wind / mass
-    mean = case.mean_wind_at(np.append(ends, begin))
-    steady = press * mean * np.abs(mean)
+    acting = _acting(case, segment, np.append(ends, begin), kind)
+    steady = acting["steady"]
     rates = [MASS + 1, HEIGHT + 1, ACROSS + 1, LEVER + 1, FREE_SURFACE + 1, FILLING + 1]
     moving = bool(np.any(segment[rates]))
     moving = moving or bool(np.any(steady != steady[0]))
@@ -119,13 +114,7 @@ def _piece(
         noted_rows=noted_rows,
         noted_weights=noted,
         first_output=int(output[holds[0]]) if holds.size else 0,
-        speed=speed.astype(kind),
-        press=press.astype(kind),
-        steady=steady,
-        lever=lever.astype(kind),
-        height=height / mass + free,
-        across=across / mass,
-        filling=segment[FILLING] + segment[FILLING + 1] * passed,
+        **acting,
         output=output,
         place=place,
         sample=sample,
@@ -133,8 +122,28 @@ def _piece(
         started=started,
     )
     places: Floats = np.asarray(begin + 0.5 * step * np.arange(2 * started + 1))
-    start = _start(case.coefficients.ramp, channels, segment, places)
+    start = _start(case, channels, segment, places, kind)
     return Piece(stretch, scheme(step, kind), start, segment, begin + step * count)
+
+
+def _acting(case: Case, segment: Floats, times: Floats, kind: type) -> dict[str, Any]:
+    """What the timeline brings at given times, as `Stretch` has it."""
+    passed = times - segment[START]
+    mass, height, across, lever, free = (
+        segment[k] + segment[k + 1] * passed for k in (MASS, HEIGHT, ACROSS, LEVER, FREE_SURFACE)
+    )
+    speed = segment[WIND] + passed * (segment[WIND + 1] + passed * segment[WIND + 2])
+    press = case.coefficients.wind / mass
+    mean = case.mean_wind_at(times)
+    return {
+        "speed": speed.astype(kind),
+        "press": press.astype(kind),
+        "steady": press * mean * np.abs(mean),
+        "lever": lever.astype(kind),
+        "height": height / mass + free,
+        "across": across / mass,
+        "filling": segment[FILLING] + segment[FILLING + 1] * passed,
+    }
 
 
 def _samples(count: int, step: float, stride: int) -> tuple[Floats, Floats]:
@@ -226,14 +235,17 @@ def _gusts_at(wind: Channel | None, times: Floats, kind: type) -> tuple[Whole, N
     return rows, np.ascontiguousarray(found[:, :TAPS].astype(kind))
 
 
-def _start(length: float, channels: Channels, segment: Floats, places: Floats) -> Start:
+def _start(
+    case: Case, channels: Channels, segment: Floats, places: Floats, kind: type
+) -> Start:
     rows, found = np.zeros(places.size, dtype=np.int64), np.zeros((places.size, 2 * TAPS))
-    gust_rows, gust_found = rows, found[:, :TAPS].copy()
+    gust_rows, gust_found = rows, found[:, :TAPS]
     sea = channels.slope or channels.elevation
     if sea is not None:
         rows, found = weights(places, sea.step, sea.band)
-        found = _grown(found, places, length, segment)
+        found = _grown(found, places, case.coefficients.ramp, segment)
     if channels.wind is not None:
         gust_rows, gust_found = weights(places, channels.wind.step, channels.wind.band)
-        gust_found = np.ascontiguousarray(gust_found[:, :TAPS])
-    return Start(rows, found, gust_rows, gust_found)
+    gust_found = np.ascontiguousarray(gust_found[:, :TAPS])
+    acting = _acting(case, segment, places, kind)
+    return Start(rows, found.astype(kind), gust_rows, gust_found.astype(kind), **acting)
