@@ -69,6 +69,12 @@ def vectorised(function: F) -> F:
 
 
 def merged(function: F) -> F:
+    """`function` compiled like `vectorised`, and put whole into its caller: for loops over lanes
+    that a step makes only now and then.
+
+    A call hands over every number of its tuples one by one, some two hundred: that costs more than
+    such a loop.
+    """
     return _compile(function, pipeline_class=_NoAlias, fastmath={"contract"}, forceinline=True)
 
 

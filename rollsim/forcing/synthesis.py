@@ -115,11 +115,19 @@ class Synthesis:
         from scipy.fft import irfft
 
         lanes, lines = realisations.size, self.lines
+        first, last = self.place[0, 0], self.place[-1, 0]
+        # Lines on neighbouring frequencies of their own are put there, others added up.
+        own = lines.parts == 1 and self.place.shape == (last - first + 1, 1)
         spectrum = _room(self.length // 2 + 1, lanes, kind)
+        if own:
+            spectrum[:first] = spectrum[last + 1 :] = 0.0
+        else:
+            spectrum[...] = 0.0
         spread = self.place, self.real, self.imag
         key = (lines.purpose, lines.first, np.uint64(seed), realisations)
         if lines.parts == 1:
-            fill(spectrum, spread, lines.amplitude, self.lead, key, np.empty((4, lanes)))
+            room = np.empty((4, lanes))
+            fill(spectrum, spread, lines.amplitude, self.lead, key, room, adds=not own)
         else:
             room = np.empty((lines.parts + 2, 2, lanes))
             fill_parts(spectrum, spread, lines.amplitude, self.lead, key, lines.first_part, room)
@@ -136,14 +144,13 @@ _rooms = threading.local()
 
 
 def _room(frequencies: int, lanes: int, kind: type) -> Reals:
-    """Zeros for the spectra of a block, the same memory again in every block of a thread.
+    """Room for the spectra of a block, the same memory again in every block of a thread.
 
     Fresh memory would be handed out by the system page by page, which costs more than the sums.
     """
     room: Reals | None = getattr(_rooms, "spectrum", None)
     if room is None or room.shape != (frequencies, lanes, 2) or room.dtype != kind:
         room = _rooms.spectrum = np.empty((frequencies, lanes, 2), dtype=kind)
-    room[...] = 0.0
     return room
 
 
@@ -289,9 +296,16 @@ Key = tuple[int, int, np.uint64, Words]
 
 @vectorised
 def fill(
-    spectrum: Reals, spread: Spread, size: Floats, lead: Floats, key: Key, drawn: Floats
+    spectrum: Reals,
+    spread: Spread,
+    size: Floats,
+    lead: Floats,
+    key: Key,
+    drawn: Floats,
+    adds: bool,
 ) -> None:
-    """Put the lines of every lane into `spectrum` (frequencies, lanes, real and imaginary).
+    """Put the lines of every lane into `spectrum` (frequencies, lanes, real and imaginary), or add
+    them to what is there.
 
     a cos(ωt + ε) is the real part of a e^(iε) e^(iωt), half of it at ω, half at −ω. The loop goes
     by pairs of draws; the first index may be odd, then the first half of a pair is idle. `drawn`
@@ -319,9 +333,14 @@ def fill(
             if 0 <= i < count:
                 for k in range(place.shape[1]):
                     p, q = 0.5 * size[i] * real[i, k], 0.5 * size[i] * imag[i, k]
-                    for lane in range(lanes):
-                        spectrum[place[i, k], lane, 0] += p * drawn[2 * half, lane]
-                        spectrum[place[i, k], lane, 1] += q * drawn[2 * half + 1, lane]
+                    if adds:
+                        for lane in range(lanes):
+                            spectrum[place[i, k], lane, 0] += p * drawn[2 * half, lane]
+                            spectrum[place[i, k], lane, 1] += q * drawn[2 * half + 1, lane]
+                    else:
+                        for lane in range(lanes):
+                            spectrum[place[i, k], lane, 0] = p * drawn[2 * half, lane]
+                            spectrum[place[i, k], lane, 1] = q * drawn[2 * half + 1, lane]
 
 
 @vectorised

@@ -83,7 +83,7 @@ class BlockSolver(OdeSolver):  # type: ignore[misc]
         self._piece, self._step = -1, 0
 
     def _step_impl(self) -> tuple[bool, str | None]:
-        pieces, c = self.stepper.pieces, self.stepper.outputs.case.coefficients
+        pieces = self.stepper.pieces
         if self._piece < 0 or self._step == pieces[self._piece].stretch.output.size:
             self._piece, self._step = self._piece + 1, 0
             self._begin()
@@ -92,7 +92,7 @@ class BlockSolver(OdeSolver):  # type: ignore[misc]
         before = self._at(n)
         adams_steps(
             flat_of(self.block), *self.storms, self.stepper.law, self.tables, stretch, piece.start,
-            n, n + 1, self.watch, self.stepper.ship, piece.scheme, 0.5 * c.inertia,
+            n, n + 1, self.watch, self.stepper.ship, piece.scheme, self.stepper.half_inertia,
         )  # fmt: skip
         self._step = n + 1
         after = self._at(n + 1)

@@ -67,7 +67,8 @@ class Stepper:
         self.pieces = list(pieces(outputs, self.channels, grid))
         self.ship = _ship(outputs, self.tables, grid, bounds)
         self.law = self.tables.law if case.coefficients.heel_law > 0 else None
-        self.watch = Watch(case.limits, np.ascontiguousarray(outputs.wells), outputs.bottoms)
+        self.watch = Watch(case.limits, outputs.wells.astype(grid.kind), outputs.bottoms)
+        self.half_inertia = grid.kind(0.5 * case.coefficients.inertia)
         self._sought = Course(
             [_without_outputs(piece) for piece in self.pieces],
             self.watch._replace(bottoms=np.zeros(0)),
@@ -146,7 +147,6 @@ class Stepper:
     def _step_through(self, block: Block, storms: Storms, levels: Floats, *, sought: bool) -> None:
         pieces, watch = self._sought if sought else self._whole
         limits, tables = watch.limits, own_tables(self.tables)
-        half_inertia = 0.5 * self.outputs.case.coefficients.inertia
         set_bounds(block, limits)
         counting, flat = False, flat_of(block)
         for piece in pieces:
@@ -166,7 +166,7 @@ class Stepper:
             count = stretch.output.size
             made = adams_steps(
                 flat, *storms, self.law, tables, stretch, piece.start, 0, count, watch,
-                self.ship, piece.scheme, half_inertia,
+                self.ship, piece.scheme, self.half_inertia,
             )  # fmt: skip
             if made < count or not block.record[at.LIVE].any():
                 break
@@ -182,8 +182,10 @@ class Stepper:
             note_start(block, number, storms.gust, self.law, piece.start, self.ship)
         if piece.stretch.counts:
             block.outputs[...] = block.states[at.AFTER]
-            half = 0.5 * case.coefficients.inertia
-            energies(flat_of(block), tables.potential, self.watch.wells, number, half, self.ship)
+            energies(
+                flat_of(block), tables.potential, self.watch.wells, number, self.half_inertia,
+                self.ship,
+            )  # fmt: skip
 
     def _measured(self, block: Block, lanes: RunList, wanted: int) -> Measured:
         record, keep = block.record[:, :wanted], block.keep[:, :wanted].astype(np.float64)

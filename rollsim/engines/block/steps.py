@@ -110,6 +110,7 @@ class Stretch(NamedTuple):
     filling: Floats
     output: Whole
     place: Floats
+    cubic: Reals
     sample: Floats
     since: Floats
     started: int
@@ -137,7 +138,7 @@ class Watch(NamedTuple):
     """What a case is watched for; `wells` (outputs, 4) are `ship.wells.Well`, `bottoms` [rad]."""
 
     limits: Limits
-    wells: Floats
+    wells: Reals
     bottoms: Floats
 
 
@@ -365,7 +366,7 @@ def adams_steps(
     watch: Watch,
     ship: Ship,
     m: Scheme,
-    half_inertia: float,
+    half_inertia: Any,
 ) -> int:
     """Make steps [first, last) of a stretch; the number of the step after the last one made.
 
@@ -543,7 +544,7 @@ def adams_steps(
             _sides(flat, watch.bottoms, stretch.counts, np.float64(ship.share))
         output = stretch.output[n]
         if output >= 0:
-            _at_output(flat, stretch.place[n], m)
+            _at_output(flat, stretch, n)
             if stretch.counts:
                 if stretch.moves:
                     _remake_within(tables, stretch, n)
@@ -671,15 +672,12 @@ def _sides(flat: Block, bottoms: Floats, counts: bool, share: float) -> None:
 
 
 @merged
-def _at_output(flat: Block, place: float, m: Scheme) -> None:
-    """The state at an output within a step: angle and slope by the cubics through value and rate
+def _at_output(flat: Block, stretch: Stretch, n: int) -> None:
+    """The state at the output within step n: angle and slope by the cubics through value and rate
     at both ends, their rates by the cubics' slopes."""
-    states, outputs, h = flat.states, flat.outputs, np.float64(m.h)
-    x, z = place, 1.0 - place
-    f0, f1 = z * z * (1.0 + 2.0 * x), x * x * (1.0 + 2.0 * z)
-    g0, g1 = h * x * z * z, -h * x * x * z
-    p = 6.0 * x * z / h
-    q0, q1 = z * (1.0 - 3.0 * x), x * (1.0 - 3.0 * z)
+    states, outputs, w = flat.states, flat.outputs, stretch.cubic
+    f0, f1, g0, g1 = w[n, 0], w[n, 1], w[n, 2], w[n, 3]
+    p, q0, q1 = w[n, 4], w[n, 5], w[n, 6]
     for i in range(LANES):
         a, b = states[OLD_Y + i], states[NEW_Y + i]
         c, d = states[OLD_RATE + i], states[NEW_RATE + i]
@@ -695,16 +693,16 @@ def _at_output(flat: Block, place: float, m: Scheme) -> None:
 def energies(
     flat: Block,
     potential: Reals,
-    wells: Floats,
+    wells: Reals,
     output: int,
-    half_inertia: float,
+    half_inertia: Any,
     ship: Ship,
 ) -> None:
     """The greatest E/E_b so far, of every lane at an output; at least 1 beyond a barrier's heel."""
     outputs, keep = flat.outputs, flat.keep
     one = ship.one
     low, port, starboard = wells[output, 0], wells[output, 2], wells[output, 3]
-    per_barrier = 1.0 / wells[output, 1]
+    per_barrier = one / wells[output, 1]
     for i in range(LANES):
         heel = outputs[Y * LANES + i] - ship.share * outputs[SLOPE * LANES + i]
         rate = outputs[RATE * LANES + i] - ship.share * outputs[SLOPE_RATE * LANES + i]

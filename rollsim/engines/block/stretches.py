@@ -117,6 +117,7 @@ def _piece(
         **acting,
         output=output,
         place=place,
+        cubic=_cubic(place, step).astype(kind),
         sample=sample,
         since=since,
         started=started,
@@ -144,6 +145,15 @@ def _acting(case: Case, segment: Floats, times: Floats, kind: type) -> dict[str,
         "across": across / mass,
         "filling": segment[FILLING] + segment[FILLING + 1] * passed,
     }
+
+
+def _cubic(place: Floats, step: float) -> Floats:
+    """Weights (n, 7) of the cubic through value and rate at both ends of a step, and of its slope
+    by the values' difference and both rates."""
+    x, z = place, 1.0 - place
+    value = z * z * (1.0 + 2.0 * x), x * x * (1.0 + 2.0 * z), step * x * z * z, -step * x * x * z
+    rate = 6.0 * x * z / step, z * (1.0 - 3.0 * x), x * (1.0 - 3.0 * z)
+    return np.stack((*value, *rate), axis=1)
 
 
 def _samples(count: int, step: float, stride: int) -> tuple[Floats, Floats]:
