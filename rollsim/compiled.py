@@ -50,6 +50,20 @@ def inlined(function: F) -> F:
     return _compile(function, forceinline=True)
 
 
+def inner(function: F) -> F:
+    """`function` compiled like `compiled` for callers that are compiled themselves.
+
+    Without the wrapper that takes Python's arguments apart, which for tuples of many numbers takes
+    longer to compile than the function: called from Python it would crash.
+    """
+    return _compile(function, no_cpython_wrapper=True)
+
+
+def inner_inlined(function: F) -> F:
+    """`function` compiled like `inlined`, and for callers that are compiled, as `inner`."""
+    return _compile(function, forceinline=True, no_cpython_wrapper=True)
+
+
 class _NoAlias(CompilerBase):
     """numba's usual pipeline, with the promise that array arguments do not overlap."""
 
@@ -68,18 +82,33 @@ def vectorised(function: F) -> F:
     return _compile(function, pipeline_class=_NoAlias, fastmath={"contract"})
 
 
+def vectorised_inner(function: F) -> F:
+    """`function` compiled like `vectorised`, and for callers that are compiled, as `inner`."""
+    return _compile(
+        function, pipeline_class=_NoAlias, fastmath={"contract"}, no_cpython_wrapper=True
+    )
+
+
 def merged(function: F) -> F:
-    """`function` compiled like `vectorised`, and put whole into its caller: for loops over lanes
-    that a step makes only now and then.
+    """`function` compiled like `vectorised`, and put whole into its caller, which is compiled: for
+    loops over lanes that a step makes only now and then.
 
     A call hands over every number of its tuples one by one, some two hundred: that costs more than
     such a loop.
     """
-    return _compile(function, pipeline_class=_NoAlias, fastmath={"contract"}, forceinline=True)
+    return _compile(
+        function,
+        pipeline_class=_NoAlias,
+        fastmath={"contract"},
+        forceinline=True,
+        no_cpython_wrapper=True,
+    )
 
 
 def _compile(function: F, **options: Any) -> F:
-    made: Any = numba.njit(nogil=True, error_model="numpy", **options)(function)
+    made: Any = numba.njit(nogil=True, error_model="numpy", no_cfunc_wrapper=True, **options)(
+        function
+    )
     folder = cache_folder()
     if folder is not None and not getattr(config, "DISABLE_JIT"):  # noqa: B009
         made._cache = _Cache(function, options, folder)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.compiled import compiled
+from rollsim.compiled import inner
 from rollsim.engines.block.adams import STEPS
 from rollsim.engines.block.lanes import (
     AFTER,
@@ -78,7 +78,7 @@ class Step(NamedTuple):
     counts: bool
 
 
-@compiled
+@inner
 def _quintic(block: Block, lane: int, step: Step) -> Floats:
     """Coefficients in x from 0 to 1 of y over the step."""
     h, state, after = step.h, block.states[BEFORE], block.states[AFTER]
@@ -96,7 +96,7 @@ def _quintic(block: Block, lane: int, step: Step) -> Floats:
     return series
 
 
-@compiled
+@inner
 def _with_slope(angle: Floats, block: Block, lane: int, step: Step, share: float) -> Floats:
     """The series with `share` times the slope over the step added."""
     h, state, after = step.h, block.states[BEFORE], block.states[AFTER]
@@ -110,7 +110,7 @@ def _with_slope(angle: Floats, block: Block, lane: int, step: Step, share: float
     return series
 
 
-@compiled
+@inner
 def _value(series: Floats, x: float) -> float:
     value = 0.0
     for k in range(series.size - 1, -1, -1):
@@ -118,7 +118,7 @@ def _value(series: Floats, x: float) -> float:
     return value
 
 
-@compiled
+@inner
 def _rate(series: Floats, x: float) -> float:
     value = 0.0
     for k in range(series.size - 1, 0, -1):
@@ -126,7 +126,7 @@ def _rate(series: Floats, x: float) -> float:
     return value
 
 
-@compiled
+@inner
 def _turn(series: Floats, low: float, high: float) -> float:
     """Where between low and high the value turns: the root of its rate, by halving."""
     rising = _rate(series, low) > 0.0
@@ -139,7 +139,7 @@ def _turn(series: Floats, low: float, high: float) -> float:
     return high
 
 
-@compiled
+@inner
 def _first_passing(series: Floats, limit: float) -> float:
     """First x in [0, 1] at which |series| reaches the limit; 2 where it does not."""
     if limit == math.inf:
@@ -169,7 +169,7 @@ def _first_passing(series: Floats, limit: float) -> float:
     return 2.0
 
 
-@compiled
+@inner
 def _range(series: Floats, end: float) -> tuple[float, float]:
     """Least and greatest value up to x = end."""
     least, most = math.inf, -math.inf
@@ -186,7 +186,7 @@ def _range(series: Floats, end: float) -> tuple[float, float]:
     return least, most
 
 
-@compiled
+@inner
 def _leaps(block: Block, lane: int, step: Step) -> bool:
     """Whether y went further than its rates allow, or to no number."""
     state, after = block.states[BEFORE], block.states[AFTER]
@@ -194,7 +194,7 @@ def _leaps(block: Block, lane: int, step: Step) -> bool:
     return not abs(after[Y, lane] - state[Y, lane]) <= FARTHEST * step.h * fastest + 1e-6
 
 
-@compiled
+@inner
 def closer_look(
     block: Block, step: Step, limits: Limits, shares: tuple[float, float, float]
 ) -> bool:
@@ -224,7 +224,7 @@ def closer_look(
     return under_way
 
 
-@compiled
+@inner
 def _passes(
     block: Block, lane: int, step: Step, limits: Limits, shares: tuple[float, float, float]
 ) -> bool:
@@ -275,7 +275,7 @@ def _passes(
     return True
 
 
-@compiled
+@inner
 def add_sample(record: Floats, lane: int, span: float, roll: float, rate: float) -> None:
     """Add `span` [s] up to `roll`, `rate` to a lane's integrals of roll and its square.
 
@@ -290,7 +290,7 @@ def add_sample(record: Floats, lane: int, span: float, roll: float, rate: float)
     )
 
 
-@compiled
+@inner
 def close(block: Block, lane: int, time: float) -> None:
     """End a lane: keep its numbers, and let nothing look at it again."""
     record, keep = block.record, block.keep
@@ -306,7 +306,7 @@ def close(block: Block, lane: int, time: float) -> None:
     keep[ROLL_MIN, lane] = -math.inf
 
 
-@compiled
+@inner
 def park(block: Block, output: float) -> None:
     """Lay the lanes that have ended upright at rest, once the output at the time `output` [s] is
     written: one within the step of an end, before the end, still belongs to the run."""

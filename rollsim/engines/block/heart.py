@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from rollsim.compiled import inlined
+from rollsim.compiled import inner_inlined
 from rollsim.motion.moments import damping, damping_slope
 
 if TYPE_CHECKING:
@@ -59,7 +59,7 @@ class Ship(NamedTuple):
     one: Any
 
 
-@inlined
+@inner_inlined
 def foresee(y: float, rate: float, f: Six, m: Scheme) -> tuple[float, float, float]:
     """Predicted angle and rate, and the acceleration extrapolated to the step's end."""
     angle = (
@@ -74,7 +74,7 @@ def foresee(y: float, rate: float, f: Six, m: Scheme) -> tuple[float, float, flo
     return angle, turn, ahead
 
 
-@inlined
+@inner_inlined
 def settle(
     lever: float, lever_slope: float, through: float, ahead: float, ship: Ship, m: Scheme
 ) -> tuple[float, float, float, float]:
@@ -95,7 +95,7 @@ def settle(
     return a, shift, turn, missed if missed > damped else damped
 
 
-@inlined
+@inner_inlined
 def kink(before: float, after: float, ship: Ship, m: Scheme) -> float:
     """What the sums miss of the rate where |p| p turns over in a step, from p at both ends.
 
@@ -110,7 +110,7 @@ def kink(before: float, after: float, ship: Ship, m: Scheme) -> float:
     return error
 
 
-@inlined
+@inner_inlined
 def place_of(angle: float, ship: Ship) -> float:
     """Where an angle [rad] lies in the tables, in rows; beyond the tables counts as their end."""
     z = angle * ship.per_step + ship.upright
@@ -119,7 +119,7 @@ def place_of(angle: float, ship: Ship) -> float:
     return place
 
 
-@inlined
+@inner_inlined
 def row_of(place: float, ship: Ship) -> tuple[float, np.uint32]:
     """How far [rad] a place lies past the nearest row of the tables, and that row's number.
 

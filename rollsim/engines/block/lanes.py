@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.compiled import compiled
+from rollsim.compiled import inner
 from rollsim.engines.block.adams import STEPS
 
 Floats = NDArray[np.float64]
@@ -106,7 +106,7 @@ def flat_of(block: Block) -> Block:
     )
 
 
-@compiled
+@inner
 def shaped(flat: Block) -> Block:
     """A flat block with its rows again."""
     return Block(

@@ -16,8 +16,8 @@ from rollsim.engines.base import RunList
 from rollsim.engines.block.adams import STEPS
 from rollsim.engines.block.lanes import AFTER, LANES, RATE, TROUBLE, Y, flat_of
 from rollsim.engines.block.stepper import Stepper
-from rollsim.engines.block.steps import adams_steps, complete_state
-from rollsim.engines.block.tables import own_tables, remake
+from rollsim.engines.block.steps import adams_steps, begin_stretch
+from rollsim.engines.block.tables import own_tables
 from rollsim.engines.limits import Limits
 from rollsim.engines.scipy.engine import ScipyEngine
 from rollsim.motion.equation import acceleration
@@ -107,14 +107,11 @@ class BlockSolver(OdeSolver):  # type: ignore[misc]
     def _begin(self) -> None:
         """What the engine does where a stretch begins."""
         piece = self.stepper.pieces[self._piece]
-        stretch, stepper = piece.stretch, self.stepper
-        height, across = stretch.height[-1], stretch.across[-1]
-        remake(
-            self.tables, height, across, stretch.steady[-1], stretch.lever[-1], stretch.filling[-1]
-        )
-        complete_state(
-            flat_of(self.block), *self.storms, stepper.law, self.tables, piece.start, stepper.ship
-        )
+        stepper = self.stepper
+        begin_stretch(
+            flat_of(self.block), *self.storms, stepper.law, self.tables, piece.start, self.watch,
+            -1, False, stepper.ship, stepper.half_inertia,
+        )  # fmt: skip
 
     def _at(self, n: int) -> Floats:
         """Angle, rate and acceleration (3, lanes) after n steps of the stretch."""

@@ -20,12 +20,10 @@ from rollsim.engines.block.steps import (
     Storms,
     Watch,
     adams_steps,
-    complete_state,
-    energies,
-    note_start,
+    begin_stretch,
 )
 from rollsim.engines.block.stretches import Grid, Piece, pieces
-from rollsim.engines.block.tables import Tables, make_tables, own_tables, remake
+from rollsim.engines.block.tables import Tables, make_tables, own_tables
 from rollsim.engines.limits import AT_REST
 from rollsim.engines.runs import Measured
 from rollsim.forcing.interpolation import band_for
@@ -151,18 +149,16 @@ class Stepper:
         counting, flat = False, flat_of(block)
         for piece in pieces:
             stretch = piece.stretch
-            height, across = stretch.height[-1], stretch.across[-1]
-            remake(
-                tables, height, across, stretch.steady[-1], stretch.lever[-1], stretch.filling[-1]
-            )
-            complete_state(flat, *storms, self.law, tables, piece.start, self.ship)
+            output = -1 if sought else self._output_at(stretch.start)
+            begin_stretch(
+                flat, *storms, self.law, tables, piece.start, watch, output, stretch.counts,
+                self.ship, self.half_inertia,
+            )  # fmt: skip
             if piece is pieces[0] and not stretch.counts:
                 flag_start(block, limits, self.ship)
             if stretch.counts and not counting:
                 counting = True
                 begin_counting(block, stretch.start, limits, self.ship, None if sought else levels)
-            if not sought:
-                self._note_output(block, piece, storms, tables)
             count = stretch.output.size
             made = adams_steps(
                 flat, *storms, self.law, tables, stretch, piece.start, 0, count, watch,
@@ -171,21 +167,12 @@ class Stepper:
             if made < count or not block.record[at.LIVE].any():
                 break
 
-    def _note_output(self, block: Block, piece: Piece, storms: Storms, tables: Tables) -> None:
-        """The output at the very start of a stretch, under the loading that begins there."""
-        case, time = self.outputs.case, piece.stretch.start
-        number = round(time / case.output_step)
-        on_grid = math.isclose(number * case.output_step, time, abs_tol=1e-9)
-        if not on_grid or number >= self.outputs.times.size:
-            return
-        if block.histories.shape[1]:
-            note_start(block, number, storms.gust, self.law, piece.start, self.ship)
-        if piece.stretch.counts:
-            block.outputs[...] = block.states[at.AFTER]
-            energies(
-                flat_of(block), tables.potential, self.watch.wells, number, self.half_inertia,
-                self.ship,
-            )  # fmt: skip
+    def _output_at(self, time: float) -> int:
+        """Number of the output at the time [s] that a stretch begins at, or -1."""
+        spacing = self.outputs.case.output_step
+        number = round(time / spacing)
+        on_grid = math.isclose(number * spacing, time, abs_tol=1e-9)
+        return number if on_grid and number < self.outputs.times.size else -1
 
     def _measured(self, block: Block, lanes: RunList, wanted: int) -> Measured:
         record, keep = block.record[:, :wanted], block.keep[:, :wanted].astype(np.float64)

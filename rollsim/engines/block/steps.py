@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.compiled import compiled, merged, vectorised
+from rollsim.compiled import inner, merged, vectorised, vectorised_inner
 from rollsim.engines.block.adams import STEPS, Scheme
 from rollsim.engines.block.closer import Step, closer_look, park
 from rollsim.engines.block.heart import Ship, foresee, kink, place_of, row_of, settle
@@ -186,7 +186,7 @@ def look_up(
             work[LAW * LANES + i] = part_of_wind + past * its_slope
 
 
-@vectorised
+@vectorised_inner
 def accelerate(
     flat: Block,
     slope: Any,
@@ -246,7 +246,7 @@ def accelerate(
 
 
 @vectorised
-def complete_state(
+def begin_stretch(
     flat: Block,
     slope: Any,
     elevation: Any,
@@ -254,17 +254,30 @@ def complete_state(
     law: Any,
     tables: Tables,
     start: Start,
+    watch: Watch,
+    output: int,
+    counts: bool,
     ship: Ship,
+    half_inertia: Any,
 ) -> None:
-    """Slope and acceleration of every lane at the start of a stretch, where y and y′ are known."""
-    states, work = flat.states, flat.work
+    """Tables, slope and acceleration at the start of a stretch, where y and y′ are known, and the
+    output there, if its number is not -1."""
+    states, outputs, work = flat.states, flat.outputs, flat.work
+    remake_at(tables, start, 0)
     for i in range(LANES):
         work[STAGE_Y * LANES + i] = states[NEW_Y + i]
         work[STAGE_RATE * LANES + i] = states[NEW_RATE + i]
     accelerate(flat, slope, elevation, gust, law, tables, start, 0, flat.history[0], ship)
+    if output >= 0:
+        for i in range(ROWS * LANES):
+            outputs[i] = states[NEW_Y + i]
+        if flat.histories.shape[1] > 0:
+            _note_start(flat, output, gust, law, start, ship)
+        if counts:
+            energies(flat, tables.potential, watch.wells, output, half_inertia, ship)
 
 
-@vectorised
+@vectorised_inner
 def runge_kutta_step(
     flat: Block,
     slope: Any,
@@ -315,7 +328,7 @@ def runge_kutta_step(
     accelerate(flat, slope, elevation, gust, law, tables, start, 2 * n + 2, after, ship)
 
 
-@vectorised
+@vectorised_inner
 def look_over(flat: Block, ship: Ship, m: Scheme, counting: Any) -> tuple[bool, bool]:
     """After a Runge-Kutta step what `adams_steps` does beside the step itself: strain, bounds,
     upcrossings.
@@ -559,7 +572,7 @@ def adams_steps(
     return last
 
 
-@compiled
+@inner
 def remake_at(tables: Tables, start: Start, k: int) -> None:
     """The tables for the loading at place k of a start."""
     remake(
@@ -572,7 +585,7 @@ def remake_at(tables: Tables, start: Start, k: int) -> None:
     )
 
 
-@compiled
+@inner
 def _remake_within(tables: Tables, stretch: Stretch, n: int) -> None:
     """The tables for the loading at the output within step n; index -1 is the stretch's start."""
     x = stretch.place[n]
@@ -716,7 +729,7 @@ def energies(
         )
 
 
-@compiled
+@inner
 def _note(
     flat: Block, output: int, stretch: Stretch, n: int, gust: Any, law: Any, ship: Ship
 ) -> None:
@@ -745,7 +758,7 @@ def _note(
         histories[3, output, i] = lever + wind
 
 
-@compiled
+@inner
 def _gust_noted(stretch: Stretch, k: int, gust: Any, lane: int) -> float:
     """Turbulence [m/s] at output k of a stretch."""
     u = 0.0
@@ -754,30 +767,24 @@ def _gust_noted(stretch: Stretch, k: int, gust: Any, lane: int) -> float:
     return u
 
 
-@compiled
-def note_start(
-    block: Block,
-    output: int,
-    gust: Any,
-    law: Any,
-    start: Start,
-    ship: Ship,
-) -> None:
+@inner
+def _note_start(flat: Block, output: int, gust: Any, law: Any, start: Start, ship: Ship) -> None:
     """The histories at the output that a stretch begins with."""
-    state, histories = block.states[AFTER], block.histories
+    state, histories = flat.outputs, flat.histories
     for i in range(LANES):
-        roll = state[Y, i] + ship.added * state[SLOPE, i]
+        roll = state[Y * LANES + i] + ship.added * state[SLOPE * LANES + i]
         v = start.speed[0]
         if gust is not None:
             for tap in range(TAPS):
                 v += start.gust_weights[0, tap] * gust[start.gust_rows[0] + tap, i]
-        v = block.keep[WIND_FACTOR, i] * v
+        v = flat.keep[WIND_FACTOR * LANES + i] * v
         wind = start.press[0] * v * abs(v)
         if law is not None:
             past, k = row_of(place_of(roll, ship), ship)
             part_of_wind, its_slope = both(law[k])
             wind *= part_of_wind + past * its_slope
+        rate = state[RATE * LANES + i] + ship.added * state[SLOPE_RATE * LANES + i]
         histories[0, output, i] = roll
-        histories[1, output, i] = state[RATE, i] + ship.added * state[SLOPE_RATE, i]
-        histories[2, output, i] = state[SLOPE, i]
+        histories[1, output, i] = rate
+        histories[2, output, i] = state[SLOPE * LANES + i]
         histories[3, output, i] = start.lever[0] + wind

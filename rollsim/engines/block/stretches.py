@@ -245,9 +245,7 @@ def _gusts_at(wind: Channel | None, times: Floats, kind: type) -> tuple[Whole, N
     return rows, np.ascontiguousarray(found[:, :TAPS].astype(kind))
 
 
-def _start(
-    case: Case, channels: Channels, segment: Floats, places: Floats, kind: type
-) -> Start:
+def _start(case: Case, channels: Channels, segment: Floats, places: Floats, kind: type) -> Start:
     rows, found = np.zeros(places.size, dtype=np.int64), np.zeros((places.size, 2 * TAPS))
     gust_rows, gust_found = rows, found[:, :TAPS]
     sea = channels.slope or channels.elevation
