@@ -106,9 +106,8 @@ def merged(function: F) -> F:
 
 
 def _compile(function: F, **options: Any) -> F:
-    made: Any = numba.njit(nogil=True, error_model="numpy", no_cfunc_wrapper=True, **options)(
-        function
-    )
+    always: dict[str, Any] = {"nogil": True, "error_model": "numpy", "no_cfunc_wrapper": True}
+    made: Any = numba.njit(**always, **options)(function)
     folder = cache_folder()
     if folder is not None and not getattr(config, "DISABLE_JIT"):  # noqa: B009
         made._cache = _Cache(function, options, folder)

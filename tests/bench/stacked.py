@@ -13,8 +13,7 @@ from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
 from rollsim.engines.block.engine import BlockEngine
-from rollsim.engines.block.pairs import sides_of
-from rollsim.engines.block.tables import make_tables, own_tables, remake
+from rollsim.engines.block.tables import make_tables
 from rollsim.forcing.interpolation import TAPS, weights
 from tests.bench.ship import KG, WIND_LEVER, slopes
 
@@ -43,9 +42,9 @@ def stack(ready: BlockEngine, given: Floats, tolerance: float) -> Solve:
     """A function of duration [s] and output times [s] or None; it gives rolls (runs, times)."""
     from numba import njit
 
-    tables = own_tables(make_tables(ready.case, np.float64, ready.reach.periods))
-    remake(tables, KG, 0.0, 0.0, 0.0, 0.0)
-    lever, gradient = (side.copy() for side in sides_of(tables.righting[0]))
+    tables = make_tables(ready.case, np.float64, ready.reach.periods)
+    kn, sine, cosine = tables.kn[0], tables.shape[:, 1], tables.shape[:, 2]
+    lever, gradient = kn[:, 0] - KG * sine, kn[:, 1] - KG * cosine
     spacing, upright, top = tables.step, float(tables.upright), float(lever.size - 1)
     c, heeling = ready.case.coefficients, WIND_LEVER
     inertia, linear, quadratic = c.inertia, c.linear, c.quadratic

@@ -24,14 +24,8 @@ def no_pairs(shape: tuple[int, ...], kind: type) -> NDArray[Any]:
 
 def pairs_of(values: NDArray[Any], slopes: NDArray[Any], kind: type) -> NDArray[Any]:
     """Arrays of values and slopes as pairs of float type `kind`."""
-    sides = np.stack((values, slopes), axis=-1).astype(kind)
+    sides: NDArray[Any] = np.stack((values, slopes), axis=-1).astype(kind)
     return sides.view(np.int64 if kind is np.float32 else np.complex128)[..., 0]
-
-
-def sides_of(pairs: NDArray[Any]) -> NDArray[Any]:
-    """Values and slopes (2, ..) of an array of pairs."""
-    kind = np.float32 if pairs.dtype == np.int64 else np.float64
-    return np.moveaxis(pairs[..., None].view(kind), -1, 0)
 
 
 def both(pair: Any) -> tuple[Any, Any]:
@@ -60,7 +54,7 @@ def _both(pair: Any) -> Any:
 def paired(like: Any, value: float, slope: float) -> Any:
     """Value and slope as a pair, of the type of another."""
     if isinstance(like, np.int64):
-        return pairs_of(np.float64(value), np.float64(slope), np.float32)
+        return pairs_of(np.asarray(value), np.asarray(slope), np.float32)
     return complex(value, slope)
 
 

@@ -195,7 +195,7 @@ def accelerate(
     law: Any,
     tables: Tables,
     start: Start,
-    k: int,
+    k: int | np.int64,
     turned: Reals,
     ship: Ship,
 ) -> None:
@@ -263,11 +263,12 @@ def begin_stretch(
     """Tables, slope and acceleration at the start of a stretch, where y and y′ are known, and the
     output there, if its number is not -1."""
     states, outputs, work = flat.states, flat.outputs, flat.work
-    remake_at(tables, start, 0)
+    remake_at(tables, start, np.int64(0))
     for i in range(LANES):
         work[STAGE_Y * LANES + i] = states[NEW_Y + i]
         work[STAGE_RATE * LANES + i] = states[NEW_RATE + i]
-    accelerate(flat, slope, elevation, gust, law, tables, start, 0, flat.history[0], ship)
+    first = flat.history[np.int64(0)]
+    accelerate(flat, slope, elevation, gust, law, tables, start, np.int64(0), first, ship)
     if output >= 0:
         for i in range(ROWS * LANES):
             outputs[i] = states[NEW_Y + i]
@@ -402,8 +403,8 @@ def adams_steps(
         near, further = False, False
         if stretch.moves and n >= stretch.started:
             remake(
-                tables, stretch.height[n], stretch.across[n], stretch.steady[n], stretch.lever[n],
-                stretch.filling[n],
+                tables, stretch.height[n], stretch.across[n], stretch.steady[n],
+                np.float64(stretch.lever[n]), stretch.filling[n],
             )  # fmt: skip
         if n < stretch.started:
             runge_kutta_step(
@@ -573,14 +574,14 @@ def adams_steps(
 
 
 @inner
-def remake_at(tables: Tables, start: Start, k: int) -> None:
+def remake_at(tables: Tables, start: Start, k: int | np.int64) -> None:
     """The tables for the loading at place k of a start."""
     remake(
         tables,
         start.height[k],
         start.across[k],
         start.steady[k],
-        start.lever[k],
+        np.float64(start.lever[k]),
         start.filling[k],
     )
 

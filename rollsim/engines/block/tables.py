@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.compiled import compiled
+from rollsim.compiled import inner
 from rollsim.engines.base import Case
 from rollsim.engines.block.pairs import no_pairs, paired, pairs_of
 from rollsim.motion.coefficients import NO_FILLING
@@ -101,7 +101,7 @@ def own_tables(tables: Tables) -> Tables:
     return tables._replace(righting=righting, potential=potential)
 
 
-@compiled
+@inner
 def remake(
     tables: Tables, kg: float, off_centre: float, mean_wind: float, lever: float, filling: float
 ) -> None:
