@@ -17,6 +17,7 @@ import xarray as xr
 import rollsim
 from rollsim.constants import GRAVITY
 from rollsim.errors import InputError
+from rollsim.show.query.sides import sides
 
 K = 5.3
 INERTIA = K**2 / GRAVITY
@@ -114,17 +115,27 @@ def test_the_band_makes_no_difference_once_it_is_wide() -> None:
 
 @pytest.mark.slow
 def test_changes_of_side_approach_the_rate_of_kramers() -> None:
-    """k = (√(b²/4 + ω²) − b/2) √2 / 2π e^(−E), ω at the crest, √2 ω in the wells; 5 to 10 % above
+    """With equal shares and stays of both sides, which are alike, within their counting limits.
+
+    k = (√(b²/4 + ω²) − b/2) √2 / 2π e^(−E), ω at the crest, √2 ω in the wells; 5 to 10 % above
     what is counted at E = 5 and less in deeper wells (finite barriers, by simulation)."""
     top = math.sqrt(-GM / INERTIA)
     barrier = GM**2 / (4.0 * CUBIC) / INERTIA
-    ratios = []
+    ratios: list[float] = []
     for e, count in ((3.0, 256), (5.0, 1536)):
         ds = Trial(GM, CUBIC, top, barrier / e).runs(6.0, count)
         counted = float(ds["side_changes"].sum()) / (count * 6.0 * 3600.0)
         kramers = (math.sqrt(1.25) - 0.5) * top * math.sqrt(2.0) / math.tau * math.exp(-e)
         ratios.append(counted / kramers)
         assert int(ds["side_changes"].sum()) > 1000
+        stays = sides(ds).stays
+        assert stays is not None
+        share = ds["time_to_starboard"].values[0] / (6.0 * 3600.0)
+        error = share.std(ddof=1) / math.sqrt(count)
+        assert float(stays.share[0]) == pytest.approx(share.mean())
+        assert share.mean() == pytest.approx(0.5, abs=3.5 * error)
+        for stay in (stays.port, stays.starboard):
+            assert stay.lower[0] < 1.0 / (counted * 3600.0) < stay.upper[0]
     assert 0.7 < ratios[0] < ratios[1] < 1.0
     assert ratios[1] == pytest.approx(0.92, abs=0.06)
 

@@ -35,14 +35,13 @@ from rollsim.engines.block.lanes import (
     ROLL_MAX,
     ROLL_MIN,
     ROWS,
-    SIDE_CHANGES,
+    SIDES,
     SLOPE,
     SLOPE_RATE,
     SQUARES,
     STRAIN,
     SUM,
     UPCROSSINGS,
-    WELL,
     WIND_FACTOR,
     WIND_SQUARE,
     ZETA,
@@ -51,6 +50,7 @@ from rollsim.engines.block.lanes import (
 )
 from rollsim.engines.block.tables import Tables, remake
 from rollsim.engines.limits import Limits
+from rollsim.engines.sides import change_side
 from rollsim.forcing.interpolation import TAPS
 from rollsim.motion.coefficients import Coefficients
 from rollsim.motion.equation import on_water
@@ -463,7 +463,8 @@ def adams_steps(
         if stretch.sample[n] > 0.0:
             _average(block, new, stretch.sample[n] if stretch.counts else 0.0, ship)
         if watch.bottoms.size > 1:
-            _sides(block, new, watch.bottoms, stretch.counts, np.float64(ship.share))
+            step = Step(n, stretch.start + n * h, h, stretch.since[n], stretch.counts)
+            _sides(block, step, watch.bottoms, np.float64(ship.share))
         output = stretch.output[n]
         if output >= 0:
             _at_output(block, now, stretch.place[n], m)
@@ -553,21 +554,24 @@ def _average(block: Block, new: int, span: float, ship: Ship) -> None:
 
 
 @compiled
-def _sides(block: Block, new: int, bottoms: Floats, counts: bool, share: float) -> None:
-    """Which well's bottom each lane reached last, and how often another one's."""
-    state, record = block.states[new], block.record
+def _sides(block: Block, step: Step, bottoms: Floats, share: float) -> None:
+    """Which well's bottom each lane reached last; when it was another one's, the chord tells."""
+    now = step.n % 2
+    state, record = block.states[1 - now], block.record
     for i in range(LANES):
         heel = state[Y, i] - share * state[SLOPE, i]
-        before = int(record[WELL, i])
+        before = int(record[SIDES, i])
         well = before
         while well + 1 < bottoms.size and heel >= bottoms[well + 1]:
             well += 1
         while well > 0 and heel <= bottoms[well - 1]:
             well -= 1
-        if well != before:
-            record[WELL, i] = well
-            if counts:
-                record[SIDE_CHANGES, i] += abs(well - before) * record[LIVE, i]
+        if well != before and not step.counts:
+            record[SIDES, i] = well
+        elif well != before and record[LIVE, i] > 0.0:
+            old = block.states[now, Y, i] - share * block.states[now, SLOPE, i]
+            time = step.start + step.h * (bottoms[well] - old) / (heel - old)
+            change_side(record[SIDES:, i], well, time, bottoms.size)
 
 
 @vectorised
