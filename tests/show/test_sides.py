@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from io import StringIO
+
 import numpy as np
 import pytest
 import xarray as xr
+from rich.console import Console
 from show_samples import build
 
 from rollsim.errors import InputError
@@ -14,6 +17,7 @@ from rollsim.show.figures.sides import sides_figure
 from rollsim.show.query.acting import settle
 from rollsim.show.query.sides import lines, sides
 from rollsim.show.tables.cells import stays as columns
+from rollsim.show.tables.margins import margins_table
 from rollsim.show.tables.summary import case_row
 
 HEIGHT = {"significant_height": ("m", (3.0, 5.0, 7.0))}
@@ -79,6 +83,9 @@ def test_tables_tell_of_the_sides() -> None:
     assert texts["time to starboard [%]"] == ["75.0", "75.0"]
     assert texts["mean stay P [h]"][0].endswith(", ∞]")
     assert columns([case_row(build(), 0)]) == []
+    stream = StringIO()
+    Console(file=stream, width=200).print(margins_table(ds))
+    assert "an unfinished stay counts by its hours" in " ".join(stream.getvalue().split())
 
 
 def test_a_line_for_each_condition() -> None:

@@ -20,14 +20,8 @@ from rollsim.show.query import sides as query
 if TYPE_CHECKING:
     import xarray as xr
 
-NOTE = (
-    "From settle_s to the end of the runs, with 95 % limits of a Poisson count; a side is that of "
-    "the well last reached."
-)
-STAYS = (
-    " A mean stay is the hours on a side over the departures from it, an unfinished stay counted "
-    "by its hours; an arrow: no departure yet, the stay is longer than that."
-)
+NOTE = "From settle_s to the end of the runs, with 95 % limits of a Poisson count."
+STAYS = f" {query.STAYS} An arrow: no departure yet, the stay is longer than that."
 OPEN: Any = {"marker": r"$\uparrow$", "markersize": 12}
 """The look of a value without an upper end, from its lower limit on."""
 

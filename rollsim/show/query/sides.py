@@ -14,6 +14,12 @@ from rollsim.show.query.acting import settle
 if TYPE_CHECKING:
     import xarray as xr
 
+STAYS = (
+    "Mean stay: the hours on a side, by the well last reached, over the departures from it, with "
+    "95 % limits of a Poisson count; an unfinished stay counts by its hours."
+)
+"""What a mean stay is, for people."""
+
 
 class Sides(NamedTuple):
     """Of every case: changes of side, hours from settle to the end of the runs, their rate per
