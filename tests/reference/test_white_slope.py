@@ -151,8 +151,8 @@ def test_changes_of_side_approach_the_rate_of_kramers() -> None:
 
 @pytest.mark.slow
 def test_the_time_on_each_side_of_unequal_wells_is_that_of_the_density() -> None:
-    """The side of the well last reached lags behind that of the heel, from both sides: what has come
-    over the crest and not to the bottom yet cancels within the error. Departures balance."""
+    """The side of the well last reached lags behind that of the heel: what has come over the crest
+    and not to the bottom yet cancels within the error. Departures balance."""
     trial = Trial(GM, CUBIC, 0.1, 1.3e-4, square=-0.03)
     ds = trial.runs(4.0, 512)
     share = ds["time_to_starboard"].values[0] / (4.0 * 3600.0)
