@@ -139,7 +139,7 @@ class RollsimAccessor:
         return _saved(fragility_figure(self._ds), out)
 
     def plot_sides(self, out: FilePath | None = None) -> Figure:
-        """Changes of side an hour of a ship with two lolls, with their limits."""
+        """Changes of side of a ship with two lolls, time and mean stay on each, with limits."""
         from rollsim.show.figures.sides import sides_figure
 
         return _saved(sides_figure(self._ds), out)

@@ -12,14 +12,44 @@ from rollsim.names import VARIABLES, Variable
 
 
 class BranchEnd(IntEnum):
-    """Why a branch of steady responses goes no further: the range ends, it meets a branch, she
-    comes to the capsize angle, or it could not be followed."""
+    """Why a branch of steady responses or of heels of rest goes no further."""
 
     NO_BRANCH = 0
     RANGE = 1
     JOINED = 2
     CAPSIZE = 3
-    LOST = 4
+    STEP_TOO_SMALL = 4
+    CLOSED = 5
+    TOO_MANY_POINTS = 6
+    LEVERS = 7
+
+    @property
+    def words(self) -> str:
+        """The same for people: of a branch it is said that .."""
+        return _END_WORDS[self]
+
+
+_END_WORDS = {
+    BranchEnd.NO_BRANCH: "there is none",
+    BranchEnd.RANGE: "the range ends",
+    BranchEnd.JOINED: "it meets another branch",
+    BranchEnd.CAPSIZE: "she reaches the capsize angle",
+    BranchEnd.STEP_TOO_SMALL: "its step became too small to go on",
+    BranchEnd.CLOSED: "it comes round to where it began",
+    BranchEnd.TOO_MANY_POINTS: "it has as many points as are followed",
+    BranchEnd.LEVERS: "the levers end",
+}
+
+
+class FoundBy(IntEnum):
+    """From where a branch of steady responses was first met."""
+
+    NO_BRANCH = 0
+    CALM_WATER = 1
+    FLIP = 2
+    CROSSING = 3
+    SLOW_SWEEP = 4
+    GRID_OF_STARTS = 5
 
 
 STARTS = ("case", "roll_rate", "roll")
@@ -127,6 +157,9 @@ MAPS["equilibria"] = {
     "value": Variable(POINT, "", "value of the key"),
     "heel": Variable(POINT, "degree", "heel of rest, starboard down"),
     "stable": Variable(POINT, "1", "whether she stays there", "i1"),
+    "branch_end": Variable(
+        ("case", "branch", "end"), "1", "why the branch goes no further there", "i1"
+    ),
     "fold_value": Variable(FOLD, "", "value of the key at which two equilibria meet and end"),
     "fold_heel": Variable(FOLD, "degree", "heel at which two equilibria meet and end"),
     "branching_value": Variable(BRANCHING, "", "value of the key at which branches cross"),
@@ -161,6 +194,16 @@ MAPS["response"] = {
     ),
     "branch_end": Variable(
         ("case", "branch", "end"), "1", "why the branch goes no further there", "i1"
+    ),
+    "found_by": Variable(("case", "branch"), "1", "from where the branch was first met", "i1"),
+    "island": Variable(
+        ("case", "branch"), "1", "whether no branch from calm water leads to it in the range", "i1"
+    ),
+    "grid_value": Variable(
+        ("grid",), "", "value of the key at which a whole grid of starts was run"
+    ),
+    "not_followed": Variable(
+        ("case",), "1", "flips, crossings and states found that no branch was followed from", "i4"
     ),
     "fold_value": Variable(FOLD, "", "value of the key at which responses meet and end"),
     "fold_amplitude": Variable(FOLD, "degree", "roll amplitude at a fold"),

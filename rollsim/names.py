@@ -112,6 +112,9 @@ VARIABLES: dict[str, Variable] = {
     "roll_std": Variable(RUN, "degree", "standard deviation of roll from settle_s on"),
     "upcrossings": Variable(RUN, "1", "upward crossings of the static heel from settle_s on"),
     "side_changes": Variable(RUN, "1", "changes from well to well from settle_s on"),
+    "side_changes_to_starboard": Variable(RUN, "1", "those changes of side that go to starboard"),
+    "time_to_port": Variable(RUN, "s", "time on the port side, by the well last reached"),
+    "time_to_starboard": Variable(RUN, "s", "time on the starboard side, by the well last reached"),
     "severity_factor": Variable(
         RUN, "1", "severity factor, the least on the weather at which she fails"
     ),

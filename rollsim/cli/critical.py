@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 import numpy as np
 
-from rollsim.cli import mapping, options
-from rollsim.errors import EXIT_NOT_SOLVED, printable
-
-if TYPE_CHECKING:
-    import xarray as xr
+from rollsim.cli import mapping, maps, options
+from rollsim.errors import EXIT_NOT_SOLVED
 
 
 @click.command("critical")
@@ -41,10 +36,8 @@ def command(
     )
     if not whole:
         return mapping.ended(whole, path)
+    maps.show(path, "critical", as_json=as_json, plots=plots)
     with open_map(path, "critical") as ds:
-        _tell(ds, as_json=as_json)
-        if plots:
-            _draw(ds, path.with_suffix(".png"))
         unsolved = int(np.sum(ds["trial_runs"].values - ds["trial_solved"].values))
     code = mapping.ended(whole, path)
     if unsolved:
@@ -52,20 +45,3 @@ def command(
         click.echo(f"{runs} not solved: they count as no outcome", err=True)
         return EXIT_NOT_SOLVED
     return code
-
-
-def _tell(ds: xr.Dataset, *, as_json: bool) -> None:
-    from rollsim.show.tables.critical import critical_json, critical_table
-
-    if as_json:
-        click.echo(json.dumps(critical_json(ds), indent=2, ensure_ascii=False))
-    else:
-        options.console().print(critical_table(ds))
-
-
-def _draw(ds: xr.Dataset, picture: Path) -> None:
-    from rollsim.show.figures.critical import critical_figure
-    from rollsim.show.style import save
-
-    save(critical_figure(ds), picture)
-    click.echo(f"drew {printable(str(picture))}", err=True)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from rollsim.cli import mapping
+from rollsim.cli import mapping, maps
 from rollsim.errors import EXIT_DONE
 
 
@@ -17,8 +17,6 @@ def command(
 ) -> int:
     """Follow every heel at which the ship of FILE rests over the key of its table [equilibria],
     through folds and crossings, stable or not."""
-    from rollsim.show.figures.equilibria import equilibria_figure
-    from rollsim.show.tables.equilibria import equilibria_json, equilibria_table
     from rollsim.study.equilibria import equilibria_of, equilibria_to_file
     from rollsim.study.workers import Where
 
@@ -33,8 +31,6 @@ def command(
         "cases",
     )
     code = mapping.ended(whole, path)
-    if code != EXIT_DONE:
-        return code
-    figure = equilibria_figure if plots else None
-    mapping.shown(path, "equilibria", as_json, equilibria_json, equilibria_table, figure)
+    if code == EXIT_DONE:
+        maps.show(path, "equilibria", as_json=as_json, plots=plots)
     return code

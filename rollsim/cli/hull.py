@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from rollsim.cli import options
+from rollsim.cli import maps, options
 
 if TYPE_CHECKING:
     from rollsim.study.hull import Arrays, Wanted
@@ -71,7 +70,7 @@ def command(
         "length_m": wanted.hull.length,
     }
     write_map(path, "hull", arrays, [], attributes, wanted.text)
-    _show(path, as_json, plots)
+    maps.show(path, "hull", as_json=as_json, plots=plots)
     click.echo(f"wrote {printable(str(path))}", err=True)
 
 
@@ -87,24 +86,3 @@ def _arrays(file: Path, wanted: Wanted) -> Arrays:
         return hull_arrays(wanted)
     except UnfloatableError as error:
         raise InputError(str(file), [Fault("", error.problem, error.hint)]) from None
-
-
-def _show(path: Path, as_json: bool, plots: bool) -> None:
-    """The table or the JSON, and the picture, from the file that was written."""
-    from rollsim.errors import printable
-    from rollsim.show.tables import hull as tables
-    from rollsim.store.maps import open_map
-
-    ds = open_map(path, "hull")
-    if as_json:
-        click.echo(json.dumps(tables.hull_json(ds), indent=2, ensure_ascii=False))
-    else:
-        for part in tables.hull_tables(ds):
-            options.console().print(part)
-    if plots:
-        from rollsim.show.figures.hull import hull_figure
-        from rollsim.show.style import save
-
-        picture = path.with_suffix(".png")
-        save(hull_figure(ds), picture)
-        click.echo(f"drew {printable(str(picture))}", err=True)

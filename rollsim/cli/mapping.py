@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -13,9 +12,6 @@ from rollsim.cli import options
 from rollsim.errors import EXIT_DONE, EXIT_INTERRUPTED, printable
 
 if TYPE_CHECKING:
-    import xarray as xr
-    from matplotlib.figure import Figure
-
     from rollsim.study.plan import Plan
     from rollsim.study.run import Listener
 
@@ -91,26 +87,3 @@ def ended(whole: bool, path: Path) -> int:
         return EXIT_DONE
     click.echo("interrupted: what is finished is kept; the same command goes on", err=True)
     return EXIT_INTERRUPTED
-
-
-def shown(
-    path: Path,
-    command: str,
-    as_json: bool,
-    rows: Callable[[xr.Dataset], Any],
-    table: Callable[[xr.Dataset], Any],
-    figure: Callable[[xr.Dataset], Figure] | None,
-) -> None:
-    """Print the file of a search or map as a table or JSON, and draw its picture beside it."""
-    from rollsim.show.style import save
-    from rollsim.store.maps import open_map
-
-    with open_map(path, command) as ds:
-        if as_json:
-            click.echo(json.dumps(rows(ds), indent=2, ensure_ascii=False))
-        else:
-            options.console().print(table(ds))
-        if figure is not None:
-            picture = path.with_suffix(".png")
-            save(figure(ds), picture)
-            click.echo(f"drew {printable(str(picture))}", err=True)

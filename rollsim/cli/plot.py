@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from rollsim.cli import options
+from rollsim.cli import maps, options
 from rollsim.errors import REPLAY, Fault, InputError, printable
 
 if TYPE_CHECKING:
@@ -46,12 +46,21 @@ def command(
     own_scales: bool,
     suffix: str,
 ) -> None:
-    """Draw RESULT: histories, phase portrait over the potential, margins over the sweep."""
+    """Draw RESULT: histories, phase portrait over the potential, margins over the sweep.
+
+    Of the file of a search or a map: the pictures that the command drew.
+    """
     from rollsim.cli.selection import choose_cases, choose_realisation
     from rollsim.show.query.cases import number_of
     from rollsim.show.query.runs import with_history
     from rollsim.store.reading import open_result
 
+    if search := maps.command_of(result):
+        given = {"--what": what, "--case": wanted, "--realisation": realisation is not None}
+        maps.refuse(search, given | {"--of": event, "--own-scale": own_scales})
+        for path in maps.draw(result, search, (out / result.name) if out else result, suffix):
+            click.echo(printable(str(path)))
+        return
     with open_result(result) as ds:
         cases = [case for name in wanted or [None] for case in choose_cases(ds, name)]
         run = None if realisation is None else choose_realisation(ds, realisation)

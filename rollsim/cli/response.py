@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from rollsim.cli import mapping
+from rollsim.cli import mapping, maps
 from rollsim.errors import EXIT_DONE
 
 
@@ -17,8 +17,6 @@ def command(
 ) -> int:
     """Follow the steady responses of the ship of FILE to its regular sea, by its table [response]:
     stable or not, through folds and flips."""
-    from rollsim.show.figures.response import response_figure
-    from rollsim.show.tables.response import response_json, response_table
     from rollsim.study.response import response_of, response_to_file
     from rollsim.study.workers import Where
 
@@ -33,8 +31,6 @@ def command(
         "cases",
     )
     code = mapping.ended(whole, path)
-    if code != EXIT_DONE:
-        return code
-    figure = response_figure if plots else None
-    mapping.shown(path, "response", as_json, response_json, response_table, figure)
+    if code == EXIT_DONE:
+        maps.show(path, "response", as_json=as_json, plots=plots)
     return code

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from rollsim.cli import options
+from rollsim.cli import maps, options
 
 if TYPE_CHECKING:
     from rollsim.measures.outcome import Event
@@ -32,7 +32,10 @@ def command(
     all_rows: bool,
     extremes: bool,
 ) -> None:
-    """Print the margins of RESULT: outcomes, probabilities with limits, conditions compared."""
+    """Print the margins of RESULT: outcomes, probabilities with limits, conditions compared.
+
+    Of the file of a search or a map: the table that the command printed.
+    """
     from rollsim.show.tables import margins, programs
     from rollsim.store.reading import open_result
 
@@ -40,6 +43,11 @@ def command(
         raise click.UsageError("--json and --csv at once: take one of them")
     if extremes and as_csv:
         raise click.UsageError("--extremes and --csv at once: take --json, a law is no line")
+    if search := maps.command_of(result):
+        given = {"--csv": as_csv, "--of": event, "--all": all_rows, "--extremes": extremes}
+        maps.refuse(search, given)
+        maps.tell(result, search, as_json=as_json)
+        return
     with open_result(result) as ds:
         if as_json:
             whole = programs.summary_json(ds, event, with_extremes=extremes)

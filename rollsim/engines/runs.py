@@ -59,7 +59,8 @@ class Measured:
     `passed` (3, n) are the first counted passings of roll, flooding and capsize limit; `early`
     tells that a limit was passed before settle. `heel_most` is the greatest |ψ|, `energy` the
     greatest E/E_b, `roll_mean` and `roll_square` time averages of φ and φ², `end_heel` ψ at
-    `end_time`. `histories` (4, outputs, n): roll, rate, slope [rad], lever [m], good up to then.
+    `end_time`, `to_port` and `to_starboard` the time on each side. `histories` (4, outputs, n):
+    roll, rate, slope [rad], lever [m], good up to then.
     """
 
     roll_max: Floats
@@ -74,6 +75,9 @@ class Measured:
     roll_square: Floats
     upcrossings: Floats
     side_changes: Floats
+    changes_to_starboard: Floats
+    to_port: Floats
+    to_starboard: Floats
     message: NDArray[Any]
     histories: NDArray[np.float32]
 
@@ -135,6 +139,9 @@ def in_units(measured: Measured, limits: Limits, times: Floats) -> Runs:
         "roll_std": np.degrees(np.sqrt(variance)),
         "upcrossings": measured.upcrossings,
         "side_changes": measured.side_changes,
+        "side_changes_to_starboard": measured.changes_to_starboard,
+        "time_to_port": measured.to_port,
+        "time_to_starboard": measured.to_starboard,
     }
     return Runs(
         {

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.map_names import BranchEnd
+from rollsim.map_names import BranchEnd, FoundBy
 from rollsim.steady.orbit import Course, Pass
 
 Floats = NDArray[np.float64]
@@ -48,12 +48,15 @@ class Special(NamedTuple):
 
 @dataclass(eq=False)
 class Branch:
-    """Points in order, what happens between them, and why it goes no further at either end."""
+    """Points in order, what happens between them, why it goes no further at either end, from where
+    it was met, and whether it is an island: no branch from calm water leads to it."""
 
     ratio: int
     points: list[Point] = field(default_factory=list)
     specials: list[Special] = field(default_factory=list)
     ends: tuple[BranchEnd, BranchEnd] = (BranchEnd.NO_BRANCH, BranchEnd.NO_BRANCH)
+    found_by: FoundBy = FoundBy.CALM_WATER
+    island: bool = False
 
     def reversed(self) -> Branch:
         """The same, from its other end."""

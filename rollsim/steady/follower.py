@@ -147,7 +147,7 @@ class Follower:
                 over = done is not None and not far
                 step *= 0.5
                 if step < (NEAR_CAPSIZE if over else SHORTEST):
-                    return _ended(branch, BranchEnd.CAPSIZE if over else BranchEnd.LOST)
+                    return _ended(branch, BranchEnd.CAPSIZE if over else BranchEnd.STEP_TOO_SMALL)
                 continue
             point, tries = done
             if not self.within.holds(point.value):
@@ -160,7 +160,7 @@ class Follower:
             self._note(branch, point)
             heading = point.way
             step = min(step * (1.4 if tries <= 3 else 1.0 if tries == 4 else 0.6), self.within.step)
-        return _ended(branch, BranchEnd.LOST)
+        return _ended(branch, BranchEnd.TOO_MANY_POINTS)
 
     def _ahead(self, points: list[Point], step: float, heading: Floats) -> Floats:
         """A place `step` ahead: along the cubic through the last two points and their ways."""

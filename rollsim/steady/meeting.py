@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from rollsim.map_names import BranchEnd
 from rollsim.steady.branch import Branch, Point, Special
 from rollsim.steady.follower import Follower
 from rollsim.steady.orbit import Pass, shoot
@@ -26,19 +27,27 @@ def repeated(point: Point, ratio: int) -> Pass:
 
 
 class Home:
-    """Tells when a branch comes round to where it began."""
+    """Tells when a branch comes round to where it began, from whichever of its waves."""
 
     def __init__(self, follower: Follower, point: Point) -> None:
         self.follower, self.point, self.count = follower, point, 0
-        self.place = follower.place(point.made)
+        self.places = [
+            follower.place(point.made._replace(start=s)) for s in starts_of(point, follower)
+        ]
+        self.came = BranchEnd.CLOSED
 
     def met(self, before: Point, after: Point) -> Point | None:
-        """The point where it began, if that lies between two neighbours."""
+        """The point where it began, if that lies between two neighbours, or where a response of
+        twice the period loses its doubling; `came` says which."""
         self.count += 1
+        if _halves(self.follower, before, after):
+            self.came = BranchEnd.JOINED
+            return after
         if self.count < 5:
             return None
         a, b = self.follower.place(before.made), self.follower.place(after.made)
-        return self.point if _distance(self.place, a, b) < 0.2 * np.linalg.norm(b - a) else None
+        near = min(_distance(place, a, b) for place in self.places)
+        return self.point if near < 0.2 * np.linalg.norm(b - a) else None
 
 
 class Ends:
@@ -60,10 +69,7 @@ class Ends:
         if self.count < 3:
             return None
         if self.doubled:
-            gaps = [(p.made.half - p.made.start) / self.follower.scale[:2] for p in (before, after)]
-            if float(gaps[0] @ gaps[1]) >= 0.0:
-                return None
-            return self._nearest(after)
+            return self._nearest(after) if _halves(self.follower, before, after) else None
         a, b = self.follower.place(before.made), self.follower.place(after.made)
         for other in self.others:
             place = self.follower.place(other.made)
@@ -83,6 +89,15 @@ class Ends:
         return after
 
 
+def _halves(follower: Follower, before: Point, after: Point) -> bool:
+    """Whether between two neighbours of even period the state half-way through passes the start:
+    there the response has half the period, and goes on as its own other half."""
+    if before.made.ratio % 2:
+        return False
+    gaps = [(p.made.half - p.made.start) / follower.scale[:2] for p in (before, after)]
+    return float(gaps[0] @ gaps[1]) < 0.0
+
+
 def _distance(point: Floats, a: Floats, b: Floats) -> float:
     """Distance of a place from the straight line between two others."""
     along = b - a
@@ -90,13 +105,19 @@ def _distance(point: Floats, a: Floats, b: Floats) -> float:
     return float(np.linalg.norm(point - a - part * along))
 
 
+def starts_of(point: Point, follower: Follower) -> list[Floats]:
+    """The states y, y′ of a solution at the beginning of each of its waves."""
+    starts = [point.made.start]
+    for _ in range(point.made.ratio - 1):
+        starts.append(shoot(follower.family, starts[-1], point.value, 1).end)
+    return starts
+
+
 def lies_on(follower: Follower, point: Point, branch: Branch) -> bool:
     """Whether a solution, from whichever of its waves, is one of a branch."""
     if branch.ratio != point.made.ratio or len(branch.points) < 2:
         return False
-    starts = [point.made.start]
-    for _ in range(point.made.ratio - 1):
-        starts.append(shoot(follower.family, starts[-1], point.value, 1).end)
+    starts = starts_of(point, follower)
     values = np.array([p.value for p in branch.points])
     places = np.array([follower.place(p.made) for p in branch.points])
     reach = SAME_PLACE * follower.scale[2]

@@ -16,6 +16,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from rollsim.map_names import BranchEnd
+
 Floats = NDArray[np.float64]
 
 Residual = Callable[[float, float], tuple[float, float, float]]
@@ -70,10 +72,11 @@ class Meeting(NamedTuple):
 
 @dataclass(eq=False)
 class Branch:
-    """Points in order, and what happens between them."""
+    """Points in order, what happens between them, and why it goes no further at either end."""
 
     points: list[Point] = field(default_factory=list)
     meetings: list[Meeting] = field(default_factory=list)
+    ends: tuple[BranchEnd, BranchEnd] = (BranchEnd.NO_BRANCH, BranchEnd.NO_BRANCH)
 
 
 class Follower:
@@ -98,13 +101,16 @@ class Follower:
         first = self._point(self._place(value, heel))
         ahead = self._way(first)
         forth = self._followed(first, ahead)
-        if len(forth.points) > 1 and forth.points[-1] is first:
+        if forth.ends[1] == BranchEnd.CLOSED:
+            forth.ends = (BranchEnd.CLOSED, BranchEnd.CLOSED)
             return forth
         back = self._followed(first, -ahead)
         points = [*back.points[:0:-1], *forth.points]
-        return Branch(points, [*back.meetings[::-1], *forth.meetings])
+        meetings = [*back.meetings[::-1], *forth.meetings]
+        return Branch(points, meetings, (back.ends[1], forth.ends[1]))
 
     def _followed(self, first: Point, way: Floats) -> Branch:
+        """The branch from a point on along a direction; `ends[1]` says why it goes no further."""
         branch, step = Branch([first]), 0.1 * LONGEST
         while len(branch.points) < MOST_POINTS and step > SHORTEST:
             last = branch.points[-1]
@@ -119,18 +125,21 @@ class Follower:
                 step *= 0.5
                 continue
             if not self._inside(point):
-                if (border := self._border(last, point)) is not None:
+                border, end = self._border(last, point)
+                if border is not None:
                     branch.points.append(border)
-                return branch
+                return _ended(branch, end)
             if (meeting := self._between(last, point, way, turned)) is not None:
                 branch.meetings.append(meeting)
             branch.points.append(point)
             if len(branch.points) > 4 and self._home(branch):
                 branch.points[-1] = first
-                return branch
+                return _ended(branch, BranchEnd.CLOSED)
             way = turned
             step = min(LONGEST, step * (1.5 if tries <= 3 else 0.8))
-        return branch
+        if step > SHORTEST:
+            return _ended(branch, BranchEnd.TOO_MANY_POINTS)
+        return _ended(branch, self._lost(branch.points[-1], way))
 
     # Places and points.
 
@@ -185,16 +194,35 @@ class Follower:
         b = self.bounds
         return b.low <= point.value <= b.high and b.port < point.heel < b.starboard
 
-    def _border(self, last: Point, beyond: Point) -> Point | None:
-        """The point on the border of the range between two neighbours, None within rounding."""
+    def _border(self, last: Point, beyond: Point) -> tuple[Point | None, BranchEnd]:
+        """The point on the border between two neighbours, None within rounding, and which border:
+        that of the range or that of the levers."""
         b = self.bounds
+        if b.low <= beyond.value <= b.high:
+            heel = b.starboard if beyond.heel >= b.starboard else b.port
+            return self._at_heel(last, beyond, heel), BranchEnd.LEVERS
         border = b.high if beyond.value > b.high else b.low
-        if b.low <= beyond.value <= b.high or abs(last.value - border) < 1e-12 * b.span:
-            return None
+        if abs(last.value - border) < 1e-12 * b.span:
+            return None, BranchEnd.RANGE
         part = (border - last.value) / (beyond.value - last.value)
         guess = self._place(border, last.heel + part * (beyond.heel - last.heel))
         done = self._corrected(guess, np.array([1.0, 0.0]))
-        return done[0]._replace(value=border) if done else None
+        return done[0]._replace(value=border) if done else None, BranchEnd.RANGE
+
+    def _at_heel(self, last: Point, beyond: Point, heel: float) -> Point | None:
+        """The point between two neighbours at a heel."""
+        if abs(beyond.heel - last.heel) < SAME:
+            return None
+        part = (heel - last.heel) / (beyond.heel - last.heel)
+        guess = self._place(last.value + part * (beyond.value - last.value), heel)
+        done = self._corrected(guess, np.array([0.0, 1.0]))
+        return done[0] if done and self._known(*done[0][:2]) else None
+
+    def _lost(self, last: Point, way: Floats) -> BranchEnd:
+        """Why no point is found ahead of the last: beyond the levers there is none to find."""
+        heel = last.heel + 10.0 * SHORTEST * float(way[1])
+        within = self.bounds.port < heel < self.bounds.starboard
+        return BranchEnd.STEP_TOO_SMALL if within else BranchEnd.LEVERS
 
     # What happens on the way.
 
@@ -266,6 +294,11 @@ class Follower:
             if abs((done[0].heel if done else heel_there) - heel) < SAME:
                 return True
         return False
+
+
+def _ended(branch: Branch, why: BranchEnd) -> Branch:
+    branch.ends = (branch.ends[0], why)
+    return branch
 
 
 def heels_at(points: Sequence[Point], value: float) -> list[float]:

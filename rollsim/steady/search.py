@@ -1,5 +1,5 @@
-"""All steady responses of a case in a range of a key that can be reached: from rest, from the ends
-of branches, and from where periods double."""
+"""All steady responses of a case in a range of a key that can be reached: from rest, from where
+periods double and branches cross, and from what simulations come to."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.engines.base import Case
-from rollsim.map_names import BranchEnd
+from rollsim.map_names import BranchEnd, FoundBy
 from rollsim.steady.branch import Branch, Point, Special
 from rollsim.steady.family import Family
 from rollsim.steady.follower import Follower, Range
@@ -27,6 +27,7 @@ GREATEST_RATIO, LONGEST_RATIO = 4, 6
 SAME_SIGHT = 0.02
 """Share by which amplitudes of one response may differ between simulation and branch."""
 MOST_BRANCHES = 24
+SIMULATED = (FoundBy.SLOW_SWEEP, FoundBy.GRID_OF_STARTS)
 PROPER = 1e-6
 """A solution of a multiple period that returns nearer than this, in the scales, sooner is none."""
 
@@ -41,6 +42,8 @@ class Search:
     high: float
     stop_if_asked: Callable[[], None] = lambda: None
     branches: list[Branch] = field(default_factory=list)
+    not_followed: int = 0
+    """Flips, crossings and states found that no branch was followed from."""
 
     def __post_init__(self) -> None:
         self.family = Family(self.case, self.key)
@@ -61,16 +64,18 @@ class Search:
         values = [self.low, self.high, *(v for v in beside if self.low < v < self.high)]
         for value in values:
             for start in from_rest(self.case, self.key, value, self.stop_if_asked):
-                self.from_seed(start, value, 1)
+                self.from_seed(start, value, 1, FoundBy.CALM_WATER)
         return self.branches
 
-    def from_seed(self, start: Floats, value: float, ratio: int) -> bool:
-        """Follow the branch through a solution near `start`; whether there is a new one."""
+    def from_seed(self, start: Floats, value: float, ratio: int, found_by: FoundBy) -> None:
+        """Follow the branch through a solution near `start`, if that is a new one."""
         point = self.follower(ratio).at_value(start, value)
         if point is None or not self._new(point):
-            return False
-        self._both_ways(point)
-        return True
+            return
+        if len(self.branches) < MOST_BRANCHES:
+            self._both_ways(point, found_by)
+        else:
+            self.not_followed += 1
 
     def _new(self, point: Point) -> bool:
         """Whether a solution has its proper period, does not capsize and is on no branch yet."""
@@ -90,40 +95,63 @@ class Search:
                 return False
         return True
 
-    def _both_ways(self, point: Point) -> None:
+    def _both_ways(self, point: Point, found_by: FoundBy) -> None:
         """Follow a branch from a point on it to either side."""
         follower = self.follower(point.made.ratio)
         ways = [point.way, -point.way]
         if point.value in (self.low, self.high):
             inward = 1.0 if point.value == self.low else -1.0
             ways = [way for way in ways if way[2] * inward > 0.0] or ways[:1]
-        home = Home(follower, point)
-        first = follower.follow(point, ways[0], home.met)
-        whole = first
-        if len(ways) == 2 and first.ends[1] != BranchEnd.JOINED:
-            other = follower.follow(point, ways[1]).reversed()
-            ends = (other.ends[0], first.ends[1])
-            specials = other.specials + first.specials
-            whole = Branch(first.ratio, other.points[:-1] + first.points, specials, ends)
+        branch = self._one_way(point, ways[0])
+        if branch.ends[1] == BranchEnd.CLOSED:
+            branch.ends = (BranchEnd.CLOSED, BranchEnd.CLOSED)
+        elif len(ways) == 2:
+            other = self._one_way(point, ways[1]).reversed()
+            branch.points = other.points[:-1] + branch.points
+            branch.specials = other.specials + branch.specials
+            branch.ends = (other.ends[0], branch.ends[1])
         else:
-            border = BranchEnd.RANGE if len(ways) == 1 else first.ends[1]
-            whole.ends = (border, first.ends[1])
-        self._keep(whole)
+            branch.ends = (BranchEnd.RANGE, branch.ends[1])
+        branch.found_by = found_by
+        branch.island = found_by in SIMULATED and not self._leads_on(branch, follower)
+        self._keep(branch)
+
+    def _one_way(self, point: Point, way: Floats) -> Branch:
+        """The branch from a point on along a direction; closed where it comes round."""
+        follower = self.follower(point.made.ratio)
+        home = Home(follower, point)
+        branch = follower.follow(point, way, home.met)
+        if branch.ends[1] == BranchEnd.JOINED:
+            branch.ends = (branch.ends[0], home.came)
+        return branch
+
+    def _leads_on(self, branch: Branch, follower: Follower) -> bool:
+        """Whether a branch is joined to another: at an end, or where branches cross."""
+        return BranchEnd.JOINED in branch.ends or any(
+            lies_on(follower, special.point, other)
+            for special in branch.specials
+            if special.kind == "branching"
+            for other in self.branches
+        )
 
     def _keep(self, branch: Branch) -> None:
         if len(branch.points) < 2:
+            self.not_followed += 1
             return
         self.branches.append(branch)
         for special in branch.specials:
-            if len(self.branches) < MOST_BRANCHES and special.kind != "fold":
-                self._from_special(special)
+            if special.kind != "fold":
+                self._from_special(special, branch)
 
-    def _from_special(self, special: Special) -> None:
+    def _from_special(self, special: Special, parent: Branch) -> None:
         """Follow what begins at a flip or where branches cross, unless it ended there."""
         ratio = special.point.made.ratio
         if special.kind == "flip":
             ratio *= 2
         if ratio > GREATEST_RATIO or self._reached(special, ratio):
+            return
+        if len(self.branches) >= MOST_BRANCHES:
+            self.not_followed += 1
             return
         eigenvalue = -1.0 if special.kind == "flip" else 1.0
         follower = self.follower(ratio)
@@ -134,11 +162,15 @@ class Search:
         for side in (1.0, -1.0) if special.kind == "branching" else (1.0,):
             ended = Ends(follower, special, self.branches)
             branch = follower.follow(first, side * way, ended.met)
-            if len(branch.points) < 3 or not self._proper(branch.points[2]):
+            if len(branch.points) < 3:
+                self.not_followed += branch.ends[1] == BranchEnd.STEP_TOO_SMALL
                 continue
-            if any(lies_on(follower, branch.points[2], other) for other in self.branches):
+            third = branch.points[2]
+            if not self._proper(third) or any(lies_on(follower, third, b) for b in self.branches):
                 continue
             branch.ends = (BranchEnd.JOINED, branch.ends[1])
+            branch.found_by = FoundBy.FLIP if special.kind == "flip" else FoundBy.CROSSING
+            branch.island = parent.island
             self._keep(branch)
 
     def _reached(self, special: Special, ratio: int) -> bool:
@@ -157,7 +189,14 @@ class Search:
         """Follow what a simulation has come to at `values` and is on no branch yet."""
         for value, amplitude, state, ratio in zip(values, *sweep, strict=True):
             if 0 < ratio <= LONGEST_RATIO and not self._seen(float(value), float(amplitude), ratio):
-                self.from_seed(state, float(value), int(ratio))
+                self.from_seed(state, float(value), int(ratio), FoundBy.SLOW_SWEEP)
+
+    def from_grid(self, value: float, states: Floats, ratios: NDArray[np.int64]) -> None:
+        """Follow what a grid of starts has come to at a value and is on no branch yet."""
+        for state, ratio in zip(states, ratios, strict=True):
+            if ratio <= LONGEST_RATIO:
+                self.stop_if_asked()
+                self.from_seed(state, value, int(ratio), FoundBy.GRID_OF_STARTS)
 
     def _seen(self, value: float, amplitude: float, ratio: int) -> bool:
         """Whether a branch of that ratio has about that amplitude [rad] at a value."""
@@ -170,7 +209,7 @@ class Search:
                     here = (1.0 - part) * a.course.amplitude + part * b.course.amplitude
                     if abs(here - amplitude) < SAME_SIGHT * (0.1 + amplitude):
                         return True
-        return len(self.branches) >= MOST_BRANCHES
+        return False
 
     def specials(self, kind: str) -> list[Special]:
         """What of a kind happens, in order of the key, each once."""

@@ -63,7 +63,7 @@ def swept(
     roll, rate = start
     for i, value in enumerate(values):
         stop_if_asked()
-        here = _case_at(family, float(value), (roll + NUDGE, rate))
+        here = case_at(family, float(value), (roll + NUDGE, rate))
         runs = BlockEngine(here).run(run_list(0, here.start), histories=True)
         if runs.numbers["outcome"][0] != Outcome.SURVIVED:
             break
@@ -71,9 +71,9 @@ def swept(
         found.amplitude[i] = 0.5 * math.radians(most - least)
         rolls, rates = np.radians(runs.histories[:2, 0].astype(np.float64))
         roll, rate = float(rolls[-1]), float(rates[-1])
-        found.state[i] = np.array([roll, rate]) - _share(family, float(value))
+        found.state[i] = np.array([roll, rate]) - share_of(family, float(value))
         frequency = abs(family.wave(float(value)).frequency)
-        found.ratio[i] = _ratio(np.stack((rolls, rates / frequency)))
+        found.ratio[i] = ratios_of(np.stack((rolls, rates / frequency))[:, None])[0]
     return found
 
 
@@ -111,7 +111,7 @@ def _in_order(down: Sweep, count: int) -> Sweep:
     )
 
 
-def _case_at(family: Family, value: float, start: tuple[float, float]) -> Case:
+def case_at(family: Family, value: float, start: tuple[float, float]) -> Case:
     """The case under its last loading, in the wave of a value, over whole waves."""
     case, wave = family.case, family.wave(value)
     linear = case.coefficients.linear
@@ -138,7 +138,7 @@ def _case_at(family: Family, value: float, start: tuple[float, float]) -> Case:
     )
 
 
-def _share(family: Family, value: float) -> Floats:
+def share_of(family: Family, value: float) -> Floats:
     """What y and y′ lack of roll and rate at phase 0: the share of the slope that she follows."""
     c = family.coefficients(value)
     frequency, phase, size, _ = c.waves[:, 0]
@@ -149,14 +149,15 @@ def _share(family: Family, value: float) -> Floats:
 
 def with_share(family: Family, value: float, state: Floats) -> tuple[float, float]:
     """Roll and rate at phase 0 from y and y′."""
-    roll, rate = state + _share(family, value)
+    roll, rate = state + share_of(family, value)
     return float(roll), float(rate)
 
 
-def _ratio(states: Floats) -> int:
-    """After how many waves the last states come back, 0 where they do not."""
-    last = states[:, -1:]
-    for ratio in range(1, MEASURED + 1):
-        if np.abs(last - states[:, [-1 - ratio]]).max() < SAME:
-            return ratio
-    return 0
+def ratios_of(states: Floats, same: float = SAME) -> NDArray[np.int64]:
+    """After how many waves the last states (2, n, waves) come back to within `same`, (n,); 0 where
+    they do not."""
+    found = np.zeros(states.shape[1], dtype=np.int64)
+    for ratio in range(MEASURED, 0, -1):
+        gap = np.abs(states[:, :, -1] - states[:, :, -1 - ratio]).max(axis=0)
+        found[gap < same] = ratio
+    return found

@@ -16,7 +16,7 @@ import netCDF4
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.map_names import BranchEnd, Search
+from rollsim.map_names import BranchEnd, FoundBy, Search
 from rollsim.names import (
     COORDINATES,
     HISTORY,
@@ -37,6 +37,7 @@ FLAGS = {
     "outcome": {int(code): code.label for code in Outcome},
     "failed_before_settle": {0: "no", 1: "yes"},
     "branch_end": {int(code): code.name.lower() for code in BranchEnd},
+    "found_by": {int(code): code.name.lower() for code in FoundBy},
     "severity_found": {int(code): code.label for code in SeverityFound},
     "critical_search": {int(code): code.name.lower() for code in Search},
     "critical_rises": {0: "no", 1: "yes"},

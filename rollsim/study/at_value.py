@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from rollsim.engines.base import Case
-from rollsim.errors import InputError
+from rollsim.errors import Fault, InputError
 from rollsim.scenario.checks.whole import examined_case
 from rollsim.scenario.expand.cases import raw_case
 from rollsim.scenario.expand.grid import value_at
@@ -16,7 +16,7 @@ from rollsim.scenario.expand.varied import Step, sound
 from rollsim.scenario.load import Study, base_and_grid
 from rollsim.scenario.schema.catalogue import resolve
 from rollsim.scenario.schema.study import Scenario
-from rollsim.scenario.text.faults import located
+from rollsim.scenario.text.faults import Finding, dotted, located
 from rollsim.study.build import Builder
 
 
@@ -56,8 +56,16 @@ class VariedCase:
             return parts.whole
         examined = examined_case(applied(self._raw, overrides), self._base_gm)
         if examined.parts.whole is None or examined.faults:
-            raise InputError(self._study.file, located(examined.faults, self._study.text))
+            raise InputError(self._study.file, self._faults(examined.faults, overrides))
         return examined.parts.whole
+
+    def _faults(self, findings: Iterable[Finding], overrides: Sequence[Override]) -> list[Fault]:
+        """The faults of a case at other values, each with these: the file itself has others."""
+        values = ", ".join(f"{dotted(each.path)} = {each.value:g}" for each in overrides)
+        return [
+            replace(fault, problem=f"{fault.problem}, with {values}")
+            for fault in located(findings, self._study.text)
+        ]
 
 
 def case_with(study: Study, number: int, values: Mapping[str, float]) -> Case:

@@ -115,12 +115,14 @@ def _arrays(branches: Sequence[Branch]) -> Arrays:
     shape = (max(len(branches), 1), longest)
     value, heel = np.full(shape, math.nan), np.full(shape, math.nan)
     stable = np.zeros(shape, dtype=np.int8)
+    ends = np.zeros((shape[0], 2), dtype=np.int8)
     for i, branch in enumerate(branches):
         count = len(branch.points)
         value[i, :count] = [point.value for point in branch.points]
         heel[i, :count] = np.degrees([point.heel for point in branch.points])
         stable[i, :count] = [point.stable for point in branch.points]
-    arrays = {"value": value, "heel": heel, "stable": stable}
+        ends[i] = branch.ends
+    arrays = {"value": value, "heel": heel, "stable": stable, "branch_end": ends}
     for kind in ("fold", "branching"):
         met = {
             (round(m.value, 9), round(math.degrees(m.heel), 6)): m

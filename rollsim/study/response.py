@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ from rollsim.scenario.text.faults import Finding, located
 from rollsim.steady.backbone import backbones, wave_periods
 from rollsim.steady.branch import Branch, Special
 from rollsim.steady.family import PERIOD, Family
+from rollsim.steady.islands import attractors
 from rollsim.steady.rest import free_period
 from rollsim.steady.search import Search
 from rollsim.steady.sweep import Sweep, up_and_down
@@ -34,6 +36,8 @@ Floats = NDArray[np.float64]
 RESPONSE = "response"
 SWEPT = 61
 """Values of the key in a sweep."""
+GRIDS = 9
+"""Values of the key, evenly within the range, at which a grid of starts is run."""
 SPECIALS = ("fold", "flip", "branching")
 EXAMPLE = (
     'add the table [response] with key = "sea.period_s", from = 7.0, to = 18.0; '
@@ -123,16 +127,32 @@ def _require_any(plan: Plan, made: Sequence[Arrays]) -> None:
 def _work(case: Case, table: Response) -> Callable[[Pieces], Arrays]:
     def work(pieces: Pieces) -> Arrays:
         name, stop = f"response {case.index}", pieces.stop_if_asked
-        sweeps, bones = pieces.all(
+        grids = {
+            f"{name} starts at {value:.12g}": partial(_starts, case, table, float(value))
+            for value in grid_values(table)
+        }
+        sweeps, bones, *come_to = pieces.all(
             {
                 f"{name} sweeps": lambda: _sweeps(case, table, stop),
                 f"{name} backbones": lambda: _bones(case, table),
             }
+            | grids
         )
-        branches = pieces(f"{name} branches", lambda: _branches(case, table, sweeps, stop))
+        branches = pieces(f"{name} branches", lambda: _branches(case, table, sweeps, come_to, stop))
         return branches | sweeps | bones
 
     return work
+
+
+def grid_values(table: Response) -> Floats:
+    """At which values of the key a whole grid of starts is run."""
+    return table.from_ + (table.to - table.from_) * (np.arange(GRIDS) + 0.5) / GRIDS
+
+
+def _starts(case: Case, table: Response, value: float) -> Arrays:
+    """What a grid of starts comes to at one value."""
+    states, ratios = attractors(Family(case, table.key), value)
+    return {"states": states, "ratios": ratios}
 
 
 def _sweeps(case: Case, table: Response, stop_if_asked: Callable[[], None]) -> Arrays:
@@ -148,14 +168,21 @@ def _sweeps(case: Case, table: Response, stop_if_asked: Callable[[], None]) -> A
 
 
 def _branches(
-    case: Case, table: Response, sweeps: Arrays, stop_if_asked: Callable[[], None]
+    case: Case,
+    table: Response,
+    sweeps: Arrays,
+    grids: Sequence[Arrays],
+    stop_if_asked: Callable[[], None],
 ) -> Arrays:
     search = Search(case, table.key, table.from_, table.to, stop_if_asked)
     search.run(_beside(case, table))
     amplitudes = np.radians(np.concatenate((sweeps["sweep_up"], sweeps["sweep_down"])))
     both = Sweep(amplitudes, sweeps["states"], sweeps["ratios"])
     search.from_attractors(np.tile(sweeps["sweep_value"], 2), both)
-    return _filled(search.branches) | _specials(search)
+    for value, grid in zip(grid_values(table), grids, strict=True):
+        search.from_grid(float(value), grid["states"], grid["ratios"])
+    counted = {"not_followed": np.array(search.not_followed, dtype=np.int32)}
+    return _filled(search.branches) | _specials(search) | counted
 
 
 def _beside(case: Case, table: Response) -> list[float]:
@@ -177,9 +204,11 @@ def _filled(branches: Sequence[Branch]) -> Arrays:
     multiplier = np.full((*shape, 2), complex(math.nan, math.nan))
     arrays["period_ratio"] = np.zeros(shape[0], dtype=np.int32)
     arrays["branch_end"] = np.zeros((shape[0], 2), dtype=np.int8)
+    arrays["found_by"], arrays["island"] = np.zeros((2, shape[0]), dtype=np.int8)
     for i, branch in enumerate(branches):
         arrays["period_ratio"][i] = branch.ratio
         arrays["branch_end"][i] = branch.ends
+        arrays["found_by"][i], arrays["island"][i] = branch.found_by, branch.island
         for k, point in enumerate(branch.points):
             arrays["value"][i, k] = point.value
             arrays["roll_amplitude"][i, k] = math.degrees(point.course.amplitude)
@@ -225,7 +254,7 @@ def _bones(case: Case, table: Response) -> Arrays:
 def made_whole(made: list[Arrays], table: Response) -> Arrays:
     """All cases as one: every array padded to the longest."""
     names = [name for name in MAPS[RESPONSE] if any(name in each for each in made)]
-    shared = {"sweep_value": made[0]["sweep_value"]}
+    shared = {"sweep_value": made[0]["sweep_value"], "grid_value": grid_values(table)}
     stacked = {name: _stacked([each.get(name) for each in made]) for name in names}
     return stacked | shared
 
@@ -233,10 +262,11 @@ def made_whole(made: list[Arrays], table: Response) -> Arrays:
 def _stacked(parts: Sequence[NDArray[Any] | None]) -> NDArray[Any]:
     """Arrays of one kind, one a case, padded with NaN or 0 to the longest along every axis."""
     known = [part for part in parts if part is not None]
-    shape = np.max([part.shape for part in known], axis=0)
+    shape = tuple(max(sizes) for sizes in zip(*(part.shape for part in known), strict=True))
     fill = math.nan if known[0].dtype.kind == "f" else 0
     whole = np.full((len(parts), *shape), fill, dtype=known[0].dtype)
-    for row, part in zip(whole, parts, strict=True):
+    for i, part in enumerate(parts):
         if part is not None:
-            row[tuple(slice(0, n) for n in part.shape)] = part
+            place: tuple[int | slice, ...] = (i, *(slice(n) for n in part.shape))
+            whole[place] = part
     return whole

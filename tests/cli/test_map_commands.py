@@ -31,6 +31,7 @@ SCENARIO = f"{SHIP}{SWELL}[run]\nduration_s = 20.0\n{BASIN}{RESPONSE}{EQUILIBRIA
 @pytest.fixture(autouse=True)
 def few(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(response, "SWEPT", 4)
+    monkeypatch.setattr(response, "GRIDS", 2)
     monkeypatch.setattr(sweep, "FEWEST", 10)
     monkeypatch.setattr(sweep, "MOST", 10)
 
@@ -48,6 +49,30 @@ def test_basin(rollsim: Command, tmp_path: Path) -> None:
     assert [row["height_m"] for row in rows] == [0.3, 0.6]
     assert all(row["starts"] == 48 for row in rows)
     assert (file.parent / "other.nc").exists()
+
+
+@pytest.mark.parametrize("command", ["basin", "equilibria", "response"])
+def test_the_file_alone_gives_the_same_table_and_pictures(
+    rollsim: Command, tmp_path: Path, command: str
+) -> None:
+    file = written(tmp_path, SCENARIO)
+    said = rollsim(command, file)
+    result = file.parent / "results" / f"trial-{command}.nc"
+    drawn = {path.name: path.read_bytes() for path in result.parent.glob("*.png")}
+    assert drawn
+    assert rollsim("summary", result).out == said.out
+    numbers = rollsim("summary", result, "--json").out
+    assert numbers == rollsim(command, file, "--json", "--no-plots").out
+    (tmp_path / "drawn").mkdir()
+    told = rollsim("plot", result, "-o", tmp_path / "drawn")
+    assert told.code == EXIT_DONE
+    again = {path.name: path.read_bytes() for path in (tmp_path / "drawn").glob("*.png")}
+    assert again == drawn
+    refused = rollsim("plot", result, "--what", "phase")
+    assert refused.code == EXIT_REFUSED
+    assert "--what belongs to results of rollsim run" in refused.err
+    refused = rollsim("summary", result, "--csv")
+    assert f"this is the file of rollsim {command}" in " ".join(refused.err.split())
 
 
 def test_check_says_what_the_maps_would_make(rollsim: Command, tmp_path: Path) -> None:

@@ -23,7 +23,8 @@ MOST_GROWTH = 10.0
 SLACK = {
     "failure_time": 0.05, "end_time": 0.05, "roll_limit_time": 0.05, "flooding_time": 0.05,
     "capsize_time": 0.05, "energy_margin": 2e-3, "limit_margin": 1e-3, "upcrossings": 0.0,
-    "side_changes": 0.0, "outcome": 0.0, "failed_before_settle": 0.0, "roll_std": 0.03,
+    "side_changes": 0.0, "side_changes_to_starboard": 0.0, "time_to_port": 0.05,
+    "time_to_starboard": 0.05, "outcome": 0.0, "failed_before_settle": 0.0, "roll_std": 0.03,
     "roll_mean": 0.03,
 }  # fmt: skip
 """How far numbers may be off where nothing grows; angles by the accuracy where nothing else

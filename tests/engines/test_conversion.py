@@ -28,6 +28,9 @@ def converted(roll_deg: tuple[float, float], heel_deg: float, limits: Limits) ->
         roll_square=0.02 * one,
         upcrossings=one,
         side_changes=0.0 * one,
+        changes_to_starboard=0.0 * one,
+        to_port=math.nan * one,
+        to_starboard=math.nan * one,
         message=np.array([""], dtype=object),
         histories=np.zeros((4, 0, 1), dtype=np.float32),
     )

@@ -30,7 +30,7 @@ def test_one_sided_escape(frequency: float, b: float) -> None:
     assert math.isnan(between)
 
 
-def test_the_published_value() -> None:
+def test_the_remembered_value() -> None:
     """0.063 at b = 0.1, ω = 0.85 (Thompson, from memory)."""
     assert round(wave_heights(driven(1.0, -1.0, damping=Damping(0.1)))[0], 3) == 0.063
 

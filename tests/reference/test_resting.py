@@ -12,6 +12,7 @@ import math
 import numpy as np
 import pytest
 
+from rollsim.map_names import BranchEnd
 from rollsim.steady.resting import Bounds, Follower, Residual, heels_at
 
 KM, BM = 5.66, 3.0
@@ -75,8 +76,31 @@ def test_a_round_barrel_lies_as_she_is_put() -> None:
     straight = [b for b in branches if np.ptp([p.value for p in b.points]) < 1e-9]
     assert len(straight) == 1
     heels = [p.heel for p in straight[0].points]
-    assert max(heels) > 1.15
-    assert min(heels) < -1.15
+    assert max(heels) == pytest.approx(1.2)
+    assert min(heels) == pytest.approx(-1.2)
+    assert straight[0].ends == (BranchEnd.LEVERS, BranchEnd.LEVERS)
+
+
+def test_branches_say_why_they_end() -> None:
+    """The range, the levers' end with a point on it, a branch that closes, one that is torn."""
+    upright, loll = Follower(wall_sided(0.0), BOUNDS._replace(port=-0.3, starboard=0.3)).branches(
+        [*starts(5.3, 0.0), *starts(5.7, 0.0)]
+    )
+    assert upright.ends == (BranchEnd.RANGE, BranchEnd.RANGE)
+    assert loll.ends == (BranchEnd.LEVERS, BranchEnd.LEVERS)
+    assert sorted(p.heel for p in (loll.points[0], loll.points[-1])) == pytest.approx([-0.3, 0.3])
+
+    def ring(value: float, heel: float) -> tuple[float, float, float]:
+        return (value - 5.6) ** 2 + heel**2 - 0.04, 2.0 * (value - 5.6), 2.0 * heel
+
+    (closed,) = Follower(ring, BOUNDS).branches([(5.6, 0.2)])
+    assert closed.ends == (BranchEnd.CLOSED, BranchEnd.CLOSED)
+
+    def torn(value: float, heel: float) -> tuple[float, float, float]:
+        return heel + (3.0 if value > 5.7 else 0.0), 0.0, 1.0
+
+    (broken,) = Follower(torn, BOUNDS).branches([(5.3, 0.0)])
+    assert BranchEnd.STEP_TOO_SMALL in broken.ends
 
 
 def test_a_ring_is_followed_once_round() -> None:

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from steady_cases import along, driven
 
-from rollsim.map_names import BranchEnd
+from rollsim.map_names import BranchEnd, FoundBy
 from rollsim.ship.damping import Damping
 from rollsim.steady.family import WAVE_HEIGHT
 from rollsim.steady.search import Search
@@ -46,6 +46,26 @@ def test_one_branch_through_both_folds_and_one_of_two_waves(search: Search) -> N
     assert np.count_nonzero(np.diff(stable)) == 3
     assert twice.points[5].stable
     assert twice.points[0].value == pytest.approx(0.10050, abs=1e-5)
+
+
+def test_a_branch_that_a_doubling_leads_to_is_no_island(search: Search) -> None:
+    """Met by a simulation on the doubled branch, it is followed to where the doubling ends."""
+    point = search.branches[1].points[5]
+    other = Search(search.case, WAVE_HEIGHT, 0.04, 0.104)
+    other.from_seed(point.made.start, point.value, 2, FoundBy.SLOW_SWEEP)
+    (branch,) = other.branches
+    assert BranchEnd.JOINED in branch.ends
+    assert not branch.island
+    assert min(p.value for p in branch.points) == pytest.approx(0.10050, abs=2e-5)
+
+
+def test_what_is_not_followed_is_counted(search: Search, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert search.not_followed == 0
+    monkeypatch.setattr("rollsim.steady.search.MOST_BRANCHES", 1)
+    few = Search(search.case, WAVE_HEIGHT, 0.09, 0.104)
+    few.run()
+    assert len(few.branches) == 1
+    assert few.not_followed > 0
 
 
 def test_the_product_of_the_multipliers_is_fixed_by_the_damping(search: Search) -> None:

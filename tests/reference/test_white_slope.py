@@ -8,15 +8,20 @@ memory, checked by simulation), and leaves a deep well at the rate of Kramers (1
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import pytest
 import xarray as xr
+from numpy.typing import NDArray
 
 import rollsim
 from rollsim.constants import GRAVITY
 from rollsim.errors import InputError
+from rollsim.show.query.sides import sides
+
+Floats = NDArray[np.float64]
 
 K = 5.3
 INERTIA = K**2 / GRAVITY
@@ -26,20 +31,25 @@ GM, CUBIC = -0.1, 2.5
 
 @dataclass
 class Trial:
-    """GZ = gm φ + cubic φ³, linear damping [1/s], temperature kT = σ²/2b [1/s²]."""
+    """GZ = gm φ + square φ² + cubic φ³, linear damping [1/s], temperature kT = σ²/2b [1/s²]."""
 
     gm: float
     cubic: float
     damping: float
     kt: float
+    square: float = 0.0
+
+    def mean(self, of: Callable[[Floats], Floats]) -> float:
+        """Of a function of roll [rad], by the stationary density."""
+        heel = np.linspace(-1.0, 1.0, 20_001)
+        area = 0.5 * self.gm * heel**2 + self.square * heel**3 / 3.0 + 0.25 * self.cubic * heel**4
+        p = np.exp(-(area - area.min()) / INERTIA / self.kt)
+        return float(of(heel) @ p / p.sum())
 
     @property
     def mean_square(self) -> float:
         """Of roll [rad²], by the stationary density."""
-        heel = np.linspace(-1.0, 1.0, 20_001)
-        potential = (0.5 * self.gm * heel**2 + 0.25 * self.cubic * heel**4) / INERTIA
-        p = np.exp(-(potential - potential.min()) / self.kt)
-        return float(heel**2 @ p / p.sum())
+        return self.mean(lambda heel: heel**2)
 
     def runs(self, hours: float, count: int, sea: str = "", run: str = "") -> xr.Dataset:
         """Runs that are counted over some hours each."""
@@ -57,7 +67,7 @@ draught_m = 4.0
 displacement_t = 1000.0
 [ship.levers]
 kind = "polynomial"
-gz_m_per_rad = [{self.gm}, 0.0, {self.cubic}]
+gz_m_per_rad = [{self.gm}, {self.square}, {self.cubic}]
 kg_m = 5.0
 heel_max_deg = 58.0
 [ship.gravity]
@@ -114,19 +124,50 @@ def test_the_band_makes_no_difference_once_it_is_wide() -> None:
 
 @pytest.mark.slow
 def test_changes_of_side_approach_the_rate_of_kramers() -> None:
-    """k = (√(b²/4 + ω²) − b/2) √2 / 2π e^(−E), ω at the crest, √2 ω in the wells; 5 to 10 % above
+    """With equal shares and stays of both sides, which are alike, within their counting limits.
+
+    k = (√(b²/4 + ω²) − b/2) √2 / 2π e^(−E), ω at the crest, √2 ω in the wells; 5 to 10 % above
     what is counted at E = 5 and less in deeper wells (finite barriers, by simulation)."""
     top = math.sqrt(-GM / INERTIA)
     barrier = GM**2 / (4.0 * CUBIC) / INERTIA
-    ratios = []
+    ratios: list[float] = []
     for e, count in ((3.0, 256), (5.0, 1536)):
         ds = Trial(GM, CUBIC, top, barrier / e).runs(6.0, count)
         counted = float(ds["side_changes"].sum()) / (count * 6.0 * 3600.0)
         kramers = (math.sqrt(1.25) - 0.5) * top * math.sqrt(2.0) / math.tau * math.exp(-e)
         ratios.append(counted / kramers)
         assert int(ds["side_changes"].sum()) > 1000
+        stays = sides(ds).stays
+        assert stays is not None
+        share = ds["time_to_starboard"].values[0] / (6.0 * 3600.0)
+        error = share.std(ddof=1) / math.sqrt(count)
+        assert float(stays.share[0]) == pytest.approx(share.mean())
+        assert share.mean() == pytest.approx(0.5, abs=3.5 * error)
+        for stay in (stays.port, stays.starboard):
+            assert stay.lower[0] < 1.0 / (counted * 3600.0) < stay.upper[0]
     assert 0.7 < ratios[0] < ratios[1] < 1.0
     assert ratios[1] == pytest.approx(0.92, abs=0.06)
+
+
+@pytest.mark.slow
+def test_the_time_on_each_side_of_unequal_wells_is_that_of_the_density() -> None:
+    """The side of the well last reached lags behind that of the heel: what has come over the crest
+    and not to the bottom yet cancels within the error. Departures balance."""
+    trial = Trial(GM, CUBIC, 0.1, 1.3e-4, square=-0.03)
+    ds = trial.runs(4.0, 512)
+    share = ds["time_to_starboard"].values[0] / (4.0 * 3600.0)
+    error = float(share.std(ddof=1)) / math.sqrt(share.size)
+    exact = trial.mean(lambda heel: (heel > 0.0).astype(float))
+    assert 0.59 < exact < 0.6
+    assert error < 0.007
+    assert share.mean() == pytest.approx(exact, abs=3.5 * error)
+    risen, all_of_them = (
+        ds[name].values[0] for name in ("side_changes_to_starboard", "side_changes")
+    )
+    assert np.abs(all_of_them - 2 * risen).max() <= 1
+    stays = sides(ds).stays
+    assert stays is not None
+    assert stays.port.upper[0] < stays.starboard.lower[0]
 
 
 def test_both_engines_meet_the_same_noise() -> None:

@@ -79,6 +79,10 @@ def response(count: int = 1, heeled: bool = False, title: str = "Steady rolls") 
     arrays["multiplier_imag"] = np.zeros((*shape, 2))
     arrays["period_ratio"] = np.tile(np.array([1, 2], dtype=np.int32), (count, 1))
     arrays["branch_end"] = np.tile(np.array([[1, 1], [2, 3]], dtype=np.int8), (count, 1, 1))
+    arrays["found_by"] = np.tile(np.array([1, 5], dtype=np.int8), (count, 1))
+    arrays["island"] = np.tile(np.array([0, 1], dtype=np.int8), (count, 1))
+    arrays["not_followed"] = np.full(count, 2, dtype=np.int32)
+    arrays["grid_value"] = np.linspace(9.0, 13.0, 5)
     for kind in ("fold", "flip", "branching"):
         arrays[f"{kind}_value"] = np.tile([10.5, 11.0], (count, 1))
         arrays[f"{kind}_amplitude"] = np.tile([5.0, 12.0], (count, 1))
@@ -115,6 +119,7 @@ def equilibria(count: int = 1, title: str = "Where she rests") -> xr.Dataset:
         "value": np.where(inside, value, np.nan),
         "heel": np.where(inside, heel, np.nan),
         "stable": (inside & stable).astype(np.int8),
+        "branch_end": np.tile(np.array([[1, 7], [4, 1]], dtype=np.int8), (count, 1, 1)),
         "fold_value": (5.66 + np.cbrt(27.0 * 3.0 * off_centre**2 / 8.0) + none)[:, None],
         "fold_heel": (np.degrees(np.arctan(fold)) + none)[:, None],
         "branching_value": np.where(off_centre == 0.0, 5.66, np.nan)[:, None],

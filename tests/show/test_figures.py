@@ -42,10 +42,17 @@ HOSTILE = "$x^2$ [red]\x1b[31m_\u4e16\u754c\n" + "a long name of a loading " * 8
 
 
 def hopping(names: list[str], axes: Any) -> xr.Dataset:
-    """Runs that change sides now and then."""
+    """Runs that change sides now and then, the first case never."""
     ds = build(names, realisations=4, axes=axes)
     changes = np.arange(ds.sizes["case"] * 4).reshape(-1, 4)
-    return ds.assign(side_changes=(("case", "realisation"), changes))
+    changes[0] = 0
+    numbers = {
+        "side_changes": changes,
+        "side_changes_to_starboard": changes // 2,
+        "time_to_port": 0.4 * ds["end_time"].values,
+        "time_to_starboard": 0.6 * ds["end_time"].values,
+    }
+    return ds.assign({name: (("case", "realisation"), held) for name, held in numbers.items()})
 
 
 PICTURES: dict[str, Callable[[], Figure]] = {
@@ -101,6 +108,9 @@ PICTURES: dict[str, Callable[[], Figure]] = {
     "response at loll": lambda: response_figure(response(heeled=True)),
     "responses": lambda: response_figure(response(3, title=HOSTILE)),
     "sides": lambda: sides_figure(hopping(["base"], HEIGHT)),
+    "sides of an older file": lambda: sides_figure(
+        hopping(["base"], HEIGHT).drop_vars(["time_to_port", "time_to_starboard"])
+    ),
     "sides of loadings": lambda: sides_figure(hopping([HOSTILE, "_b"], GRID)),
     "sides without a sweep": lambda: sides_figure(hopping(["light", "full"], {})),
     "equilibria": lambda: equilibria_figure(equilibria()),

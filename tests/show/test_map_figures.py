@@ -122,6 +122,7 @@ def test_the_lines_of_a_response() -> None:
     curve, double = responses.curves(ds, 0)
     assert (curve.ratio, double.ratio) == (1, 2)
     assert double.ends == (BranchEnd.JOINED, BranchEnd.CAPSIZE)
+    assert (curve.island, double.island) == (False, True)
     axes = response_figure(ds).axes[0]
     solid = {style.COLOURS[0], style.COLOURS[2]}
     lines = [line for line in axes.get_lines() if line.get_color() in solid]
@@ -140,11 +141,17 @@ def test_the_tables_of_a_response() -> None:
     assert row["key"] == "sea.period_s"
     assert [branch["period_ratio"] for branch in row["branches"]] == [1, 2]
     assert row["branches"][1]["ends"] == ["joined", "capsize"]
+    assert row["branches"][1]["found_by"] == "grid_of_starts"
+    assert [branch["island"] for branch in row["branches"]] == [False, True]
+    assert row["not_followed"] == 2
     assert row["folds"][0] == {"value": 10.5, "roll_amplitude_deg": 5.0}
     text = printed(response_table(response(heeled=True)))
     assert "folds at 10.5 s (5.0°), 11 s (12.0°)" in text
     assert "period doubles at" in text
     assert "branch 1 ends at 10.4 s (16.4°): she reaches the capsize angle" in text
+    words = " ".join(text.split())
+    assert "branch 1 is an island: no branch from calm water leads to it in this range" in words
+    assert "2 flips, crossings or states from which no branch was followed" in words
     assert CAUTION in text
     assert LOLL_WARNING in text
 
@@ -175,6 +182,9 @@ def test_the_tables_of_a_map_of_equilibria() -> None:
     assert rows[1]["folds"][0]["heel_deg"] == pytest.approx(-8.496, abs=1e-3)
     text = printed(equilibria_table(ds))
     assert "branches cross at 5.66 m (+0.0°)" in text
+    assert rows[0]["branches"][0]["ends"] == ["range", "levers"]
+    assert text.count(": the levers end") == 2
+    assert text.count(": its step became too small to go on") == 2
     assert CAUTION in text
     assert LOLL_WARNING in text
 

@@ -34,6 +34,7 @@ def plan(more: str = "", **tables: str) -> Plan:
 @pytest.fixture
 def few(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(response, "SWEPT", 9)
+    monkeypatch.setattr(response, "GRIDS", 2)
     monkeypatch.setattr("rollsim.steady.sweep.FEWEST", 30)
     monkeypatch.setattr("rollsim.steady.sweep.MOST", 30)
 
@@ -49,6 +50,11 @@ def test_the_file(tmp_path: Path) -> None:
         assert ds["value"].attrs["units"] == "s"
         assert ds.attrs["response_key"] == "sea.period_s"
         assert ds["period_ratio"].values.tolist() == [[1], [1]]
+        assert ds["grid_value"].values == pytest.approx([10.0, 12.0])
+        assert ds["found_by"].values.tolist() == [[1], [1]]
+        assert not ds["island"].values.any()
+        assert not ds["not_followed"].values.any()
+        assert ds["branch_end"].values.tolist() == [[[1, 1]], [[1, 1]]]
         # Little damping folds the curve, much does not.
         folds = ds["fold_value"].values
         assert np.isfinite(folds[0]).sum() == 2

@@ -12,6 +12,7 @@ from rollsim.engines.block.closer import close
 from rollsim.engines.block.heart import Ship
 from rollsim.engines.block.lanes import Block
 from rollsim.engines.limits import Limits
+from rollsim.engines.sides import ENTERED
 
 Floats = NDArray[np.float64]
 
@@ -64,6 +65,7 @@ def begin_counting(
         keep[at.HEEL_MOST, live] = np.where(heel >= 0.0, heel, -heel * limits.weight)[live]
         keep[at.LEVEL, live] = np.where(np.isnan(levels[live]), math.inf, levels[live])
     record[at.LAST], record[at.LAST_RATE] = roll, rate
+    record[at.SIDES + ENTERED] = time
     record[at.PASSED_ROLL, live & past_roll] = time
     record[at.PASSED_FLOODING, live & past_flooding] = time
     set_bounds(block, limits)

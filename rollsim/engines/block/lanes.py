@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from rollsim.compiled import inner
 from rollsim.engines.block.adams import STEPS
+from rollsim.engines.sides import ROWS as SIDE_ROWS
 
 Floats = NDArray[np.float64]
 Reals = NDArray[Any]
@@ -37,13 +38,13 @@ KEEPS = 12
 (
     PASSED_ROLL, PASSED_FLOODING, PASSED_CAPSIZE, EARLY, END, TROUBLE, KEPT_MAX, KEPT_MIN,
     KEPT_HEEL, KEPT_ENERGY, KEPT_UPCROSSINGS, END_HEEL, END_HEEL_RATE, SUM, SQUARES, LAST,
-    LAST_RATE, LIVE, WELL, SIDE_CHANGES, STOPS,
-) = range(21)  # fmt: skip
+    LAST_RATE, LIVE, STOPS, SIDES,
+) = range(20)  # fmt: skip
 """Rows of the record by lane, in double: passings, the end (NaN while under way), whether the
 scheme was strained, the numbers kept at an end, heel and its rate there, the integrals of roll and
-its square with the roll and its rate at the last sample, 1 while under way, the well last reached
-and how often another one was, 1 where the first limit passed ends it."""
-RECORDS = 21
+its square with the roll and its rate at the last sample, 1 while under way, 1 where the first
+limit passed ends it, and from SIDES on the rows of `engines.sides`."""
+RECORDS = SIDES + SIDE_ROWS
 
 AHEAD, PLACE, LEVER, LEVER_SLOPE, LAW, ZETA, GUST, STAGE_Y, STAGE_RATE = range(9)
 """Rows of the room to work in: the acceleration extrapolated to a step's end, her place in the

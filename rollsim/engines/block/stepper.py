@@ -26,6 +26,7 @@ from rollsim.engines.block.stretches import Grid, Piece, pieces
 from rollsim.engines.block.tables import Tables, make_tables, own_tables
 from rollsim.engines.limits import AT_REST
 from rollsim.engines.runs import Measured
+from rollsim.engines.sides import side_numbers
 from rollsim.forcing.interpolation import band_for
 from rollsim.forcing.synthesis import Channels, channels
 
@@ -129,7 +130,7 @@ class Stepper:
             block.states[at.AFTER, at.RATE] = lanes.rate - added * rate
         block.keep[at.WIND_FACTOR] = lanes.wind
         block.keep[at.WIND_SQUARE] = lanes.wind * np.abs(lanes.wind)
-        block.record[at.WELL] = np.searchsorted(self.outputs.crests, lanes.roll, side="right")
+        block.record[at.SIDES] = np.searchsorted(self.outputs.crests, lanes.roll, side="right")
         block.record[at.STOPS] = lanes.until == FIRST_LIMIT
         return block
 
@@ -183,6 +184,8 @@ class Stepper:
         least = np.where(ended, record[at.KEPT_MIN], keep[at.ROLL_MIN])
         counted = np.isfinite(most) & np.isfinite(least)
         widest = np.where(ended, record[at.KEPT_HEEL], keep[at.HEEL_MOST])
+        searched = np.all(lanes.until != WHOLE)
+        wells = 0 if searched else self.outputs.bottoms.size
         rises = np.where(ended, record[at.KEPT_UPCROSSINGS], keep[at.UPCROSSINGS])
         with np.errstate(divide="ignore", invalid="ignore"):
             over = np.where(end_time > case.settle, end_time - case.settle, math.nan)
@@ -199,7 +202,7 @@ class Stepper:
             roll_mean=mean,
             roll_square=square,
             upcrossings=rises,
-            side_changes=record[at.SIDE_CHANGES].copy(),
+            **side_numbers(record[at.SIDES :], end_time, case.settle, wells),
             message=np.full(wanted, "", dtype=object),
             histories=block.histories[:, :, :wanted],
         )

@@ -39,7 +39,7 @@ from rollsim.engines.block.lanes import (
     ROLL_MAX,
     ROLL_MIN,
     ROWS,
-    SIDE_CHANGES,
+    SIDES,
     SLOPE,
     SLOPE_RATE,
     SQUARES,
@@ -48,7 +48,6 @@ from rollsim.engines.block.lanes import (
     STRAIN,
     SUM,
     UPCROSSINGS,
-    WELL,
     WIND_FACTOR,
     WIND_SQUARE,
     ZETA,
@@ -59,6 +58,7 @@ from rollsim.engines.block.lanes import (
 from rollsim.engines.block.pairs import both
 from rollsim.engines.block.tables import Tables, remake
 from rollsim.engines.limits import Limits
+from rollsim.engines.sides import change_side
 from rollsim.forcing.interpolation import TAPS
 from rollsim.motion.moments import damping, damping_slope
 
@@ -555,7 +555,8 @@ def adams_steps(
         if stretch.sample[n] > 0.0:
             _average(flat, stretch.sample[n] if stretch.counts else 0.0, ship)
         if watch.bottoms.size > 1:
-            _sides(flat, watch.bottoms, stretch.counts, np.float64(ship.share))
+            step = Step(n, stretch.start + n * h, h, stretch.since[n], stretch.counts)
+            _sides(flat, step, watch.bottoms, np.float64(ship.share))
         output = stretch.output[n]
         if output >= 0:
             _at_output(flat, stretch, n)
@@ -668,21 +669,23 @@ def _average(flat: Block, span: float, ship: Ship) -> None:
 
 
 @merged
-def _sides(flat: Block, bottoms: Floats, counts: bool, share: float) -> None:
-    """Which well's bottom each lane reached last, and how often another one's."""
+def _sides(flat: Block, step: Step, bottoms: Floats, share: float) -> None:
+    """Which well's bottom each lane reached last; when it was another one's, the chord tells."""
     states, record = flat.states, flat.record
     for i in range(LANES):
         heel = states[NEW_Y + i] - share * states[NEW_SLOPE + i]
-        before = int(record[WELL * LANES + i])
+        before = int(record[SIDES * LANES + i])
         well = before
         while well + 1 < bottoms.size and heel >= bottoms[well + 1]:
             well += 1
         while well > 0 and heel <= bottoms[well - 1]:
             well -= 1
-        if well != before:
-            record[WELL * LANES + i] = well
-            if counts:
-                record[SIDE_CHANGES * LANES + i] += abs(well - before) * record[LIVE * LANES + i]
+        if well != before and not step.counts:
+            record[SIDES * LANES + i] = well
+        elif well != before and record[LIVE * LANES + i] > 0.0:
+            old = states[OLD_Y + i] - share * states[OLD_SLOPE + i]
+            time = step.start + step.h * (bottoms[well] - old) / (heel - old)
+            change_side(record[SIDES * LANES + i :: LANES], well, time, bottoms.size)
 
 
 @merged

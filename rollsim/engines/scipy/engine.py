@@ -13,6 +13,7 @@ from rollsim.engines.limits import Tolerances
 from rollsim.engines.runs import Measured, Runs, in_units, put_together
 from rollsim.engines.scipy import watch
 from rollsim.engines.scipy.solver import Problem, Solution, solve
+from rollsim.engines.sides import side_numbers
 from rollsim.forcing.single import with_storm
 from rollsim.motion.coefficients import Coefficients
 from rollsim.motion.equation import along
@@ -93,11 +94,12 @@ class ScipyEngine:
             "roll_mean": record[watch.SUM] / over,
             "roll_square": record[watch.SQUARES] / over,
             "upcrossings": record[watch.UPCROSSINGS],
-            "side_changes": record[watch.SIDE_CHANGES],
         }
+        end, wells = np.array([solution.end_time]), outputs.bottoms.size
         passed = record[watch.PASSED_ROLL : watch.PASSED_CAPSIZE + 1].copy()
         return Measured(
             **{name: np.array([value]) for name, value in numbers.items()},
+            **side_numbers(record[watch.SIDES :, None], end, problem.settle, wells),
             passed=passed[:, None],
             message=np.array([solution.message], dtype=object),
             histories=kept,

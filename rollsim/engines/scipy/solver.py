@@ -122,7 +122,7 @@ class _Run:
         self.tolerances = tolerances
         self.method = METHODS[tolerances.method]
         self.outputs = np.full((2, problem.output_times.size), math.nan)
-        self.record = new_record(problem.well)
+        self.record = new_record(problem.well, problem.settle)
         self.end_time = 0.0
         self.message = ""
         self.packed = pack(problem.coefficients)

@@ -13,7 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.compiled import compiled
+from rollsim.engines import sides
 from rollsim.engines.limits import AT_REST, ROUNDING, flooding_span
+from rollsim.engines.sides import change_side
 from rollsim.motion.equation import water_at
 from rollsim.motion.timeline import wave_factor
 
@@ -25,9 +27,9 @@ Floats = NDArray[np.float64]
 
 (
     ROLL_MAX, ROLL_MIN, HEEL_MOST, PASSED_ROLL, PASSED_FLOODING, PASSED_CAPSIZE, EARLY,
-    SUM, SQUARES, UPCROSSINGS, SIDE_CHANGES, WELL,
-) = range(12)  # fmt: skip
-"""Places in the record that `watch` keeps."""
+    SUM, SQUARES, UPCROSSINGS, SIDES,
+) = range(11)  # fmt: skip
+"""Places in the record that `watch` keeps; from SIDES on those of `engines.sides`."""
 
 ROLL, HEEL = 0, 1
 """What is watched: the roll angle φ, or the heel ψ that the levers act on."""
@@ -49,11 +51,14 @@ class Watched(NamedTuple):
     stops: bool = False
 
 
-def new_record(well: int) -> Floats:
-    """The record before the first step: no extremes, nothing passed, in the well of that number."""
-    return np.array(
-        [-math.inf, math.inf, 0.0, math.nan, math.nan, math.nan, 0.0, 0.0, 0.0, 0.0, 0.0, well]
-    )
+def new_record(well: int, settle: float) -> Floats:
+    """The record before the first step: no extremes, nothing passed, in the well of that number;
+    from `settle` [s] on it counts."""
+    record = np.zeros(SIDES + sides.ROWS)
+    record[ROLL_MAX], record[ROLL_MIN] = -math.inf, math.inf
+    record[PASSED_ROLL : PASSED_CAPSIZE + 1] = math.nan
+    record[SIDES + sides.WELL], record[SIDES + sides.ENTERED] = well, settle
+    return record
 
 
 @compiled
@@ -222,18 +227,26 @@ def _averages(record: Floats, end: float, step: Step, watched: Watched, c: Coeff
 def _sides(
     record: Floats, end: float, counts: bool, step: Step, bottoms: Floats, c: Coefficients
 ) -> None:
-    """Which well's bottom was reached last, and how often another's was."""
+    """Which well's bottom was reached last, and when it was another's, as a root."""
+    before = -1.0
     for part in range(step.parts):
         x = min(-1.0 + 2.0 * (part + 1) / step.parts, end)
         heel = _angle(HEEL, 0, x, step, c)
-        well = int(record[WELL])
+        last = int(record[SIDES])
+        well = last
         while well + 1 < bottoms.size and heel >= bottoms[well + 1]:
             well += 1
         while well > 0 and heel <= bottoms[well - 1]:
             well -= 1
-        if counts:
-            record[SIDE_CHANGES] += abs(well - record[WELL])
-        record[WELL] = well
+        if well != last and not counts:
+            record[SIDES] = well
+        elif well != last:
+            # Far behind the bottom, as a limit about it: the bottom is where she comes out.
+            behind = bottoms[well] - math.copysign(math.tau, well - last)
+            reached = _passing(HEEL, math.tau, before, x, step, c, behind)
+            time = step.start + 0.5 * (reached + 1.0) * step.length
+            change_side(record[SIDES:], well, time, bottoms.size)
+        before = x
 
 
 @compiled

@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.gridspec import GridSpec
 from matplotlib.lines import Line2D
 
+from rollsim.map_names import BranchEnd
 from rollsim.show import style
 from rollsim.show.query import cases
 from rollsim.show.query import equilibria as query
@@ -24,6 +25,11 @@ UNSTABLE = (0, (3, 1.6))
 MARKS: dict[str, tuple[dict[str, Any], str]] = {
     "fold": ({"marker": "^", "markersize": 9}, "fold: two equilibria meet and end"),
     "branching": ({"marker": "D", "markersize": 8}, "branches cross"),
+}
+ENDS: dict[BranchEnd, str] = {
+    BranchEnd.LEVERS: "|",
+    BranchEnd.STEP_TOO_SMALL: "P",
+    BranchEnd.TOO_MANY_POINTS: "P",
 }
 NOW: dict[str, Any] = {"marker": "*", "markersize": 15, "markeredgecolor": style.INK}
 THERE: dict[str, Any] = {"color": style.COLOURS[1], "linewidth": 1.3}
@@ -79,6 +85,11 @@ def _notes(ds: xr.Dataset, shown: int) -> list[str]:
             "Slow change: half an hour there and half an hour back with her own damping, from the "
             "rests at the last value; a lever of 0.1 mm keeps her off a crest."
         )
+    early = {e[2] for case in range(shown) for b in query.branches(ds, case) for e in b.early_ends}
+    if BranchEnd.LEVERS in early:
+        notes.append("Stroke at an end: the levers end.")
+    if early - {BranchEnd.LEVERS}:
+        notes.append("Plus: the branch could not be followed further.")
     if shown < ds.sizes["case"]:
         notes.append(f"Shown: the first {shown} of {ds.sizes['case']} cases.")
     return [" ".join(notes)]
@@ -92,6 +103,8 @@ def _draw(axes: Axes, ds: xr.Dataset, case: int) -> None:
                 branch.value[part], branch.heel[part], color=style.COLOURS[0], zorder=3,
                 linestyle="-" if stable else UNSTABLE, linewidth=2.6 if stable else 1.7,
             )  # fmt: skip
+        for *place, why in branch.early_ends:
+            axes.plot(*place, marker=ENDS[why], markersize=11, color=style.INK, zorder=5)
     for value, heel in query.tracks(ds, case):
         turn = int(np.argmin(value)) + 1
         for part, look in ((slice(0, turn), THERE), (slice(turn - 1, None), BACK)):

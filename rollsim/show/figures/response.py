@@ -40,8 +40,10 @@ BACKBONE: dict[str, Any] = {
 }
 ENDS = {
     BranchEnd.CAPSIZE: ("X", "X: the response reaches the capsize angle and ends."),
-    BranchEnd.LOST: ("P", "Plus: the response could not be followed further."),
+    BranchEnd.STEP_TOO_SMALL: ("P", "Plus: the response could not be followed further."),
+    BranchEnd.TOO_MANY_POINTS: ("P", "Plus: the response could not be followed further."),
 }
+ISLAND: dict[str, Any] = {"linestyle": "", "marker": "o", "markersize": 4.5, "zorder": 3}
 HEEL_TOLD = 0.2
 """Means [degree] from which a panel shows them."""
 
@@ -94,7 +96,9 @@ def _notes(ds: xr.Dataset, shown: int) -> list[str]:
         "the ship goes on from each value to the next, over many waves, with a nudge of 0.1°."
     ]
     ends = {end for case in range(shown) for c in responses.curves(ds, case) for end in c.ends}
-    notes += [words for end, (_, words) in ENDS.items() if end in ends]
+    notes += dict.fromkeys(words for end, (_, words) in ENDS.items() if end in ends)
+    if left := sum(responses.not_followed(ds, case) for case in range(shown)):
+        notes.append(f"From {left} more flips, crossings or states no branch was followed.")
     if shown < ds.sizes["case"]:
         notes.append(f"Shown: the first {shown} of {ds.sizes['case']} cases.")
     return [" ".join(notes)]
@@ -141,6 +145,8 @@ def _draw(axes: Axes, ds: xr.Dataset, case: int) -> None:
     top = 0.0
     for curve in responses.curves(ds, case):
         _line(axes, curve, curve.amplitude, _colour(curve.ratio, every))
+        if curve.island:
+            axes.plot(curve.value, curve.amplitude, color=_colour(curve.ratio, every), **ISLAND)
         top = max(top, float(curve.amplitude.max()))
         for end, why in zip((0, -1), curve.ends, strict=True):
             if why in ENDS:
@@ -180,6 +186,9 @@ def _legend(ds: xr.Dataset, chosen: list[int]) -> list[Artist]:
     handles.append(
         Line2D([], [], color=style.INK, linestyle=UNSTABLE, linewidth=1.7, label="unstable")
     )
+    if any(c.island for case in chosen for c in responses.curves(ds, case)):
+        words = "island: none leads to it from calm water"
+        handles.append(Line2D([], [], color=style.INK, label=words, **ISLAND))
     for kind, (look, words) in MARKS.items():
         if any(responses.specials(ds, case, kind) for case in chosen):
             handles.append(

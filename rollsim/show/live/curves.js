@@ -4,10 +4,12 @@
 const CURVE_STEP = 1; // heel [degree] between points of a curve
 const STRIP = 120; // [s] that the strip shows
 const STRIP_POINTS = 400;
+const HILL_NAME = "Energy over heel, with a marble where she is";
+const MAP_NAME = "Heels of rest over the height of G, with a point where she is";
 
 class Curves {
   build(ship) {
-    Object.assign(this, { key: "", ship, strip: null, reach: 0, ranges: {} });
+    Object.assign(this, { key: "", ship, strip: null, reach: 0, ranges: {}, map: new LollMap() });
     for (const [name, width] of Object.entries(NARROW)) {
       EDGE[name] = width * Math.max(1, typeSize() / 16);
     }
@@ -25,7 +27,11 @@ class Curves {
       this.trace(at);
     }
     this.moveCurve(at);
-    this.moveHill(at);
+    if (this.mapped()) {
+      this.map.move(at);
+    } else {
+      this.moveHill(at);
+    }
     this.moveStrip(at);
   }
 
@@ -52,13 +58,28 @@ class Curves {
     if (this.outgrown("curve", [...pairs, ...heeling], 0.02)) {
       this.makeCurve();
     }
-    if (this.outgrown("hill", hill, 0.002)) {
+    if (this.mapped()) {
+      this.map.trace(at, reach);
+    } else if (this.outgrown("hill", hill, 0.002)) {
       this.makeHill();
     }
     const acts = Math.abs(at.wind) + Math.abs(at.net.lever) > 1e-6;
     set(this.heeling, { points: acts ? pointsOf(this.curve, heeling) : "" });
     set(this.gz, { points: pointsOf(this.curve, pairs) });
-    set(this.slope, { points: pointsOf(this.hill, hill) });
+    if (!this.mapped()) {
+      set(this.slope, { points: pointsOf(this.hill, hill) });
+    }
+  }
+
+  // Whether the loll map stands in the place of the energy hill.
+  mapped() {
+    return element("show-map").checked;
+  }
+
+  // Draw the one or the other anew.
+  swap() {
+    set(element("hill"), { "aria-label": this.mapped() ? MAP_NAME : HILL_NAME });
+    this.build(this.ship);
   }
 
   makeCurve() {

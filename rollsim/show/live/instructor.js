@@ -75,6 +75,7 @@ function wireDrawer() {
   drawerButton("Close", toggleDrawer);
   on("save", "click", () => saveAs("live-model.toml", window.rollsim.scenario()));
   on("log-save", "click", () => saveAs("log.txt", logText()));
+  on("show-map", "change", () => curves.swap());
   for (const part of ["m", "g", "b", "levers", "curves"]) {
     on(`show-${part}`, "change", () => {
       document.documentElement.classList.toggle(`no-${part}`, !element(`show-${part}`).checked);

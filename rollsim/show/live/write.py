@@ -25,6 +25,7 @@ SCRIPTS = (
     "liquid.js",
     "stage.js",
     "ladder.js",
+    "lollmap.js",
     "curves.js",
     "words.js",
     "ships.js",

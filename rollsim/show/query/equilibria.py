@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from rollsim.map_names import BranchEnd
 from rollsim.names import unit_text
 from rollsim.show.query.cases import name_words
 
@@ -16,17 +17,27 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
+EARLY = (BranchEnd.LEVERS, BranchEnd.STEP_TOO_SMALL, BranchEnd.TOO_MANY_POINTS)
+"""Ends that no range of the key explains."""
 MEETINGS = ("fold", "branching")
 NEAR = 12.0
 """Heels [degree] of two folds at neighbouring values of a second key up to which they are one."""
 
 
 class Rests(NamedTuple):
-    """A branch without its padding: value of the key, heel [degree], whether she stays there."""
+    """A branch without its padding: value of the key, heel [degree], whether she stays there; why
+    it goes no further at either end."""
 
     value: Floats
     heel: Floats
     stable: NDArray[np.bool_]
+    ends: tuple[BranchEnd, BranchEnd]
+
+    @property
+    def early_ends(self) -> list[tuple[float, float, BranchEnd]]:
+        """Value, heel [degree] and reason of ends within the range; a closed branch has none."""
+        places = zip(self.value[[0, -1]], self.heel[[0, -1]], self.ends, strict=True)
+        return [(float(v), float(h), why) for v, h, why in places if why in EARLY]
 
     @property
     def pieces(self) -> list[tuple[slice, bool]]:
@@ -59,12 +70,12 @@ def key_label(ds: xr.Dataset) -> str:
 def branches(ds: xr.Dataset, case: int) -> list[Rests]:
     """The branches of a case."""
     made = []
-    for value, heel, stable in zip(
-        *(ds[name].values[case] for name in ("value", "heel", "stable")), strict=True
-    ):
+    names = ("value", "heel", "stable", "branch_end")
+    for value, heel, stable, ends in zip(*(ds[name].values[case] for name in names), strict=True):
         known = np.isfinite(value) & np.isfinite(heel)
         if known.any():
-            made.append(Rests(value[known], heel[known], stable[known] == 1))
+            first, last = (BranchEnd(end) for end in ends)
+            made.append(Rests(value[known], heel[known], stable[known] == 1, (first, last)))
     return made
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from rollsim.map_names import BranchEnd, FoundBy
 from rollsim.names import unit_text
 
 if TYPE_CHECKING:
@@ -22,7 +23,8 @@ WORDS = {"sea.period_s": "wave period", "sea.height_m": "wave height"}
 @dataclass(frozen=True, eq=False)
 class Curve:
     """A branch of a case without its padding: value, amplitude and mean [degree], stability, the
-    greatest size of a multiplier; waves to one response; why it ends, `map_names.BranchEnd`."""
+    greatest size of a multiplier; waves to one response; why it goes no further at either end, from
+    where it was met, and whether no branch from calm water leads to it."""
 
     ratio: int
     value: Floats
@@ -30,7 +32,9 @@ class Curve:
     mean: Floats
     stable: NDArray[np.bool_]
     multiplier: Floats
-    ends: tuple[int, int]
+    ends: tuple[BranchEnd, BranchEnd]
+    found_by: FoundBy
+    island: bool
 
 
 def key_words(ds: xr.Dataset) -> str:
@@ -57,14 +61,21 @@ def curves(ds: xr.Dataset, case: int) -> list[Curve]:
         )
         known = np.isfinite(value)
         size = np.hypot(real, imag)[known].max(axis=1)
-        first, last = ds["branch_end"].values[case, branch].tolist()
+        first, last = (BranchEnd(end) for end in ds["branch_end"].values[case, branch])
+        found_by = FoundBy(ds["found_by"].values[case, branch])
         made.append(
             Curve(
                 int(ratios[branch]), value[known], amplitude[known], mean[known],
-                stable[known] == 1, size, (first, last),
+                stable[known] == 1, size, (first, last), found_by,
+                bool(ds["island"].values[case, branch]),
             )
         )  # fmt: skip
     return made
+
+
+def not_followed(ds: xr.Dataset, case: int) -> int:
+    """Flips, crossings and states found that no branch was followed from."""
+    return int(ds["not_followed"].values[case])
 
 
 def specials(ds: xr.Dataset, case: int, kind: str) -> list[tuple[float, float]]:

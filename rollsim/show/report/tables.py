@@ -9,7 +9,7 @@ import numpy as np
 
 from rollsim.measures.outcome import Event
 from rollsim.measures.quantiles import median
-from rollsim.show.query import cases
+from rollsim.show.query import cases, sides
 from rollsim.show.query.lineup import Group, Source
 from rollsim.show.query.loading import ATTRIBUTE, stored
 from rollsim.show.report import words
@@ -87,7 +87,8 @@ def rolling_of(ds: xr.Dataset) -> list[Block]:
     if not columns:
         return []
     table = by_case("How she rolled, over all runs of a case.", cells.key(ds, rows), columns)
-    return [table, Paragraph(words.ROLLING)]
+    stays = [Paragraph(sides.STAYS)] if cells.stays(rows) else []
+    return [table, Paragraph(words.ROLLING), *stays]
 
 
 def extremes_of_groups(groups: Sequence[Group]) -> list[Block]:

@@ -145,7 +145,8 @@ def groups(rows: Sequence[Row], event: Event) -> list[list[Column]]:
     random = any(row["failure_probability"] is not None for row in rows)
     counted = [chances(rows, event), rates(rows, event)] if random else []
     period = stored(rows, "roll period [s]", "roll_period_s", 1)
-    return [[*statics(rows), *period], outcomes(rows), *(group for group in counted if group)]
+    more = [stays(rows), *counted]
+    return [[*statics(rows), *period], outcomes(rows), *(group for group in more if group)]
 
 
 def statics(rows: Sequence[Row]) -> list[Column]:
@@ -193,6 +194,20 @@ def outcomes(rows: Sequence[Row]) -> list[Column]:
     ]
 
 
+def stays(rows: Sequence[Row]) -> list[Column]:
+    """Time and mean stay on each side; nothing where no ship has two or no run changed sides."""
+    known = [row for row in rows if row.get("share_to_starboard") is not None]
+    if not any(row["side_changes"] for row in known):
+        return []
+    shares = [row["share_to_starboard"] for row in rows]
+    percent = [None if share is None else 100.0 * share for share in shares]
+    return [
+        Column("time to starboard [%]", [number(value, 1) for value in percent]),
+        span(rows, "mean stay P [h]", "stay_to_port_h"),
+        span(rows, "mean stay S [h]", "stay_to_starboard_h"),
+    ]
+
+
 def rolling(rows: Sequence[Row]) -> list[Column]:
     """How she rolled: what is stored of every run; nothing of a file that lacks it."""
     if not all("roll_std_deg" in row and "upcrossings" in row for row in rows):
@@ -203,6 +218,7 @@ def rolling(rows: Sequence[Row]) -> list[Column]:
         numbers(rows, "roll std [°]", "roll_std_deg", 2),
         counts(rows, "upcrossings"),
         *([counts(rows, "side_changes")] if any(row["side_changes"] for row in rows) else []),
+        *stays(rows),
         *(
             Column(f"{name.replace('_', ' ')} first passed", [_passed(row, name) for row in rows])
             for name in passed

@@ -39,6 +39,7 @@ def branch_rows(ds: xr.Dataset, case: int) -> list[Row]:
                 "heel_to_deg": float(branch.heel[-1]),
                 "least_stable_deg": float(lasting.min()) if lasting.size else None,
                 "greatest_stable_deg": float(lasting.max()) if lasting.size else None,
+                "ends": [end.name.lower() for end in branch.ends],
             }
         )
     return rows
@@ -114,4 +115,9 @@ def _meeting_lines(ds: xr.Dataset, unit: str) -> list[str]:
                 where = f"case {cases.case_label(ds, case, every)}: " if len(every) > 1 else ""
                 text = ", ".join(f"{value:.4g} {unit} ({heel:+.1f}°)" for value, heel in points)
                 lines.append(printable(f"{where}{words} at {text}"))
+        for i, branch in enumerate(query.branches(ds, case)):
+            for value, heel, why in branch.early_ends:
+                number = cases.number_of(ds, "case", case)
+                at = f"{value:.4g} {unit} ({heel:+.1f}°)"
+                lines.append(printable(f"case {number}, branch {i} ends at {at}: {why.words}"))
     return lines

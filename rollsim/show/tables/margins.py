@@ -9,6 +9,7 @@ from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.errors import printable
 from rollsim.measures.outcome import Event
 from rollsim.show.query import cases, inputs
+from rollsim.show.query import sides as query_sides
 from rollsim.show.query.criteria import rows_of
 from rollsim.show.query.loading import stored
 from rollsim.show.tables import cells, criteria, severity
@@ -78,6 +79,8 @@ def _meaning(ds: xr.Dataset, rows: Sequence[Row], event: Event) -> str:
         )
     if "roll_std_deg" in rows[0]:
         lines.append("Roll std: standard deviation of roll from settle_s on, over all runs.")
+    if cells.stays(rows):
+        lines.append(query_sides.STAYS)
     if cases.random(ds):
         lines += _meaning_of_chances(ds, rows, event)
     if any(row["failed_before_settle"] for row in rows):

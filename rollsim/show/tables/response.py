@@ -20,6 +20,10 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
 
+EARLY = (BranchEnd.CAPSIZE, BranchEnd.STEP_TOO_SMALL, BranchEnd.TOO_MANY_POINTS)
+"""Ends within the range that no other branch explains."""
+
+
 def branch_rows(ds: xr.Dataset, case: int) -> list[Row]:
     """The branches of a case: where they run, and their greatest amplitude, stable and at all."""
     rows = []
@@ -33,10 +37,14 @@ def branch_rows(ds: xr.Dataset, case: int) -> list[Row]:
                 "stable_points": int(np.count_nonzero(curve.stable)),
                 "from": float(curve.value[0]),
                 "to": float(curve.value[-1]),
+                "least": float(curve.value.min()),
+                "greatest": float(curve.value.max()),
                 "greatest_amplitude_deg": float(curve.amplitude[top]),
                 "greatest_at": float(curve.value[top]),
                 "greatest_stable_deg": float(lasting.max()) if lasting.size else None,
-                "ends": [BranchEnd(end).name.lower() for end in curve.ends],
+                "ends": [end.name.lower() for end in curve.ends],
+                "found_by": curve.found_by.name.lower(),
+                "island": curve.island,
             }
         )
     return rows
@@ -53,6 +61,7 @@ def response_json(ds: xr.Dataset) -> list[Row]:
             **{axis_name(ds, axis): ds[axis].values[case].item() for axis in cases.sweep_axes(ds)},
             "key": key,
             "branches": branch_rows(ds, case),
+            "not_followed": responses.not_followed(ds, case),
         }
         for kind in ("fold", "flip", "branching"):
             row[f"{kind}s"] = [
@@ -85,8 +94,8 @@ def response_table(ds: xr.Dataset) -> RenderableType:
             cells.counts(rows, "stable_points", "of these stable"),
         ],
         [
-            cells.numbers(rows, f"from [{unit}]", "from", 3),
-            cells.numbers(rows, f"to [{unit}]", "to", 3),
+            cells.numbers(rows, f"from [{unit}]", "least", 3),
+            cells.numbers(rows, f"to [{unit}]", "greatest", 3),
             cells.numbers(rows, "greatest amplitude [°]", "greatest_amplitude_deg", 2),
             cells.numbers(rows, f"at [{unit}]", "greatest_at", 3),
             cells.numbers(rows, "greatest stable [°]", "greatest_stable_deg", 2),
@@ -119,13 +128,17 @@ def _special_lines(ds: xr.Dataset, unit: str) -> list[str]:
 
 def _lost_lines(ds: xr.Dataset, case: int, unit: str) -> Iterator[str]:
     """Where a branch ends within the range, and why."""
-    words = {
-        BranchEnd.CAPSIZE: "she reaches the capsize angle",
-        BranchEnd.LOST: "it could not be followed further",
-    }
     number = cases.number_of(ds, "case", case)
     for i, curve in enumerate(responses.curves(ds, case)):
         for end, why in zip((0, -1), curve.ends, strict=True):
-            if why in words:
+            if why in EARLY:
                 where = f"{curve.value[end]:.4g} {unit} ({curve.amplitude[end]:.1f}°)"
-                yield f"case {number}, branch {i} ends at {where}: {words[BranchEnd(why)]}"
+                yield f"case {number}, branch {i} ends at {where}: {why.words}"
+        if curve.island:
+            closed = ", it closes upon itself" if BranchEnd.CLOSED in curve.ends else ""
+            yield (
+                f"case {number}, branch {i} is an island{closed}: no branch from calm water leads "
+                f"to it in this range; found by {curve.found_by.name.lower().replace('_', ' ')}"
+            )
+    if left := responses.not_followed(ds, case):
+        yield f"case {number}: {left} flips, crossings or states from which no branch was followed"

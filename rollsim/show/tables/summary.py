@@ -11,7 +11,7 @@ import numpy as np
 from rollsim.measures.outcome import EVENTS, MOST_EARLY, Event
 from rollsim.measures.rates import Rate, mean_time
 from rollsim.names import VARIABLES, Outcome
-from rollsim.show.query import cases
+from rollsim.show.query import cases, sides
 from rollsim.show.query.runs import greatest_worst_roll
 from rollsim.show.tables.severity import severity_row
 
@@ -140,6 +140,22 @@ def _motion(ds: xr.Dataset, case: int) -> Row:
         if name in ds.variables:
             count = cases.values(ds, name, case=case)
             row[name] = int(np.nansum(count)) if np.isfinite(count).any() else None
+    return row | _sides(ds, case)
+
+
+def _sides(ds: xr.Dataset, case: int) -> Row:
+    """Time and mean stay on each side, with limits; None for a ship with one well."""
+    stays = sides.sides(ds, case=case).stays
+    if stays is None:
+        return {}
+    row: Row = {"share_to_starboard": plain(float(stays.share))}
+    for side, hours, stay in (
+        ("port", stays.port_hours, stays.port),
+        ("starboard", stays.starboard_hours, stays.starboard),
+    ):
+        row[f"time_to_{side}_h"] = plain(float(hours))
+        for part, value in zip(LIMITS, stay, strict=True):
+            row[f"stay_to_{side}_h{part}"] = plain(float(value))
     return row
 
 

@@ -1,0 +1,107 @@
+"""Changes of side and the time on each side: both engines against a count of the heel's history."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from comparing import deviation
+from engine_cases import FINE, Recipe, case_of, runs_of
+from numpy.typing import NDArray
+
+from rollsim.engines.base import run_list
+from rollsim.engines.block.engine import BlockEngine
+from rollsim.engines.limits import Limits
+from rollsim.engines.runs import Runs
+from rollsim.engines.scipy.engine import ScipyEngine
+from rollsim.ship.damping import Damping
+from rollsim.ship.levers import Gravity, polynomial
+from rollsim.weather.sea import RegularWave
+from rollsim.weather.spectra import bretschneider
+
+Floats = NDArray[np.float64]
+
+GM, CUBIC = -0.1, 2.5
+LEVERS = polynomial([GM, 0.0, CUBIC], 5.0, math.radians(60.0))
+LOLL = math.sqrt(-GM / CUBIC)
+SETTLE = 40.0
+LOLLING = Recipe(
+    levers=LEVERS, gravity=Gravity(5.0), damping=Damping(0.1), start=(LOLL, 0.0),
+    duration=300.0, output_step=0.1, settle=SETTLE, limits=Limits(capsize=0.8),
+    waves=bretschneider(6.0, peak_period=9.0),
+)  # fmt: skip
+NAMES = ("side_changes", "side_changes_to_starboard", "time_to_port", "time_to_starboard")
+
+
+def counted(runs: Runs, i: int, times: Floats, loll: float = LOLL) -> list[float]:
+    """The numbers of NAMES by the plain rule, from the history of run `i`; bottoms at ±`loll`."""
+    heel = np.radians(runs.histories[0, i].astype(float) - runs.histories[2, i])
+    changes, to_starboard, side, spent, entered = 0, 0, 1.0, {-1.0: 0.0, 1.0: 0.0}, SETTLE
+    end = runs.numbers["end_time"][i]
+    for k in range(1, times.size):
+        if not heel[k] * -side >= loll:
+            continue
+        if times[k] > SETTLE:
+            share = (-side * loll - heel[k - 1]) / (heel[k] - heel[k - 1])
+            time = times[k - 1] + share * (times[k] - times[k - 1])
+            spent[side] += time - entered
+            entered, changes, to_starboard = time, changes + 1, to_starboard + (side < 0.0)
+        side = -side
+    spent[side] += end - entered
+    return [changes, to_starboard, spent[-1.0], spent[1.0]]
+
+
+def test_both_engines_against_the_history() -> None:
+    """But for swings that turn at a bottom: what lies within a step there may be seen or not."""
+    case = case_of(LOLLING)
+    wanted = runs_of(case, 8)
+    block = BlockEngine(case).run(wanted, histories=True)
+    reference = ScipyEngine(case, FINE)
+    times, theirs = reference.outputs.times, reference.run(wanted, histories=True)
+    clear = np.zeros((2, wanted.size), dtype=bool)
+    for own, runs in zip(clear, (block, theirs), strict=True):
+        numbers = np.array([runs.numbers[name] for name in NAMES]).T
+        for i, row in enumerate(numbers):
+            less, more = (counted(runs, i, times, part * LOLL) for part in (0.99, 1.01))
+            own[i] = less == pytest.approx(more, abs=0.5)
+            if own[i]:
+                assert row == pytest.approx(counted(runs, i, times), abs=0.02)
+        assert numbers[:, 0].sum() > 12
+        assert numbers[:, 2] + numbers[:, 3] == pytest.approx(300.0 - SETTLE)
+    assert clear.sum() >= 8
+    alike = (deviation(block, theirs) < 0.1) & clear.all(axis=0)  # differences grow at the crest
+    assert alike.sum() >= 3
+    for name in NAMES:
+        assert block.numbers[name][alike] == pytest.approx(theirs.numbers[name][alike], abs=0.05)
+
+
+def test_the_other_side_is_the_mirror_image() -> None:
+    wave = RegularWave(1.6, 9.0, 0.0)
+    case = case_of(replace(LOLLING, waves=wave, duration=200.0))
+    mirrored = case_of(replace(LOLLING, waves=replace(wave, phase=math.pi), duration=200.0))
+    one = BlockEngine(case).run(run_list([0], (LOLL, 0.0)), histories=False).numbers
+    other = BlockEngine(mirrored).run(run_list([0], (-LOLL, 0.0)), histories=False).numbers
+    assert one["side_changes"] == other["side_changes"]
+    assert one["time_to_port"] == pytest.approx(other["time_to_starboard"], abs=0.05)
+    assert one["time_to_starboard"] == pytest.approx(other["time_to_port"], abs=0.05)
+
+
+@pytest.mark.parametrize("engine", [BlockEngine, ScipyEngine])
+def test_a_run_that_ends_counts_to_its_end_and_one_well_has_no_sides(
+    engine: type[BlockEngine] | type[ScipyEngine],
+) -> None:
+    over = case_of(replace(LOLLING, waves=None, start=(-LOLL, 1.2), output_step=1.0, settle=0.0))
+    numbers = engine(over).run(run_list([0], (-LOLL, 1.2)), histories=False).numbers
+    end = numbers["end_time"][0]
+    assert end < 300.0
+    sides = numbers["time_to_port"][0], numbers["time_to_starboard"][0]
+    assert sum(sides) == pytest.approx(end)
+    assert min(sides) > 0.0
+    assert numbers["side_changes_to_starboard"][0] == numbers["side_changes"][0] == 1.0
+    one = case_of(replace(LOLLING, levers=polynomial([0.2], 5.0, math.radians(60.0)),
+                          waves=None, duration=60.0))  # fmt: skip
+    numbers = engine(one).run(run_list([0], (0.1, 0.0)), histories=False).numbers
+    assert numbers["side_changes"][0] == 0.0
+    assert all(np.isnan(numbers[name][0]) for name in NAMES[1:])
