@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.motion.levels import Fill, Filling, Flow, Level, levels
-from rollsim.ship.liquid import FillingLevers, LiquidLever
+from rollsim.ship.liquid import FillingLevers, LiquidLever, liquids
+from rollsim.ship.tanks.cells import Cells
 
 Floats = NDArray[np.float64]
 
@@ -24,6 +25,10 @@ DEEPEST = 10
 """Halvings of a piece at most."""
 HEELS: Floats = np.geomspace(1e-3, 1.5, 32)
 """Heels [rad] at which pieces of levers are compared."""
+MIDDLE, QUARTERS = (0.5,), (0.25, 0.5, 0.75)
+"""Where a piece is compared: in boxes what bends does so evenly, by sections it need not."""
+EDGE = 1e-9
+"""Filling short of empty or full whose free surface is that of a tank which just leaves it."""
 
 MASS, HEIGHT, ACROSS, RISE, COORDINATE = range(5)
 
@@ -89,7 +94,7 @@ def _pieces(
     states: _States, first: Level, last: Level, slack: NDArray[np.bool_], depth: int = 0
 ) -> Iterator[Piece]:
     middle = Level(0.5 * (first.time + last.time), 0.5 * (first.filling + last.filling))
-    if depth == DEEPEST or states.straight(first, middle, last, slack):
+    if depth == DEEPEST or states.straight(first, last, slack):
         yield first, last, slack
         return
     yield from _pieces(states, first, middle, slack, depth + 1)
@@ -100,16 +105,17 @@ class _States:
     """What fillings make of mass, moments, rise and levers."""
 
     def __init__(self, tanks: Sequence[Filling], displacement: float) -> None:
-        each = [filling.tank for filling in tanks]
-        self.capacity = np.array([tank.capacity for tank in each]) / displacement
-        self.bottom = np.array([tank.bottom for tank in each])
-        self.height = np.array([tank.height for tank in each])
-        self.across = np.array([tank.across for tank in each])
-        self.breadth = np.array([tank.breadth for tank in each])
-        self.surface = np.array([tank.free_surface_moment(0.5) for tank in each]) / displacement
+        self.tanks = [filling.tank for filling in tanks]
+        self.displacement = displacement
+        self.capacity = np.array([tank.capacity for tank in self.tanks]) / displacement
         self.start = np.array([filling.start for filling in tanks])
         self.liquid = np.array([filling.liquid for filling in tanks])
-        self.rise = float(np.sum(self.surface[(self.start > 0.0) & (self.start < 1.0)]))
+        self.moving = [tank.tank for tank in tanks if tank.liquid]
+        self.cells = Cells(tuple(cell for tank in self.moving for cell in tank.cells))
+        boxes = Cells(tuple(cell for tank in self.tanks for cell in tank.cells)).all_boxes
+        self.between = MIDDLE if boxes else QUARTERS
+        self.first = np.array(self._moments(self.start))
+        self.rise = self._rise(self.start, self.slack(self.start, self.start))
 
     def slack(self, first: Floats, last: Floats) -> NDArray[np.bool_]:
         """Which tanks have a free surface between two fillings."""
@@ -123,38 +129,49 @@ class _States:
     def row(self, filling: Floats, slack: NDArray[np.bool_]) -> Floats:
         """Added mass, its moments, and the rise beyond that of t = 0."""
         mass = self.mass(filling)
-        height = self._height(filling) - self._height(self.start)
-        across = float(np.sum(self.capacity * (filling - self.start) * self.across))
-        rise = float(np.sum(self.surface[slack])) / mass - self.rise
+        height, across = np.array(self._moments(filling)) - self.first
+        rise = self._rise(filling, slack) / mass - self.rise
         return np.array([mass - 1.0, height, across, rise, 0.0])
 
-    def _height(self, filling: Floats) -> float:
-        at = self.bottom + 0.5 * filling * self.height
-        return float(np.sum(self.capacity * filling * at))
+    def _moments(self, filling: Floats) -> tuple[float, float]:
+        """Moments of the liquids about keel and centreline [m]."""
+        at = [tank.centroid(part) for tank, part in zip(self.tanks, filling.tolist(), strict=True)]
+        shares = self.capacity * filling
+        height, across = (np.array([getattr(each, name) for each in at])
+                          for name in ("height", "across"))  # fmt: skip
+        return float(np.sum(shares * height)), float(np.sum(shares * across))
+
+    def _rise(self, filling: Floats, slack: NDArray[np.bool_]) -> float:
+        """Rise by free surfaces over the mass at t = 0 [m]; at an end that of the level near it."""
+        near = np.clip(filling, EDGE, 1.0 - EDGE).tolist()
+        each = zip(self.tanks, near, slack, strict=True)
+        moments = [tank.free_surface_moment(part) for tank, part, on in each if on]
+        return float(np.sum(moments)) / self.displacement
 
     def lever(self, filling: Floats, slack: NDArray[np.bool_]) -> LiquidLever:
         """The moving liquid."""
-        on, mass = self.liquid, self.mass(filling)
-        return LiquidLever(
-            self.capacity[on] * filling[on] / mass,
-            self.breadth[on],
-            self.height[on],
-            filling[on],
-            np.where(slack, self.surface, 0.0)[on] / mass,
-        )
+        on, mass = self.liquid, self.mass(filling) * self.displacement
+        share, parts, _ = liquids(self.moving, filling[on].tolist(), mass)
+        near = np.where(slack, np.clip(filling, EDGE, 1.0 - EDGE), 0.0)[on]
+        return LiquidLever(self.cells, share, parts, liquids(self.moving, near.tolist(), mass)[2])
 
-    def straight(self, first: Level, middle: Level, last: Level, slack: NDArray[np.bool_]) -> bool:
-        """Whether the middle lies on the line between the ends."""
+    def straight(self, first: Level, last: Level, slack: NDArray[np.bool_]) -> bool:
+        """Whether what lies between two levels is on the line between them."""
         ends = [self.row(each.filling, slack) for each in (first, last)]
-        off = np.abs(self.row(middle.filling, slack) - 0.5 * (ends[0] + ends[1]))
-        if np.max(off) > MOST_OFF:
-            return False
+        inside = [(part, (1.0 - part) * first.filling + part * last.filling)
+                  for part in self.between]  # fmt: skip
+        for part, filling in inside:
+            on_line = (1.0 - part) * ends[0] + part * ends[1]
+            if np.max(np.abs(self.row(filling, slack) - on_line)) > MOST_OFF:
+                return False
         if not np.any(self.liquid):
             return True
-        low, mid, high = (
-            self.lever(each.filling, slack).value(HEELS) for each in (first, middle, last)
-        )
-        return bool(np.max(np.abs(mid - 0.5 * (low + high))) <= MOST_OFF)
+        low, high = (self.lever(each.filling, slack).value(HEELS) for each in (first, last))
+        return all(
+            np.max(np.abs(self.lever(filling, slack).value(HEELS) - (1.0 - part) * low
+                          - part * high)) <= MOST_OFF
+            for part, filling in inside
+        )  # fmt: skip
 
     def levers(self, pieces: Sequence[Piece], at: NDArray[np.intp]) -> FillingLevers | None:
         """The levers of moving liquid at both ends of every piece, `at` the coordinates of ends."""
@@ -167,9 +184,8 @@ class _States:
             ends.append(self.lever(last.filling, slack))
         slack = (self.start > 0.0) & (self.start < 1.0)
         return FillingLevers(
+            self.cells,
             np.array([end.share for end in ends]),
-            ends[0].breadth,
-            ends[0].height,
             np.array([end.filling for end in ends]),
             np.array([end.rises for end in ends]),
             self.lever(self.start, slack),

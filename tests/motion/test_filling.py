@@ -21,11 +21,11 @@ from rollsim.motion.levels import Fill, Filling, Flow, levels
 from rollsim.motion.timeline import FILLING, Base, loading_at, timeline
 from rollsim.ship.levers import Gravity
 from rollsim.ship.liquid import LiquidLever
-from rollsim.ship.tanks import Tank
+from rollsim.ship.tanks.box import BoxTank
 
 Floats = NDArray[np.float64]
 
-TANK = Tank(30.0, 42.0, 0.0, 6.5, 0.0, 1.2, density=1025.0)
+TANK = BoxTank(30.0, 42.0, 0.0, 6.5, 0.0, 1.2, density=1025.0)
 OTHER = replace(TANK, port=-6.5, starboard=0.0, fore=36.0)
 SHIP = 4_000_000.0
 KG = 5.3
