@@ -26,6 +26,9 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.int64]
 
+TINY = 1e-12
+"""Share of a cell below which its liquid, or its air, is rounding."""
+
 
 @dataclass(frozen=True, eq=False)
 class SectionTank:
@@ -111,8 +114,8 @@ class SectionTank:
         height = self.surface_height(filling)
         held = [_upright(cell, height) for cell in self.cells]
         share = np.array([each.volume for each in held]) / self._volumes
-        if filling >= 1.0:
-            share[:] = 1.0
+        share[share < TINY] = 0.0
+        share[(share > 1.0 - TINY) | (filling >= 1.0)] = 1.0
         slack = (share > 0.0) & (share < 1.0)
         surface = np.array([_moment(each) for each in held])
         each = self.density * self.permeability
@@ -204,7 +207,7 @@ def _upright(sections: Sections, height: float) -> Immersed:
 
 def _moment(at: Immersed) -> float:
     """Second moment of the surface about its own middle [m⁴]."""
-    return at.plane_ww - at.plane_w**2 / at.plane if at.plane > 0.0 else 0.0
+    return max(at.plane_ww - at.plane_w**2 / at.plane, 0.0) if at.plane > 0.0 else 0.0
 
 
 GAUSS = (0.5 - 0.5 / math.sqrt(3.0), 0.5 + 0.5 / math.sqrt(3.0))
@@ -245,9 +248,9 @@ def settled_rows(
         sections = turned(along, share, first, y, z, still, heels[n])
         highest = sections.highest.max()
         whole = immersed(sections, highest, 0.0)
-        if fillings[n] <= 0.0:
+        if fillings[n] <= TINY:
             continue
-        if fillings[n] >= 1.0:
+        if fillings[n] >= 1.0 - TINY:
             rows[n, 0], rows[n, 1] = whole.across / whole.volume, whole.up / whole.volume
             continue
         water = level(sections, fillings[n] * whole.volume, 0.0, guess)
