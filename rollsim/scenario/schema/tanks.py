@@ -87,7 +87,7 @@ class TankTable(Table):
     name: str = Field(min_length=1, max_length=200, description=NAME)
     box_m: Box | None = Field(default=None, description="its six sides; or sections")
     sections: Annotated[
-        tuple[SectionTable, ...], Field(strict=False, min_length=2, max_length=MOST_SECTIONS)
+        tuple[SectionTable, ...], Field(strict=False, max_length=MOST_SECTIONS)
     ] = Field(default=(), description="its sections from aft to fore, or box_m; two at one place "
               "are a step")  # fmt: skip
     filling_percent: float | None = Field(
@@ -176,6 +176,9 @@ def _by_sections(
 @lru_cache(maxsize=256)
 def section_faults(sections: tuple[SectionTable, ...]) -> tuple[Finding, ...]:
     """What is wrong with sections, at paths from their list on."""
+    if len(sections) == 1:
+        hint = "a tank of one section all along stands there twice, aft and fore"
+        return (Finding((), "must hold at least 2, got 1", hint),)
     faults = [*_outlines(sections), *_order(sections)]
     return tuple(faults or _volume(sections))
 

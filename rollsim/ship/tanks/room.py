@@ -18,6 +18,7 @@ Floats = NDArray[np.float64]
 
 LEAST = 0.005
 """How far [m] a tank may stick out, or two overlap, without a word: the rounding of drawings."""
+ROUNDING = 1e-9
 
 
 class Outside(NamedTuple):
@@ -98,7 +99,8 @@ def outside(
     inner = [station.along for station in hull if ends[0] < station.along < ends[1]]
     for along in sorted({station.along for station in tank} | set(inner)):
         if first <= along <= last:
-            worst = max(worst, _outside_at(along, tank, hull, boxes))
+            here = _outside_at(along, tank, hull, boxes)
+            worst = here if here.by > worst.by + ROUNDING else worst
     return worst if worst.by > LEAST else None
 
 
@@ -106,23 +108,42 @@ def _outside_at(
     along: float, tank: Sequence[Station], hull: Sequence[Station], boxes: Sequence[Box]
 ) -> Outside:
     own, around = _slice(tank, along), _slice(hull, along)
-    low, high = own.heights
-    corners = np.concatenate([own.aft, own.fore, around.aft, around.fore])[:, 1]
-    height = np.unique(np.append(corners[(corners > low) & (corners < high)], (low, high)))
-    port, starboard = own.reach(height)
-    floor, roof = around.heights
-    limits = around.reach(np.clip(height, floor, roof))
+    heights, ports, starboards = _outline(own, around)
+    corners = np.stack((np.append(ports, starboards), np.tile(heights, 2)), axis=1)
+    levels, port, starboard = _outline(around, own, whole=True)
+    y, z = corners.T
+    out = (y < np.interp(z, levels, port)) | (y > np.interp(z, levels, starboard))
+    out |= (z < levels[0]) | (z > levels[-1])
+    ring = np.concatenate((np.stack((starboard, levels), 1), np.stack((port, levels), 1)[::-1]))
+    miss = np.where(out, _distances(corners, ring), 0.0)
     for box in boxes:
         if box.aft <= along <= box.fore:
-            within = (height >= box.bottom) & (height <= box.top)
-            limits[0, within] = np.minimum(limits[0, within], box.port)
-            limits[1, within] = np.maximum(limits[1, within], box.starboard)
-            roof = max(roof, box.top)
-    misses = limits[0] - port, starboard - limits[1], floor - height, height - roof
-    miss = np.stack(misses)
-    side, which = np.unravel_index(int(np.argmax(miss)), miss.shape)
-    across = 0.5 * (port + starboard) if side > 1 else (port, starboard)[side]
-    return Outside(float(miss[side, which]), along, float(across[which]), float(height[which]))
+            within = np.all((corners >= box.corners[0]) & (corners <= box.corners[2]), axis=1)
+            miss[within] = 0.0
+    which = int(np.argmax(miss))
+    return Outside(float(miss[which]), along, *map(float, corners[which]))
+
+
+def _outline(at: _Slice, other: _Slice, *, whole: bool = False) -> tuple[Floats, Floats, Floats]:
+    """Heights of the corners of two outlines, and the one's outermost points there."""
+    low, high = at.heights
+    corners = np.concatenate([at.aft, at.fore, other.aft, other.fore])[:, 1]
+    inner = corners[(corners > low) & (corners < high)]
+    if whole:  # corners of its own, however high it stands between its stations
+        own = [each[:, 1] for each in (at.aft, at.fore)]
+        shares = [(z - z.min()) / np.ptp(z) for z in own if np.ptp(z) > 0.0]
+        inner = np.concatenate([inner, *(low + share * (high - low) for share in shares)])
+    height = np.unique(np.append(inner, (low, high)))
+    return height, *at.reach(height)
+
+
+def _distances(points: Floats, ring: Floats) -> Floats:
+    """Of points (n, 2) from the sides of a closed outline [m]."""
+    side = np.roll(ring, -1, axis=0) - ring
+    square = np.maximum(np.sum(side**2, axis=1), 1e-300)
+    to = points[:, None] - ring
+    part = np.clip(np.sum(to * side, axis=2) / square, 0.0, 1.0)
+    return np.asarray(np.linalg.norm(to - part[..., None] * side, axis=2).min(axis=1))
 
 
 def overlap(one: Sequence[Station], other: Sequence[Station]) -> bool:
