@@ -49,8 +49,8 @@ def refuse_unknown(case: Case, file: str) -> None:
         hint = 'give tanks free_surface = "moment", or levers_in_waves gm_per_m'
         faults.append(Fault("ship.loading.tanks", problem, hint))
     if case.filling is not None and not case.filling.cells.all_boxes:
-        problem = "the live page fills tanks of moving liquid only where they are boxes"
-        hint = 'give the tanks with sections free_surface = "moment", or leave the event out'
+        problem = "while tanks fill, the live page knows moving liquid in boxes alone"
+        hint = 'give tanks by sections free_surface = "moment", or leave events and crossflow out'
         faults.append(Fault("ship.loading.tanks", problem, hint))
     if faults:
         raise InputError(file, faults)
