@@ -52,7 +52,8 @@ class FillingPath:
         i = min(max(i, 0), self.times.shape[0] - 1)
         start, end = self.times[i]
         part = min(max((time - start) / (end - start), 0.0), 1.0)
-        return np.asarray((1.0 - part) * self.rows[i, 0] + part * self.rows[i, 1])
+        # In this form what stays the same does so to the last bit.
+        return np.asarray(self.rows[i, 0] + part * (self.rows[i, 1] - self.rows[i, 0]))
 
 
 def filling_path(
@@ -76,18 +77,31 @@ def filling_path(
         for piece in _pieces(states, first, last, states.slack(first.filling, last.filling))
     ]
     rows = np.array([[states.row(each.filling, slack) for each in ends] for *ends, slack in pieces])
-    goes_on = [
-        np.array_equal(before[1].filling, after[0].filling) and np.array_equal(before[2], after[2])
-        for before, after in pairwise(pieces)
-    ]
-    ends = np.cumsum([1, *(1 if on else 2 for on in goes_on)])
-    rows[:, 0, COORDINATE], rows[:, 1, COORDINATE] = ends - 1, ends
+    at, ends = _coordinates(pieces)
+    rows[:, :, COORDINATE] = at
     times = np.array([[first.time, last.time] for first, last, _ in pieces])
-    return FillingPath(times, rows, states.levers(pieces, ends))
+    return FillingPath(times, rows, states.levers(ends))
 
 
 Piece = tuple[Level, Level, NDArray[np.bool_]]
 """Start, end, and which tanks are slack in between."""
+
+
+End = tuple[Floats, NDArray[np.bool_]]
+"""Fillings, and which tanks are slack on the way there."""
+
+
+def _coordinates(pieces: Sequence[Piece]) -> tuple[NDArray[np.intp], list[End]]:
+    """Coordinates (n, 2) of the pieces' ends, and what stands at each; one where nothing moves."""
+    at = np.zeros((len(pieces), 2), dtype=np.intp)
+    ends: list[End] = []
+    for numbers, (first, last, slack) in zip(at, pieces, strict=True):
+        for i, filling in enumerate((first.filling, last.filling)):
+            end = filling, slack
+            if not ends or not all(map(np.array_equal, ends[-1], end)):
+                ends.append(end)
+            numbers[i] = len(ends) - 1
+    return at, ends
 
 
 def _pieces(
@@ -173,20 +187,15 @@ class _States:
             for part, filling in inside
         )  # fmt: skip
 
-    def levers(self, pieces: Sequence[Piece], at: NDArray[np.intp]) -> FillingLevers | None:
-        """The levers of moving liquid at both ends of every piece, `at` the coordinates of ends."""
+    def levers(self, ends: Sequence[End]) -> FillingLevers | None:
+        """The levers of moving liquid at the ends of pieces."""
         if not np.any(self.liquid):
             return None
-        ends: list[LiquidLever] = []
-        for (first, last, slack), end in zip(pieces, at, strict=True):
-            if len(ends) < end:  # else it is where the piece before ended
-                ends.append(self.lever(first.filling, slack))
-            ends.append(self.lever(last.filling, slack))
-        slack = (self.start > 0.0) & (self.start < 1.0)
+        at = [self.lever(*end) for end in ends]
         return FillingLevers(
             self.cells,
-            np.array([end.share for end in ends]),
-            np.array([end.filling for end in ends]),
-            np.array([end.rises for end in ends]),
-            self.lever(self.start, slack),
+            np.array([lever.share for lever in at]),
+            np.array([lever.filling for lever in at]),
+            np.array([lever.rises for lever in at]),
+            self.lever(self.start, self.slack(self.start, self.start)),
         )

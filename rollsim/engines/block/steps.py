@@ -49,7 +49,7 @@ from rollsim.engines.block.lanes import (
     Block,
     Y,
 )
-from rollsim.engines.block.tables import Tables, remake
+from rollsim.engines.block.tables import Tables, remake_potential, remake_righting
 from rollsim.engines.limits import Limits
 from rollsim.forcing.interpolation import TAPS
 from rollsim.motion.coefficients import Coefficients
@@ -299,10 +299,7 @@ def adams_steps(
         r0, r1, r2, r3, r4, r5 = r5, r0, r1, r2, r3, r4
         near, further = False, False
         if stretch.moves:
-            remake(
-                tables, stretch.height[n], stretch.across[n], stretch.steady[n], stretch.lever[n],
-                stretch.filling[n],
-            )  # fmt: skip
+            remake_righting(tables, stretch.height[n], stretch.across[n], stretch.filling[n])
         if n < stretch.started:
             span = (stretch.start + n * h, h)
             runge_kutta_step(
@@ -469,7 +466,7 @@ def adams_steps(
             _at_output(block, now, stretch.place[n], m)
             if stretch.counts:
                 if stretch.moves:
-                    _remake_within(tables, stretch, n)
+                    _potential_within(tables, stretch, n)
                 energies(block, potential, watch.wells[output], 0.5 * c.inertia, ship)
             if histories.shape[1] > 0:
                 _note(block, output, stretch, n, gust, law, ship)
@@ -481,11 +478,11 @@ def adams_steps(
 
 
 @compiled
-def _remake_within(tables: Tables, stretch: Stretch, n: int) -> None:
-    """The tables for the loading at the output within step n; index -1 is the stretch's start."""
+def _potential_within(tables: Tables, stretch: Stretch, n: int) -> None:
+    """The potential of the loading at the output within step n; index -1 is the stretch's start."""
     x = stretch.place[n]
     z = 1.0 - x
-    remake(
+    remake_potential(
         tables,
         z * stretch.height[n - 1] + x * stretch.height[n],
         z * stretch.across[n - 1] + x * stretch.across[n],

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from rollsim.compiled import compiled
 from rollsim.engines.base import Case
-from rollsim.motion.coefficients import NO_FILLING
 from rollsim.ship.lever_table import filled_rows, tabulated
 from rollsim.ship.righting import HEELING_LAWS
 
@@ -32,10 +31,10 @@ class Tables(NamedTuple):
 
     `righting` (levels, 2, n) GZ [m] and its slope for the loading now, a level for each elevation
     in the levers' table; `potential` (2, n) of the residual lever [m rad] and its slope; both
-    remade when G moves from `kn` (levels, n, 2), KN and slope, and `shape` (n, 6): heel, sine,
+    remade when G moves from `kn` (levels, 2, n), KN and slope, and `shape` (6, n): heel, sine,
     cosine, ∫ KN, ∫ law, KN, all of still water. `law` (2, n): the wind's law of heel and its slope.
-    `filling` (states, n, 3) is what tanks that fill add over their coordinate: value, slope,
-    integral.
+    `filling` (states, 3, n) is what tanks that fill add over their coordinate: value, slope,
+    integral; zeros where none does. Each number lies in one row, for loops over the heels.
     """
 
     upright: int
@@ -64,6 +63,9 @@ def make_tables(case: Case, kind: type, periods: float) -> Tables:
     still = table.kn[table.still, :, 0]
     shape = [heel, np.sin(heel), np.cos(heel), integral, law.integral(heel), still]
     levels, count = table.kn.shape[:2]
+    filling = np.zeros((2, 3, count))
+    if case.filling is not None:
+        filling = np.moveaxis(filled_rows(case.filling, table, "integral"), 2, 1)
     assert law.power == c.heel_law
     return Tables(
         upright=table.upright,
@@ -72,10 +74,10 @@ def make_tables(case: Case, kind: type, periods: float) -> Tables:
         level_step=table.level_step,
         righting=np.zeros((levels, 2, count), dtype=kind),
         potential=np.zeros((2, count), dtype=kind),
-        kn=np.ascontiguousarray(table.kn[:, :, :2]),
-        shape=np.stack(shape, axis=1),
+        kn=np.ascontiguousarray(np.moveaxis(table.kn[:, :, :2], 2, 1)),
+        shape=np.stack(shape),
         law=np.stack((law.value(heel), law.slope(heel))).astype(kind),
-        filling=filled_rows(case.filling, table, "integral") if case.filling else NO_FILLING,
+        filling=np.ascontiguousarray(filling),
     )
 
 
@@ -105,22 +107,46 @@ def remake(
 
     `filling` is the coordinate of tanks that fill.
     """
-    g, y = kg, off_centre
-    fills = tables.filling.shape[0] > 1
+    remake_righting(tables, kg, off_centre, filling)
+    remake_potential(tables, kg, off_centre, mean_wind, lever, filling)
+
+
+@compiled
+def remake_righting(tables: Tables, g: float, y: float, filling: float) -> None:
+    """GZ and its slope for G at the virtual height `g` and `y` off the centreline [m]."""
     j = min(max(int(filling), 0), tables.filling.shape[0] - 2)
     part = filling - j
-    value, rate, area = 0.0, 0.0, 0.0
-    for k in range(tables.shape.shape[0]):
-        heel, s, t = tables.shape[k, 0], tables.shape[k, 1], tables.shape[k, 2]
-        if fills:
-            low, high = tables.filling[j, k], tables.filling[j + 1, k]
-            value = low[0] + part * (high[0] - low[0])
-            rate = low[1] + part * (high[1] - low[1])
-            area = low[2] + part * (high[2] - low[2])
-        for level in range(tables.kn.shape[0]):
-            tables.righting[level, 0, k] = tables.kn[level, k, 0] - g * s - y * t + value
-            tables.righting[level, 1, k] = tables.kn[level, k, 1] - g * t + y * s + rate
-        stored = tables.shape[k, 3] - g * (1.0 - t) - y * s + area
-        tables.potential[0, k] = stored - mean_wind * tables.shape[k, 4] - lever * heel
-        lever_now = tables.shape[k, 5] - g * s - y * t + value
-        tables.potential[1, k] = lever_now - mean_wind * tables.law[0, k] - lever
+    low, low_rate = tables.filling[j, 0], tables.filling[j, 1]
+    high, high_rate = tables.filling[j + 1, 0], tables.filling[j + 1, 1]
+    sine, cosine = tables.shape[1], tables.shape[2]
+    for level in range(tables.kn.shape[0]):
+        kn, slope = tables.kn[level, 0], tables.kn[level, 1]
+        righting, rate = tables.righting[level, 0], tables.righting[level, 1]
+        for k in range(sine.size):
+            s, t = sine[k], cosine[k]
+            value = low[k] + part * (high[k] - low[k])
+            change = low_rate[k] + part * (high_rate[k] - low_rate[k])
+            righting[k] = kn[k] - g * s - y * t + value
+            rate[k] = slope[k] - g * t + y * s + change
+
+
+@compiled
+def remake_potential(
+    tables: Tables, g: float, y: float, mean_wind: float, lever: float, filling: float
+) -> None:
+    """The residual lever and its integral from upright, as for `remake`."""
+    j = min(max(int(filling), 0), tables.filling.shape[0] - 2)
+    part = filling - j
+    low, low_area = tables.filling[j, 0], tables.filling[j, 2]
+    high, high_area = tables.filling[j + 1, 0], tables.filling[j + 1, 2]
+    heel, sine, cosine = tables.shape[0], tables.shape[1], tables.shape[2]
+    area, law_area, kn = tables.shape[3], tables.shape[4], tables.shape[5]
+    law = tables.law[0]
+    potential, residual = tables.potential[0], tables.potential[1]
+    for k in range(heel.size):
+        s, t = sine[k], cosine[k]
+        value = low[k] + part * (high[k] - low[k])
+        more = low_area[k] + part * (high_area[k] - low_area[k])
+        stored = area[k] - g * (1.0 - t) - y * s + more
+        potential[k] = stored - mean_wind * law_area[k] - lever * heel[k]
+        residual[k] = kn[k] - g * s - y * t + value - mean_wind * law[k] - lever
