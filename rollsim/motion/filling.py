@@ -46,6 +46,14 @@ class FillingPath:
     rows: Floats
     levers: FillingLevers | None
 
+    def goes_on(self, time: float) -> bool:
+        """Whether one piece goes on in the next at a time [s], while a tank fills or flows."""
+        i = int(np.argmin(np.abs(self.times[:, 0] - time)))
+        if i == 0 or abs(self.times[i, 0] - time) > 1e-9:
+            return False
+        before, after = self.rows[i - 1, :, COORDINATE], self.rows[i, :, COORDINATE]
+        return bool(before[0] < before[1] == after[0] < after[1])
+
     def at(self, time: float) -> Floats:
         """The five numbers within a piece."""
         i = int(np.searchsorted(self.times[:, 0], time, side="right")) - 1

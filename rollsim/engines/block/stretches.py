@@ -22,8 +22,10 @@ from rollsim.motion.timeline import (
     FILLING,
     FREE_SURFACE,
     HEIGHT,
+    JOINS,
     LEVER,
     MASS,
+    SAME_TIME,
     START,
     WAVES,
     WIND,
@@ -60,10 +62,10 @@ class Grid(NamedTuple):
 
 
 def pieces(outputs: AtOutputs, channels: Channels, grid: Grid) -> Iterator[Piece]:
-    """Every segment as one step to the grid of steps, whole steps, and one step to its end."""
+    """Segments that join as one step to the grid of steps, whole steps, and one to their end."""
     step = grid.step
-    for segment in outputs.case.segments:
-        start, end = float(segment[START]), float(segment[END])
+    for segment in _joined(outputs.case.segments, step):
+        start, end = float(segment[0, START]), float(segment[-1, END])
         first = math.ceil(start / step - 1e-9)
         last = math.floor(end / step + 1e-9)
         if first > last:
@@ -78,32 +80,56 @@ def pieces(outputs: AtOutputs, channels: Channels, grid: Grid) -> Iterator[Piece
             yield _piece(outputs, channels, grid, segment, (borders[1], end - borders[1], 1))
 
 
+def _joined(segments: Floats, step: float) -> Iterator[Floats]:
+    """Segments (n, columns) that a scheme of several steps may go through together.
+
+    Its first steps are made in the first of them, which must be long enough.
+    """
+    first = 0
+    for i in range(1, len(segments) + 1):
+        joins = i < len(segments) and segments[i, JOINS] and np.all(
+            segments[i, WAVES : WIND + 3] == segments[first, WAVES : WIND + 3]
+        )  # fmt: skip
+        if not joins or segments[first, END] - segments[first, START] < (STEPS + 1) * step:
+            yield segments[first:i]
+            first = i
+
+
 def _piece(
     outputs: AtOutputs,
     channels: Channels,
     grid: Grid,
-    segment: Floats,
+    segments: Floats,
     span: tuple[float, float, int],
 ) -> Piece:
     case, kind = outputs.case, grid.kind
     begin, step, count = span
     ends: Floats = np.asarray(begin + step * np.arange(1, count + 1))
     # One value more, the last, is that of the stretch's start: index -1 finds it.
-    passed = np.append(ends, begin) - segment[START]
-    mass, height, across, lever, free = (
-        segment[k] + segment[k + 1] * passed for k in (MASS, HEIGHT, ACROSS, LEVER, FREE_SURFACE)
+    borders = segments[1:, START]
+    which = np.append(
+        np.searchsorted(borders, ends - SAME_TIME),
+        np.searchsorted(borders, begin + SAME_TIME),
     )
-    speed = segment[WIND] + passed * (segment[WIND + 1] + passed * segment[WIND + 2])
+    segment, rows_in_force = segments[which[-1]], segments[which].T
+    passed = np.append(ends, begin) - rows_in_force[START]
+    mass, height, across, lever, free, filling = (
+        rows_in_force[k] + rows_in_force[k + 1] * passed
+        for k in (MASS, HEIGHT, ACROSS, LEVER, FREE_SURFACE, FILLING)
+    )
+    speed = rows_in_force[WIND] + passed * (
+        rows_in_force[WIND + 1] + passed * rows_in_force[WIND + 2]
+    )
     press = case.coefficients.wind / mass
     mean = case.mean_wind_at(np.append(ends, begin))
     steady = press * mean * np.abs(mean)
     rates = [MASS + 1, HEIGHT + 1, ACROSS + 1, LEVER + 1, FREE_SURFACE + 1, FILLING + 1]
-    moving = bool(np.any(segment[rates]))
+    moving = bool(np.any(segments[:, rates]))
     moving = moving or bool(np.any(steady != steady[0]))
     rows, found = _sea(case.coefficients.ramp, channels, segment, span, kind)
     gust_rows, gust_found = _gusts(channels.wind, span, kind)
     sample, since = _samples(count, step, grid.stride)
-    output, place = _outputs(outputs, span, float(segment[END]))
+    output, place = _outputs(outputs, span, float(segments[-1, END]))
     holds = np.flatnonzero(output >= 0)
     noted_rows, noted = _gusts_at(channels.wind, begin + step * (holds + place[holds]), kind)
     started = min(STEPS - 1, count)
@@ -125,7 +151,7 @@ def _piece(
         lever=lever.astype(kind),
         height=height / mass + free,
         across=across / mass,
-        filling=segment[FILLING] + segment[FILLING + 1] * passed,
+        filling=filling,
         output=output,
         place=place,
         sample=sample,
