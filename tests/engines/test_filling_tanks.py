@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from rollsim.engines.at_outputs import AtOutputs
 from rollsim.engines.base import Case, run_list
+from rollsim.engines.block.engine import BlockEngine
 from rollsim.engines.registry import engine_for
 from rollsim.motion.timeline import loading_at
 from rollsim.scenario.load import loads
@@ -119,6 +120,14 @@ def test_the_block_engine_is_the_reference(tanks: str, events: str) -> None:
     block, exact = (rolled(case(method, tanks, events)) for method in ("block", "DOP853"))
     assert np.max(np.abs(block[0] - exact[0])) < 0.01
     assert np.ptp(exact[0]) > 10.0
+
+
+def test_pieces_of_a_filling_are_one_stretch() -> None:
+    of = case("block", SLACK, FILL.format("port", 100.0, 20.0, 120.0))
+    engine = engine_for(of)
+    assert isinstance(engine, BlockEngine)
+    assert len(of.segments) > 20
+    assert len(engine.stepper().pieces) < 12
 
 
 @pytest.mark.parametrize("tanks", [SLACK, by_sections(SLACK)], ids=["boxes", "sections"])
