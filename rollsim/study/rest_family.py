@@ -92,10 +92,12 @@ class Family:
         Some of them are looked at, evenly along the branches. Where they are not, the lever is that
         of a finer surface from now on, or in the end that of each value's own curve.
         """
-        if self._surface is None or not points:
+        # At an end of the range a tank may be empty or full, and its surface gone at once.
+        inner = [point for point in points if self.low < point.value < self.high]
+        if self._surface is None or not inner:
             return True
-        looked_at = np.linspace(0, len(points) - 1, min(len(points), LOOKED_AT)).astype(int)
-        near = all(self._off(points[i]) <= NEAR for i in looked_at)
+        looked_at = np.linspace(0, len(inner) - 1, min(len(inner), LOOKED_AT)).astype(int)
+        near = all(self._off(inner[i]) <= NEAR for i in looked_at)
         if not near:
             self._surface = self._finer()
         return near
