@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.motion.levels import Fill, Filling, Flow, Level, levels
-from rollsim.ship.liquid import FillingLevers, LiquidLever
+from rollsim.ship.liquid import FillingLevers, LiquidLever, liquids
+from rollsim.ship.tanks.cells import Cells
 
 Floats = NDArray[np.float64]
 
@@ -24,6 +25,10 @@ DEEPEST = 10
 """Halvings of a piece at most."""
 HEELS: Floats = np.geomspace(1e-3, 1.5, 32)
 """Heels [rad] at which pieces of levers are compared."""
+MIDDLE, QUARTERS = (0.5,), (0.25, 0.5, 0.75)
+"""Where a piece is compared: in boxes what bends does so evenly, by sections it need not."""
+EDGE = 1e-9
+"""Filling short of empty or full whose free surface is that of a tank which just leaves it."""
 
 MASS, HEIGHT, ACROSS, RISE, COORDINATE = range(5)
 
@@ -41,13 +46,22 @@ class FillingPath:
     rows: Floats
     levers: FillingLevers | None
 
+    def goes_on(self, time: float) -> bool:
+        """Whether one piece goes on in the next at a time [s], while a tank fills or flows."""
+        i = int(np.argmin(np.abs(self.times[:, 0] - time)))
+        if i == 0 or abs(self.times[i, 0] - time) > 1e-9:
+            return False
+        before, after = self.rows[i - 1, :, COORDINATE], self.rows[i, :, COORDINATE]
+        return bool(before[0] < before[1] == after[0] < after[1])
+
     def at(self, time: float) -> Floats:
         """The five numbers within a piece."""
         i = int(np.searchsorted(self.times[:, 0], time, side="right")) - 1
         i = min(max(i, 0), self.times.shape[0] - 1)
         start, end = self.times[i]
         part = min(max((time - start) / (end - start), 0.0), 1.0)
-        return np.asarray((1.0 - part) * self.rows[i, 0] + part * self.rows[i, 1])
+        # In this form what stays the same does so to the last bit.
+        return np.asarray(self.rows[i, 0] + part * (self.rows[i, 1] - self.rows[i, 0]))
 
 
 def filling_path(
@@ -71,25 +85,38 @@ def filling_path(
         for piece in _pieces(states, first, last, states.slack(first.filling, last.filling))
     ]
     rows = np.array([[states.row(each.filling, slack) for each in ends] for *ends, slack in pieces])
-    goes_on = [
-        np.array_equal(before[1].filling, after[0].filling) and np.array_equal(before[2], after[2])
-        for before, after in pairwise(pieces)
-    ]
-    ends = np.cumsum([1, *(1 if on else 2 for on in goes_on)])
-    rows[:, 0, COORDINATE], rows[:, 1, COORDINATE] = ends - 1, ends
+    at, ends = _coordinates(pieces)
+    rows[:, :, COORDINATE] = at
     times = np.array([[first.time, last.time] for first, last, _ in pieces])
-    return FillingPath(times, rows, states.levers(pieces, ends))
+    return FillingPath(times, rows, states.levers(ends))
 
 
 Piece = tuple[Level, Level, NDArray[np.bool_]]
 """Start, end, and which tanks are slack in between."""
 
 
+End = tuple[Floats, NDArray[np.bool_]]
+"""Fillings, and which tanks are slack on the way there."""
+
+
+def _coordinates(pieces: Sequence[Piece]) -> tuple[NDArray[np.intp], list[End]]:
+    """Coordinates (n, 2) of the pieces' ends, and what stands at each; one where nothing moves."""
+    at = np.zeros((len(pieces), 2), dtype=np.intp)
+    ends: list[End] = []
+    for numbers, (first, last, slack) in zip(at, pieces, strict=True):
+        for i, filling in enumerate((first.filling, last.filling)):
+            end = filling, slack
+            if not ends or not all(map(np.array_equal, ends[-1], end)):
+                ends.append(end)
+            numbers[i] = len(ends) - 1
+    return at, ends
+
+
 def _pieces(
     states: _States, first: Level, last: Level, slack: NDArray[np.bool_], depth: int = 0
 ) -> Iterator[Piece]:
     middle = Level(0.5 * (first.time + last.time), 0.5 * (first.filling + last.filling))
-    if depth == DEEPEST or states.straight(first, middle, last, slack):
+    if depth == DEEPEST or states.straight(first, last, slack):
         yield first, last, slack
         return
     yield from _pieces(states, first, middle, slack, depth + 1)
@@ -100,16 +127,17 @@ class _States:
     """What fillings make of mass, moments, rise and levers."""
 
     def __init__(self, tanks: Sequence[Filling], displacement: float) -> None:
-        each = [filling.tank for filling in tanks]
-        self.capacity = np.array([tank.capacity for tank in each]) / displacement
-        self.bottom = np.array([tank.bottom for tank in each])
-        self.height = np.array([tank.height for tank in each])
-        self.across = np.array([tank.across for tank in each])
-        self.breadth = np.array([tank.breadth for tank in each])
-        self.surface = np.array([tank.free_surface_moment(0.5) for tank in each]) / displacement
+        self.tanks = [filling.tank for filling in tanks]
+        self.displacement = displacement
+        self.capacity = np.array([tank.capacity for tank in self.tanks]) / displacement
         self.start = np.array([filling.start for filling in tanks])
         self.liquid = np.array([filling.liquid for filling in tanks])
-        self.rise = float(np.sum(self.surface[(self.start > 0.0) & (self.start < 1.0)]))
+        self.moving = [tank.tank for tank in tanks if tank.liquid]
+        self.cells = Cells(tuple(cell for tank in self.moving for cell in tank.cells))
+        boxes = Cells(tuple(cell for tank in self.tanks for cell in tank.cells)).all_boxes
+        self.between = MIDDLE if boxes else QUARTERS
+        self.first = np.array(self._moments(self.start))
+        self.rise = self._rise(self.start, self.slack(self.start, self.start))
 
     def slack(self, first: Floats, last: Floats) -> NDArray[np.bool_]:
         """Which tanks have a free surface between two fillings."""
@@ -123,54 +151,59 @@ class _States:
     def row(self, filling: Floats, slack: NDArray[np.bool_]) -> Floats:
         """Added mass, its moments, and the rise beyond that of t = 0."""
         mass = self.mass(filling)
-        height = self._height(filling) - self._height(self.start)
-        across = float(np.sum(self.capacity * (filling - self.start) * self.across))
-        rise = float(np.sum(self.surface[slack])) / mass - self.rise
+        height, across = np.array(self._moments(filling)) - self.first
+        rise = self._rise(filling, slack) / mass - self.rise
         return np.array([mass - 1.0, height, across, rise, 0.0])
 
-    def _height(self, filling: Floats) -> float:
-        at = self.bottom + 0.5 * filling * self.height
-        return float(np.sum(self.capacity * filling * at))
+    def _moments(self, filling: Floats) -> tuple[float, float]:
+        """Moments of the liquids about keel and centreline [m]."""
+        at = [tank.centroid(part) for tank, part in zip(self.tanks, filling.tolist(), strict=True)]
+        shares = self.capacity * filling
+        height, across = (np.array([getattr(each, name) for each in at])
+                          for name in ("height", "across"))  # fmt: skip
+        return float(np.sum(shares * height)), float(np.sum(shares * across))
+
+    def _rise(self, filling: Floats, slack: NDArray[np.bool_]) -> float:
+        """Rise by free surfaces over the mass at t = 0 [m]; at an end that of the level near it."""
+        near = np.clip(filling, EDGE, 1.0 - EDGE).tolist()
+        each = zip(self.tanks, near, slack, strict=True)
+        moments = [tank.free_surface_moment(part) for tank, part, on in each if on]
+        return float(np.sum(moments)) / self.displacement
 
     def lever(self, filling: Floats, slack: NDArray[np.bool_]) -> LiquidLever:
         """The moving liquid."""
-        on, mass = self.liquid, self.mass(filling)
-        return LiquidLever(
-            self.capacity[on] * filling[on] / mass,
-            self.breadth[on],
-            self.height[on],
-            filling[on],
-            np.where(slack, self.surface, 0.0)[on] / mass,
-        )
+        on, mass = self.liquid, self.mass(filling) * self.displacement
+        share, parts, _ = liquids(self.moving, filling[on].tolist(), mass)
+        near = np.where(slack, np.clip(filling, EDGE, 1.0 - EDGE), 0.0)[on]
+        return LiquidLever(self.cells, share, parts, liquids(self.moving, near.tolist(), mass)[2])
 
-    def straight(self, first: Level, middle: Level, last: Level, slack: NDArray[np.bool_]) -> bool:
-        """Whether the middle lies on the line between the ends."""
+    def straight(self, first: Level, last: Level, slack: NDArray[np.bool_]) -> bool:
+        """Whether what lies between two levels is on the line between them."""
         ends = [self.row(each.filling, slack) for each in (first, last)]
-        off = np.abs(self.row(middle.filling, slack) - 0.5 * (ends[0] + ends[1]))
-        if np.max(off) > MOST_OFF:
-            return False
+        inside = [(part, (1.0 - part) * first.filling + part * last.filling)
+                  for part in self.between]  # fmt: skip
+        for part, filling in inside:
+            on_line = (1.0 - part) * ends[0] + part * ends[1]
+            if np.max(np.abs(self.row(filling, slack) - on_line)) > MOST_OFF:
+                return False
         if not np.any(self.liquid):
             return True
-        low, mid, high = (
-            self.lever(each.filling, slack).value(HEELS) for each in (first, middle, last)
-        )
-        return bool(np.max(np.abs(mid - 0.5 * (low + high))) <= MOST_OFF)
+        low, high = (self.lever(each.filling, slack).value(HEELS) for each in (first, last))
+        return all(
+            np.max(np.abs(self.lever(filling, slack).value(HEELS) - (1.0 - part) * low
+                          - part * high)) <= MOST_OFF
+            for part, filling in inside
+        )  # fmt: skip
 
-    def levers(self, pieces: Sequence[Piece], at: NDArray[np.intp]) -> FillingLevers | None:
-        """The levers of moving liquid at both ends of every piece, `at` the coordinates of ends."""
+    def levers(self, ends: Sequence[End]) -> FillingLevers | None:
+        """The levers of moving liquid at the ends of pieces."""
         if not np.any(self.liquid):
             return None
-        ends: list[LiquidLever] = []
-        for (first, last, slack), end in zip(pieces, at, strict=True):
-            if len(ends) < end:  # else it is where the piece before ended
-                ends.append(self.lever(first.filling, slack))
-            ends.append(self.lever(last.filling, slack))
-        slack = (self.start > 0.0) & (self.start < 1.0)
+        at = [self.lever(*end) for end in ends]
         return FillingLevers(
-            np.array([end.share for end in ends]),
-            ends[0].breadth,
-            ends[0].height,
-            np.array([end.filling for end in ends]),
-            np.array([end.rises for end in ends]),
-            self.lever(self.start, slack),
+            self.cells,
+            np.array([lever.share for lever in at]),
+            np.array([lever.filling for lever in at]),
+            np.array([lever.rises for lever in at]),
+            self.lever(self.start, self.slack(self.start, self.start)),
         )

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.ship.tanks import Tank
+from rollsim.ship.tanks.base import Tank
 
 Floats = NDArray[np.float64]
 
@@ -124,11 +124,16 @@ def _difference(
     tanks: Sequence[Filling], flow: Flow, now: Floats, rates: Floats
 ) -> tuple[float, float]:
     """Difference of the surface heights of a pair [m], and what it tends to while they fill."""
-    one, other = (tanks[i].tank for i in (flow.one, flow.other))
-    heights = [tank.bottom + now[i] * tank.height for tank, i in zip(
-        (one, other), (flow.one, flow.other), strict=True)]  # fmt: skip
-    rising = rates[flow.one] * one.height - rates[flow.other] * other.height
-    return heights[0] - heights[1], flow.constant * rising
+    soon = flow.constant / FLOW_PARTS
+    apart, later = (
+        _apart(tanks, flow, np.clip(each, 0.0, 1.0)) for each in (now, now + rates * soon)
+    )
+    return apart, flow.constant * (later - apart) / soon
+
+
+def _apart(tanks: Sequence[Filling], flow: Flow, filling: Floats) -> float:
+    one, other = (tanks[i].tank.surface_height(float(filling[i])) for i in (flow.one, flow.other))
+    return one - other
 
 
 def _advance(
@@ -137,18 +142,38 @@ def _advance(
     """Carry the fillings on over a step [s]; a tank holds no more than it can, nor less than 0."""
     before = now.copy()
     now += rates * step
+    filled = np.clip(now, 0.0, 1.0)
     for flow in flows:
+        start = _apart(tanks, flow, before)
+        # What events alone make of the difference comes evenly over the step.
+        tends = flow.constant * (_apart(tanks, flow, filled) - start) / step
+        apart = tends + (start - tends) * math.exp(-step / flow.constant)
         one, other = (tanks[i].tank for i in (flow.one, flow.other))
-        apart, tends = _difference(tanks, flow, before, rates)
-        apart = tends + (apart - tends) * math.exp(-step / flow.constant)
-        areas = one.plan_area, other.plan_area
-        volume = sum(
-            area * now[i] * tank.height
-            for area, i, tank in zip(areas, (flow.one, flow.other), (one, other), strict=True)
-        )
-        depth = (volume + areas[1] * (apart - one.bottom + other.bottom)) / sum(areas)
-        depth = min(max(depth, 0.0), one.height)
-        rest = min(max((volume - areas[0] * depth) / areas[1], 0.0), other.height)
-        depth = min(max((volume - areas[1] * rest) / areas[0], 0.0), one.height)
-        now[flow.one], now[flow.other] = depth / one.height, rest / other.height
+        volume = now[flow.one] * one.volume + now[flow.other] * other.volume
+        rest = _shared(one, other, float(volume), apart)
+        rest = min(max(rest, volume - one.volume, 0.0), other.volume, volume)
+        now[flow.one] = (volume - rest) / one.volume
+        now[flow.other] = rest / other.volume
     np.clip(now, 0.0, 1.0, out=now)
+
+
+def _shared(one: Tank, other: Tank, volume: float, apart: float) -> float:
+    """The other tank's part [m³] of what two hold, the one's surface `apart` [m] above its own.
+
+    Newton's root of a volume that only grows with the height, within a bracket that is halved.
+    """
+    low = min(one.bottom - apart, other.bottom)
+    high = max(one.top - apart, other.top)
+    height = 0.5 * (low + high)
+    for _ in range(100):
+        rest = other.volume_to(height)
+        miss = one.volume_to(height + apart) + rest - volume
+        if abs(miss) <= 1e-14 * (one.volume + other.volume):
+            break
+        low, high = (low, height) if miss > 0.0 else (height, high)
+        area = one.surface_area(height + apart) + other.surface_area(height)
+        step = height - miss / area if area > 0.0 else math.inf
+        before, height = height, step if low < step < high else 0.5 * (low + high)
+        if height == before:
+            break
+    return rest

@@ -26,7 +26,10 @@ START, END, MASS, HEIGHT, ACROSS, LEVER, FREE_SURFACE, WAVES, WIND = 0, 1, 2, 4,
 wind has its second coefficient behind its pair."""
 FILLING = 17
 """The pair of the coordinate of tanks that fill, 0 where none does."""
-COLUMNS = 19
+JOINS = 19
+"""1 where a segment goes on from the one before without a corner that an event made: only the
+straight pieces of tanks that fill meet there, nearly in one line."""
+COLUMNS = 20
 NO_TANKS: Floats = np.zeros(5)
 ROWS_OF_G = ROW_ACROSS + 1
 """Mass and its two moments stand first in a row of a path."""
@@ -89,11 +92,12 @@ def timeline(
     corners: Sequence[float] = (),
     filling: FillingPath | None = None,
 ) -> Floats:
-    """The segments of a run of `duration` [s], shape (n, 19); `corners` [s] are further borders."""
+    """The segments of a run of `duration` [s], shape (n, 20); `corners` [s] are further borders."""
     spans = [(each.at, each.over) for each in changes] + [(each.at, each.over) for each in settings]
     borders = {0.0, duration, *corners}
     borders.update(t for at, over in spans for t in (at, at + over))
     borders.update(t for gust in gusts for t in gust.corners)
+    corners_of_events = np.array(sorted(borders))
     borders.update(filling.times.ravel().tolist() if filling else ())
     times = np.array(sorted(t for t in borders if 0.0 <= t <= duration))
     # Two borders that differ by rounding are one; the run's own end stands as it is.
@@ -121,6 +125,8 @@ def timeline(
         slope = rate[-1] - 4.0 * quarter * bend
         row[WIND : WIND + 3] = first[-1] - quarter * (slope + bend * quarter), slope, bend
         if filling:
+            apart = float(np.min(np.abs(corners_of_events - start)))
+            row[JOINS] = apart > SAME_TIME and filling.goes_on(start)
             at, later = (filling.at(start + part * quarter)[COORDINATE] for part in (1.0, 3.0))
             turn = (later - at) / (2.0 * quarter)
             row[FILLING : FILLING + 2] = at - turn * quarter, turn

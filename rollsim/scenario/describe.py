@@ -144,6 +144,8 @@ def _items(item: Any) -> str:
     """What a list holds."""
     if get_origin(item) is Literal:
         return listed([f'"{word}"' for word in get_args(item)], "or")
+    if get_origin(item) is tuple:
+        return "lists of numbers" if Ellipsis in get_args(item) else "pairs of numbers"
     return "texts" if item is str else "numbers"
 
 

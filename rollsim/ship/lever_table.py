@@ -170,7 +170,9 @@ def _good_with_liquid(levers: Levers, heel: Floats, step: float) -> bool:
 def _quintic_middle(levers: Levers, heel: Floats, step: float) -> Floats:
     """What the table gives in the middle between rows at `heel` and `heel` + `step`."""
     left, right = heel, np.minimum(heel + step, levers.heel_max)
-    value = 0.5 * (levers.kn(left) + levers.kn(right))
-    slope = levers.slope(left) - levers.slope(right)
-    curvature = levers.curvature(left) + levers.curvature(right)
+    # One end after the other: moving liquid gives all its numbers of some heels at once.
+    ends = [[each(heel) for each in (levers.kn, levers.slope, levers.curvature)]
+            for heel in (left, right)]  # fmt: skip
+    value, slope = 0.5 * (ends[0][0] + ends[1][0]), ends[0][1] - ends[1][1]
+    curvature = ends[0][2] + ends[1][2]
     return np.asarray(value + 5.0 / 32.0 * step * slope + step * step / 64.0 * curvature)

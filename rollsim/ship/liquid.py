@@ -16,39 +16,35 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.ship.tanks import Tank, settled
+from rollsim.ship.tanks.base import Tank
+from rollsim.ship.tanks.cells import Cells
 
 Floats = NDArray[np.float64]
+Numbers = tuple[Floats, Floats, Floats, Floats]
+"""Value, slope, curvature and integral of a lever."""
 
 
 @dataclass(frozen=True, eq=False)
 class LiquidLever:
-    """Liquids in tanks that are alike from end to end; arrays (tanks,).
+    """Liquids in the cells of tanks; arrays (cells,), or (.., cells) that broadcast against heels.
 
-    `share` is the liquid's mass over the ship's, `breadth` and `height` [m] those of a compartment,
-    `filling` from 0 to 1, `rises` [m] what each raises G by. Arrays (.., tanks) broadcast against
-    the heels.
+    `share` is the liquid's mass over the ship's, `filling` goes from 0 to 1, `rises` [m] is what
+    each cell raises G by.
     """
 
+    cells: Cells
     share: Floats
-    breadth: Floats
-    height: Floats
     filling: Floats
     rises: Floats
+    _kept: list[tuple[Floats, Numbers]] = field(default_factory=list, repr=False)
 
     @classmethod
     def of(
         cls, tanks: Sequence[Tank], fillings: Sequence[float], displacement: float
     ) -> LiquidLever:
         """The liquids of tanks on a ship of `displacement` [kg]."""
-        pairs = list(zip(tanks, fillings, strict=True))
-        return cls(
-            np.array([tank.capacity * filling / displacement for tank, filling in pairs]),
-            np.array([tank.breadth for tank, _ in pairs]),
-            np.array([tank.height for tank, _ in pairs]),
-            np.array([filling for _, filling in pairs]),
-            np.array([tank.free_surface_moment(filling) / displacement for tank, filling in pairs]),
-        )
+        cells = Cells(tuple(cell for tank in tanks for cell in tank.cells))
+        return cls(cells, *liquids(tanks, fillings, displacement))
 
     @property
     def rise(self) -> float:
@@ -56,16 +52,12 @@ class LiquidLever:
         return float(np.sum(self.rises))
 
     @cached_property
-    def _upright(self) -> Floats:
-        """Centroids upright above the middles of the tanks [m]."""
-        return 0.5 * self.height * (self.filling - 1.0)
-
-    @cached_property
     def kinks(self) -> Floats:
-        """Heels [rad] at which a surface comes to a corner: the curvature jumps there."""
-        less = np.minimum(self.filling, 1.0 - self.filling)
+        """Heels [rad] at which a surface comes to a corner of a box: the curvature jumps there."""
+        b, h = self.cells.box_sizes
+        less = np.minimum(self.filling, 1.0 - self.filling)[self.cells.boxes]
         some = less > 0.0
-        less, b, h = less[some], self.breadth[some], self.height[some]
+        less, b, h = less[some], b[some], h[some]
         first = np.concatenate((np.arctan2(2.0 * less * h, b), np.arctan2(h, 2.0 * less * b)))
         each = np.concatenate((first, np.pi - first))
         return np.unique(np.concatenate((-each, each)))
@@ -86,45 +78,51 @@ class LiquidLever:
         """Its integral from upright [m rad]: the liquid's centroid sinks by ∫ lever."""
         return self.numbers(heel)[3]
 
-    def numbers(self, heel: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-        """Value, slope, curvature and integral."""
-        phi = np.asarray(heel, dtype=np.float64)[..., None]
+    def numbers(self, heel: Floats) -> Numbers:
+        """Value, slope, curvature and integral; kept for the heels requested last."""
+        phi = np.asarray(heel, dtype=np.float64)
+        for known, numbers in self._kept[:1]:
+            if np.array_equal(known, phi):
+                return numbers
+        numbers = self._numbers(phi[..., None])
+        self._kept[:] = [(phi.copy(), numbers)]
+        return numbers
+
+    def _numbers(self, phi: Floats) -> Numbers:
         sine, cosine = np.sin(phi), np.cos(phi)
-        at = settled(self.breadth, self.height, self.filling, phi)
-        moved, area = at.z - self._upright, self._area
-        along = at.y * cosine + moved * sine
-        turning = -at.y * sine + moved * cosine
-        moving = at.surface**3 / (12.0 * area)
-        widening = at.surface**2 * at.widening / (4.0 * area)
+        at = self.cells.moved(self.filling, phi)
         return (
-            self._sum(-self.share * along + self.rises * sine),
-            self._sum(-self.share * (turning + moving) + self.rises * cosine),
-            self._sum(-self.share * (widening - along) - self.rises * sine),
-            self._sum(self.share * turning + self.rises * (1.0 - cosine)),
+            self._sum(-self.share * at.across + self.rises * sine),
+            self._sum(-self.share * (at.up + at.moving) + self.rises * cosine),
+            self._sum(-self.share * (at.widening - at.across) - self.rises * sine),
+            self._sum(self.share * at.up + self.rises * (1.0 - cosine)),
         )
 
-    @property
-    def _area(self) -> Floats:
-        """Area of the liquid's section in a compartment [m²]; that of an empty one stands for 1."""
-        area = self.filling * self.breadth * self.height
-        return np.where(area > 0.0, area, 1.0)
-
     @staticmethod
-    def _sum(by_tank: Floats) -> Floats:
-        return np.asarray(np.sum(by_tank, axis=-1))
+    def _sum(by_cell: Floats) -> Floats:
+        return np.asarray(np.sum(by_cell, axis=-1))
+
+
+def liquids(
+    tanks: Sequence[Tank], fillings: Sequence[float], displacement: float
+) -> tuple[Floats, Floats, Floats]:
+    """Shares, fillings and rises (cells,) of tanks on a ship of `displacement` [kg]."""
+    pairs = zip(tanks, fillings, strict=True)
+    held = [tank.contents(filling) for tank, filling in pairs]
+    mass, filling, moment = (np.concatenate(each) for each in zip(*held, strict=True))
+    return mass / displacement, filling, moment / displacement
 
 
 @dataclass(frozen=True, eq=False)
 class FillingLevers:
     """What moving liquid adds to the levers while tanks fill, over a coordinate of their states.
 
-    State j, a row of each array (states, tanks), holds at the coordinate j; between two it goes
+    State j, a row of each array (states, cells), holds at the coordinate j; between two it goes
     straight. Counted from the liquid at t = 0, which the levers hold.
     """
 
+    cells: Cells
     share: Floats
-    breadth: Floats
-    height: Floats
     filling: Floats
     rises: Floats
     start: LiquidLever | None
@@ -138,7 +136,7 @@ class FillingLevers:
     def state(self, which: NDArray[np.intp] | int) -> LiquidLever:
         """The liquids of the states."""
         share, filling, rises = (each[which] for each in (self.share, self.filling, self.rises))
-        return LiquidLever(share, self.breadth, self.height, filling, rises)
+        return LiquidLever(self.cells, share, filling, rises)
 
     def between(self, what: str, at: Floats, heel: Floats) -> Floats:
         """A number of the liquid ("value", "slope", "integral") at coordinates `at` and heels."""

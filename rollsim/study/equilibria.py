@@ -91,15 +91,9 @@ def equilibria_arrays(plan: Plan, number: int, table: Equilibria) -> Arrays:
     case, family = plan.cases[number], Family(plan, number, table)
     if not family.moves:
         raise InputError(plan.study.file, located([_unmoved(table)], plan.study.text))
-    values = np.linspace(table.from_, table.to, STARTS)
-    starts = [
-        (float(value), float(heel))
-        for value, loading in zip(values, family.loadings(values.tolist()), strict=True)
-        for heel in rests(loading).heel
-    ]
-    edge, (port, starboard) = 1e-9, family.heels
-    bounds = Bounds(table.from_, table.to, port + edge, starboard - edge)
-    branches = Follower(family.residual, bounds).branches(starts)
+    branches = _followed(family)
+    while not family.holds([point for branch in branches for point in branch.points]):
+        branches = _followed(family)
     arrays = _arrays(branches)
     arrays["present_value"] = np.array(own_value(plan.study, number, table.key))
     arrays["present_heel"] = np.array(math.degrees(_static(case)))
@@ -107,6 +101,13 @@ def equilibria_arrays(plan: Plan, number: int, table: Equilibria) -> Arrays:
         plan, number, table, family.loadings([table.to])[0]
     )
     return arrays
+
+
+def _followed(family: Family) -> list[Branch]:
+    """All branches of a family."""
+    edge, (port, starboard) = 1e-9, family.heels
+    bounds = Bounds(family.low, family.high, port + edge, starboard - edge)
+    return Follower(family.residual, bounds).branches(family.starts(STARTS))
 
 
 def _arrays(branches: Sequence[Branch]) -> Arrays:

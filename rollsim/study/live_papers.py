@@ -19,8 +19,11 @@ from rollsim.motion.filling import ACROSS, COORDINATE, HEIGHT, MASS, RISE, Filli
 from rollsim.scenario import schema
 from rollsim.scenario.schema import KnLevers, Scenario, levers_of
 from rollsim.scenario.schema.loading import Weight
+from rollsim.ship.hull.form import area_of
 from rollsim.ship.levers import Levers
-from rollsim.ship.liquid import LiquidLever
+from rollsim.ship.liquid import FillingLevers, LiquidLever
+from rollsim.ship.tanks.base import Tank
+from rollsim.ship.tanks.box import BoxTank
 from rollsim.study.tanks import tanks_in_time
 
 Floats = NDArray[np.float64]
@@ -44,6 +47,10 @@ def refuse_unknown(case: Case, file: str) -> None:
     if case.waves is not None and case.levers.liquid is not None:
         problem = "the live page knows no moving liquid besides levers in waves from the hull"
         hint = 'give tanks free_surface = "moment", or levers_in_waves gm_per_m'
+        faults.append(Fault("ship.loading.tanks", problem, hint))
+    if case.filling is not None and not case.filling.cells.all_boxes:
+        problem = "while tanks fill, the live page knows moving liquid in boxes alone"
+        hint = 'give tanks by sections free_surface = "moment", or leave events and crossflow out'
         faults.append(Fault("ship.loading.tanks", problem, hint))
     if faults:
         raise InputError(file, faults)
@@ -178,19 +185,16 @@ def filling(scenario: Scenario) -> dict[str, Any] | None:
     return {
         "times": path.times,
         "at": path.rows[:, :, COORDINATE],
-        "breadth": liquid.breadth,
-        "height": liquid.height,
-        "share": liquid.share,
-        "filling": liquid.filling,
-        "rises": liquid.rises,
+        **_of(liquid),
         "start": None if start is None else _of(start),
     }
 
 
-def _of(liquid: LiquidLever) -> dict[str, Floats]:
+def _of(liquid: LiquidLever | FillingLevers) -> dict[str, Floats]:
+    breadth, height = liquid.cells.box_sizes
     return {
-        "breadth": liquid.breadth,
-        "height": liquid.height,
+        "breadth": breadth,
+        "height": height,
         "share": liquid.share,
         "filling": liquid.filling,
         "rises": liquid.rises,
@@ -198,26 +202,36 @@ def _of(liquid: LiquidLever) -> dict[str, Floats]:
 
 
 def tanks(scenario: Scenario) -> list[dict[str, Any]]:
-    """Her tanks as boxes of the section, masses in tonnes; `fixed` where the page may not pump."""
+    """Her tanks in the section, masses in tonnes; `fixed` where the page may not pump.
+
+    `outline` (n, 2) [m] is the fullest section of a tank that is no box.
+    """
     loading = scenario.ship.loading
     moved = {e.tank for e in scenario.events if isinstance(e, schema.FillTank)}
     return [
         {
             "name": table.name,
-            "port": table.box_m.port,
-            "starboard": table.box_m.starboard,
-            "bottom": table.box_m.bottom,
-            "top": table.box_m.top,
-            "length": table.tank.length * table.permeability,
+            **_shape(table.tank),
             "density": table.density_t_per_m3,
             "full": table.tank.capacity / 1000.0,
             "mass": table.tank.capacity / 1000.0 * table.filling,
             "divided": table.divisions,
-            "fixed": table.free_surface == "liquid" or table.name in moved or bool(table.crossflow),
+            "fixed": table.free_surface == "liquid" or table.name in moved
+            or bool(table.crossflow) or table.box_m is None,
             "levels": _levels(table, scenario.events),
         }
         for table in (loading.tanks if loading else ())
-    ]
+    ]  # fmt: skip
+
+
+def _shape(tank: Tank) -> dict[str, Any]:
+    """A tank in the section: the box round its fullest one, and how long that holds its volume."""
+    fullest = max((abs(area_of(each.outline)), i) for i, each in enumerate(tank.stations))
+    outline = tank.stations[fullest[1]].outline
+    (port, bottom), (starboard, top) = outline.min(axis=0).tolist(), outline.max(axis=0).tolist()
+    sides = {"port": port, "starboard": starboard, "bottom": bottom, "top": top}
+    drawn = {} if isinstance(tank, BoxTank) else {"outline": np.round(outline, 4).tolist()}
+    return {**sides, **drawn, "length": tank.volume / fullest[0]}
 
 
 def _levels(table: Any, events: tuple[schema.Event, ...]) -> list[list[float]]:

@@ -9,8 +9,9 @@ from typing import Any
 from rollsim.errors import Fault, InputError
 from rollsim.scenario.load import Study
 from rollsim.scenario.schema.hull_levers import HullLevers
-from rollsim.scenario.schema.loading import TONNE, Loading
+from rollsim.scenario.schema.loading import Loading
 from rollsim.scenario.schema.ship import Ship, gm_of
+from rollsim.scenario.schema.tanks import TONNE
 from rollsim.ship.loading import Item, Total, total
 
 

@@ -14,10 +14,11 @@ from rollsim.engines.at_outputs import AtOutputs
 from rollsim.scenario import schema
 from rollsim.scenario.schema import Equilibria
 from rollsim.ship.levers import Levers
-from rollsim.ship.rests import Loadings
-from rollsim.steady.resting import Residual
+from rollsim.ship.rests import Loadings, rests
+from rollsim.steady.resting import Point, Residual
 from rollsim.study.at_value import VariedCase
 from rollsim.study.build import Builder
+from rollsim.study.lever_surface import LeverSurface, nodes
 from rollsim.study.plan import Plan
 
 Floats = NDArray[np.float64]
@@ -26,6 +27,13 @@ NODES = 33
 """Values of the key at which the loading is worked out; in between it is a polynomial."""
 EXACT = 1e-9
 """Miss of that polynomial [m] up to which it stands for the loading itself."""
+NEAR = 1e-4
+"""How far a point of rest may be off by what lies between the nodes [rad, and ranges of the key]:
+0.006 degrees."""
+LOOKED_AT = 20
+"""Points of rest of which that is looked at."""
+MOST_NODES = 129
+"""Values at which curves are made before every value has its own."""
 UNMOVED = 1e-12
 """Change of the lever [m] over the range below which a key moves nothing."""
 
@@ -37,8 +45,7 @@ class Family:
         self.low, self.high = table.from_, table.to
         self._study, self._spec = plan.study, plan.study.cases[case]
         self._varied = VariedCase(plan.study, case, [table.key])
-        nodes = np.cos(math.pi * (np.arange(NODES) + 0.5) / NODES)
-        made = [self._made(value) for value in self._values(nodes)]
+        made = [self._made(value) for value in self._values(nodes(NODES))]
         self._made_at: dict[float, Loadings] = {}
         self.levers = made[0].levers
         self._law = made[0].law
@@ -49,9 +56,57 @@ class Family:
         heels = np.linspace(*self.heels, 181)
         levers = np.array([each.curves.value(heels) for each in made])
         self.moves = bool(np.ptp(levers, axis=0).max() > UNMOVED)
-        series = chebyshev.chebfit(nodes, columns, NODES - 1)
-        self._series = series if self._one_hull(made) and self._fits(series) else None
+        series = chebyshev.chebfit(nodes(NODES), columns, NODES - 1)
+        one_hull = self._one_hull(made)
+        self._series = series if one_hull and self._fits(series) else None
         self._rates = chebyshev.chebder(series) * 2.0 / (self.high - self.low)
+        self._surface = None if one_hull else self._through(made)
+
+    def _through(self, made: Sequence[Loadings]) -> LeverSurface:
+        self._nodes = len(made)
+        ends = self.low, self.high
+        return LeverSurface.through(ends, self.heels, [each.curve(0) for each in made])
+
+    def _finer(self) -> LeverSurface | None:
+        """A surface through twice the curves; None where these would be too many."""
+        count = 2 * self._nodes - 1
+        if count > MOST_NODES:
+            return None
+        return self._through([self._made(value) for value in self._values(nodes(count))])
+
+    def starts(self, count: int) -> list[tuple[float, float]]:
+        """Values, both ends and some between, with the heels [rad] at which she rests there."""
+        values = np.linspace(self.low, self.high, count).tolist()
+        if self._surface is not None:
+            return self._surface.rests(values)
+        loadings = self.loadings(values)
+        return [
+            (value, float(heel))
+            for value, loading in zip(values, loadings, strict=True)
+            for heel in rests(loading).heel
+        ]
+
+    def holds(self, points: Sequence[Point]) -> bool:
+        """Whether points of rest are those of their own curves, to NEAR.
+
+        Some of them are looked at, evenly along the branches. Where they are not, the lever is that
+        of a finer surface from now on, or in the end that of each value's own curve.
+        """
+        # At an end of the range a tank may be empty or full, and its surface gone at once.
+        inner = [point for point in points if self.low < point.value < self.high]
+        if self._surface is None or not inner:
+            return True
+        looked_at = np.linspace(0, len(inner) - 1, min(len(inner), LOOKED_AT)).astype(int)
+        near = all(self._off(inner[i]) <= NEAR for i in looked_at)
+        if not near:
+            self._surface = self._finer()
+        return near
+
+    def _off(self, point: Point) -> float:
+        """How far a point is from rest by its own curve, in heel [rad] and ranges of the key."""
+        lever = float(self._made(point.value).curves.value(point.heel)[0])
+        steep = math.hypot(point.by_value * (self.high - self.low), point.by_heel)
+        return abs(lever) / steep if steep > 0.0 else 0.0
 
     def loadings(self, values: Sequence[float]) -> list[Loadings]:
         """The loading at each of some values, as the scenario makes it."""
@@ -60,7 +115,9 @@ class Family:
     @property
     def residual(self) -> Residual:
         """The lever and its slopes; between the nodes by a polynomial where that is exact."""
-        return self._by_series if self._series is not None else self._by_cases
+        if self._series is not None:
+            return self._by_series
+        return self._surface or self._by_cases
 
     def _values(self, nodes: Floats) -> Floats:
         return 0.5 * (self.low + self.high) + 0.5 * (self.high - self.low) * nodes

@@ -8,7 +8,7 @@ from rollsim.motion.filling import FillingPath, filling_path
 from rollsim.motion.levels import Fill, Filling, Flow
 from rollsim.scenario import schema
 from rollsim.scenario.schema import levers_of
-from rollsim.scenario.schema.loading import TONNE
+from rollsim.scenario.schema.tanks import TONNE
 from rollsim.ship.levers import Levers
 from rollsim.ship.liquid import LiquidLever
 

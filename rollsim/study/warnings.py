@@ -10,7 +10,7 @@ import numpy as np
 from rollsim.engines.base import Case
 from rollsim.engines.limits import NEVER
 from rollsim.errors import printable
-from rollsim.scenario.schema.loading import TONNE
+from rollsim.scenario.schema.tanks import TONNE
 from rollsim.study.equilibrium import about_static_heel, vanishing_angles
 from rollsim.study.plan import Plan
 from rollsim.weather.sea import (

@@ -43,8 +43,8 @@ def stack(ready: BlockEngine, given: Floats, tolerance: float) -> Solve:
     from numba import njit
 
     tables = make_tables(ready.case, np.float64, ready.reach.periods)
-    kn, sine, cosine = tables.kn[0], tables.shape[:, 1], tables.shape[:, 2]
-    lever, gradient = kn[:, 0] - KG * sine, kn[:, 1] - KG * cosine
+    (kn, slope), (sine, cosine) = tables.kn[0], tables.shape[1:3]
+    lever, gradient = kn - KG * sine, slope - KG * cosine
     spacing, upright, top = tables.step, float(tables.upright), float(lever.size - 1)
     c, heeling = ready.case.coefficients, WIND_LEVER
     inertia, linear, quadratic = c.inertia, c.linear, c.quadratic

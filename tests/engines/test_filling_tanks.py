@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from rollsim.engines.at_outputs import AtOutputs
 from rollsim.engines.base import Case, run_list
+from rollsim.engines.block.engine import BlockEngine
 from rollsim.engines.registry import engine_for
 from rollsim.motion.timeline import loading_at
 from rollsim.scenario.load import loads
@@ -87,16 +88,33 @@ CROSS = tank(
     'crossflow = { with = "starboard", time_constant_s = 30.0 }',
 ) + tank("starboard", 0.0, 6.5, 10.0, "liquid")  # fmt: skip
 
+BILGE = """sections = [
+  {{ along_m = 30.0, outline_m = [[0.0, 0.2], [{0}, 0.2], [{1}, 1.0], [{1}, 2.2], [0.0, 2.2]] }},
+  {{ along_m = 42.0, outline_m = [[0.0, 0.2], [{0}, 0.4], [{1}, 1.4], [{1}, 2.2], [0.0, 2.2]] }},
+]"""
+
+
+def by_sections(tanks: str) -> str:
+    """The two tanks as wings that follow a bilge, the starboard one with a bulkhead."""
+    for place, side in (("port = -6.5, starboard = 0.0", -1), ("port = 0.0, starboard = 6.5", 1)):
+        box = f"box_m = {{ aft = 30.0, fore = 42.0, {place}, bottom = 0.0, top = 1.2 }}"
+        assert box in tanks
+        more = "\ndivisions = 2" if side > 0 else ""
+        tanks = tanks.replace(box, BILGE.format(4.0 * side, 6.0 * side) + more)
+    return tanks
+
 
 @pytest.mark.parametrize(
     ("tanks", "events"),
     [
+        (by_sections(SLACK), FILL.format("port", 100.0, 20.0, 120.0)),
+        (by_sections(CROSS), FILL.format("starboard", 80.0, 60.0, 0.0)),
         (SLACK, ""),
         (SLACK, FILL.format("port", 100.0, 20.0, 120.0) + FILL.format("starboard", 0.0, 60.0, 0.0)),
         (SLACK.replace("liquid", "moment"), FILL.format("port", 100.0, 20.0, 120.0)),
         (CROSS, ""),
     ],
-    ids=["slack", "filling", "moment", "crossflow"],
+    ids=["sections", "sections-crossflow", "slack", "filling", "moment", "crossflow"],
 )
 def test_the_block_engine_is_the_reference(tanks: str, events: str) -> None:
     block, exact = (rolled(case(method, tanks, events)) for method in ("block", "DOP853"))
@@ -104,13 +122,36 @@ def test_the_block_engine_is_the_reference(tanks: str, events: str) -> None:
     assert np.ptp(exact[0]) > 10.0
 
 
+def test_pieces_of_a_filling_are_one_stretch() -> None:
+    of = case("block", SLACK, FILL.format("port", 100.0, 20.0, 120.0))
+    engine = engine_for(of)
+    assert isinstance(engine, BlockEngine)
+    assert len(of.segments) > 20
+    assert len(engine.stepper().pieces) < 12
+
+
+@pytest.mark.parametrize("tanks", [SLACK, by_sections(SLACK)], ids=["boxes", "sections"])
 @pytest.mark.parametrize("method", ["block", "DOP853"])
-def test_an_undamped_roll_with_moving_liquid_keeps_its_energy(method: str) -> None:
-    of = case(method, SLACK, damping="", roll=25.0, height=5.2)
+def test_an_undamped_roll_with_moving_liquid_keeps_its_energy(method: str, tanks: str) -> None:
+    of = case(method, tanks, damping="", roll=25.0, height=5.2)
     heel, rate = np.radians(rolled(of))
     energy = 0.5 * of.coefficients.inertia * rate**2 + of.curve.potential(heel)
     assert np.ptp(energy) < 2e-4 * np.mean(energy)
     assert np.min(heel) < -0.3
+
+
+def test_sections_that_fill_end_as_the_loading_with_them_full() -> None:
+    slack = by_sections(SLACK)
+    filled = case("block", slack, FILL.format("port", 100.0, 10.0, 100.0))
+    full = case("block", slack.replace("40.0\n", "100.0\n"))
+    loading = loading_at(np.array([239.0]), filled.segments)[0]
+    g = full.gravity
+    assert [loading[i] for i in (1, 2, 4)] == pytest.approx(
+        [g.kg, g.off_centre, g.free_surface], abs=1e-12
+    )
+    heel = np.linspace(-0.8, 0.8, 33)
+    last = AtOutputs(filled).loadings.curve(-1)
+    assert last.value(heel) == pytest.approx(full.curve.value(heel), abs=1e-12)
 
 
 @pytest.mark.parametrize("kind", ["liquid", "moment"])

@@ -18,14 +18,22 @@ from rollsim.motion.filling import (
     filling_path,
 )
 from rollsim.motion.levels import Fill, Filling, Flow, levels
-from rollsim.motion.timeline import FILLING, Base, loading_at, timeline
+from rollsim.motion.timeline import (
+    FILLING,
+    JOINS,
+    START,
+    Base,
+    Change,
+    loading_at,
+    timeline,
+)
 from rollsim.ship.levers import Gravity
 from rollsim.ship.liquid import LiquidLever
-from rollsim.ship.tanks import Tank
+from rollsim.ship.tanks.box import BoxTank
 
 Floats = NDArray[np.float64]
 
-TANK = Tank(30.0, 42.0, 0.0, 6.5, 0.0, 1.2, density=1025.0)
+TANK = BoxTank(30.0, 42.0, 0.0, 6.5, 0.0, 1.2, density=1025.0)
 OTHER = replace(TANK, port=-6.5, starboard=0.0, fore=36.0)
 SHIP = 4_000_000.0
 KG = 5.3
@@ -113,6 +121,18 @@ def test_between_its_pieces_the_lever_is_that_of_the_level() -> None:
         single = [made.levers.between("value", np.asarray(x), HEELS) for x in tables]
         together = made.levers.between("value", tables[:, None], HEELS)
         assert together == pytest.approx(np.array(single), abs=1e-15)
+
+
+def test_pieces_of_one_filling_join_and_events_part_them() -> None:
+    made = path(Filling(TANK, 0.0, True), fills=[Fill(0, 1.0, 100.0, 300.0)])
+    weight = Change(250.0, 20.0, mass=0.01)
+    segments = timeline(1000.0, Base(Gravity(KG)), [weight], corners=[300.0], filling=made)
+    parted = segments[segments[:, JOINS] == 0.0, START]
+    assert parted.tolist() == [0.0, 100.0, 250.0, 270.0, 300.0, 400.0]
+    assert np.count_nonzero(segments[:, JOINS]) > 20
+    # What stands still does so to the last bit: nothing is remade there.
+    assert np.all(segments[[0, -1]][:, 3:FILLING:2][:, :5] == 0.0)
+    assert np.all(segments[[0, -1], FILLING + 1] == 0.0)
 
 
 def test_the_height_of_g_is_cut_until_it_goes_straight() -> None:

@@ -16,7 +16,7 @@ from rollsim.ship.levers import Gravity, wall_sided
 from rollsim.ship.loading import Ice, Item, iced, total
 from rollsim.ship.righting import RightingCurve
 from rollsim.ship.statics import loll_angles, static_heel
-from rollsim.ship.tanks import Tank
+from rollsim.ship.tanks.box import BoxTank
 
 SEA, FRESH = 1025.0, 1000.0
 
@@ -108,7 +108,7 @@ def test_transfer_between_slack_tanks() -> None:
     moment = 10_000 * (10.8 - 9.0) * math.tan(math.radians(10.0))
     assert moment == pytest.approx(3173.88, abs=6e-3)
     assert moment / 12.0 == pytest.approx(264.49, abs=5e-3)
-    tank = Tank(0, 12, 0, 12, 0, 10, density=FRESH)
+    tank = BoxTank(0, 12, 0, 12, 0, 10, density=FRESH)
     rise = 2.0 * tank.free_surface_moment(0.5) / 1e7
     kg = 9.0 - 432 * 6 / 10_000
     gm = 10.8 - kg - rise
@@ -145,18 +145,18 @@ def test_a_tank_in_divisions_some_slack(
     divisions: int, slack: tuple[int, ...], rises: tuple[float, ...]
 ) -> None:
     # G: 5000 t, a tank of 18 x 12 m of sea water; printed to three places
-    one = Tank(0, 18, 0, 12.0 / divisions, 0, 5, density=SEA)
+    one = BoxTank(0, 18, 0, 12.0 / divisions, 0, 5, density=SEA)
     for count, rise in zip(slack, rises, strict=True):
         assert count * one.free_surface_moment(0.5) / 5e6 == pytest.approx(rise, abs=6e-6)
-    parted = Tank(0, 18, 0, 12.0, 0, 5, density=SEA, divisions=divisions)
+    parted = BoxTank(0, 18, 0, 12.0, 0, 5, density=SEA, divisions=divisions)
     assert parted.free_surface_moment(0.5) / 5e6 == pytest.approx(rises[0], abs=6e-6)
 
 
 def test_wing_and_centre_tanks() -> None:
     # G: 10 000 t, fresh water, 20 m long, wings of 4 m and a centre of 12 m
-    wing = Tank(0, 20, 0, 4, 0, 5, density=FRESH).free_surface_moment(0.5) / 1e7
-    centre = Tank(0, 20, -6, 6, 0, 5, density=FRESH).free_surface_moment(0.5) / 1e7
-    whole = Tank(0, 20, -10, 10, 0, 5, density=FRESH).free_surface_moment(0.5) / 1e7
+    wing = BoxTank(0, 20, 0, 4, 0, 5, density=FRESH).free_surface_moment(0.5) / 1e7
+    centre = BoxTank(0, 20, -6, 6, 0, 5, density=FRESH).free_surface_moment(0.5) / 1e7
+    whole = BoxTank(0, 20, -10, 10, 0, 5, density=FRESH).free_surface_moment(0.5) / 1e7
     assert [round(2 * wing, 4), round(centre, 3), round(2 * wing + centre, 3)] == [
         0.0213, 0.288, 0.309,
     ]  # fmt: skip
@@ -174,23 +174,23 @@ def test_wing_and_centre_tanks() -> None:
 def test_single_tanks(
     length: float, breadth: float, density: float, tonnes: float, rise: float, count: int
 ) -> None:
-    tank = Tank(0, length, 0, breadth, 0, 2, density=density)
+    tank = BoxTank(0, length, 0, breadth, 0, 2, density=density)
     got = count * tank.free_surface_moment(0.5) / (1000.0 * tonnes)
     assert got == pytest.approx(rise, abs=6e-4)
 
 
 def test_two_tanks_of_a_licence_question() -> None:
     # L: 9000 long tons, two tanks of 40 x 30 ft, specific gravity .86 in 1.025: .48 ft, 35 ft³/ton
-    tank = Tank(0, 40, 0, 30, 0, 10, density=0.86 / 1.025)
+    tank = BoxTank(0, 40, 0, 30, 0, 10, density=0.86 / 1.025)
     assert round(2 * tank.free_surface_moment(0.5) / (9000 * 35), 2) == 0.48
 
 
 def test_a_tank_pumped_to_half() -> None:
     # De 207, inputs; derived: a full tank of 15 x 10 x 2 m amidships on the keel
-    tank = Tank(0, 15, -5, 5, 0, 2, density=SEA)
+    tank = BoxTank(0, 15, -5, 5, 0, 2, density=SEA)
     before = Item("ship", 8_153_750, 7.5, 0.0)
     after = total([before, Item("full", -tank.capacity, 1.0, 0.0),
-                   Item("half", 0.5 * tank.capacity, tank.liquid_height(0.5), 0.0,
+                   Item("half", 0.5 * tank.capacity, tank.centroid(0.5).height, 0.0,
                         free_surface=tank.free_surface_moment(0.5))])  # fmt: skip
     assert after.height - 7.5 == pytest.approx(0.1153, abs=5e-5)
     assert after.rise == pytest.approx(0.1602, abs=5e-5)

@@ -17,11 +17,11 @@ from rollsim.ship.lever_table import LIQUID_ERROR, tabulated
 from rollsim.ship.levers import Gravity, Levers, metacentric_height, wall_sided
 from rollsim.ship.liquid import LiquidLever
 from rollsim.ship.righting import RightingCurve
-from rollsim.ship.tanks import Settled, Tank, settled
+from rollsim.ship.tanks.box import BoxTank, Settled, settled
 
 Floats = NDArray[np.float64]
 
-TANK = Tank(30.0, 42.0, -6.5, 6.5, 0.0, 1.2, density=1025.0)
+TANK = BoxTank(30.0, 42.0, -6.5, 6.5, 0.0, 1.2, density=1025.0)
 SHIP = 4_250_000.0
 HULL = wall_sided(5.66, 2.9, math.radians(60.0))
 
@@ -87,7 +87,7 @@ def test_nothing_moves_in_a_full_or_an_empty_tank(filling: float, z: float) -> N
         np.testing.assert_array_equal(values, expected)
 
 
-def lever(*fillings: float, tank: Tank = TANK) -> LiquidLever:
+def lever(*fillings: float, tank: BoxTank = TANK) -> LiquidLever:
     return LiquidLever.of([tank] * len(fillings), fillings, SHIP)
 
 
@@ -110,7 +110,7 @@ def test_a_tank_that_is_not_slack_has_no_free_surface(filling: float) -> None:
 
 
 def test_slope_curvature_and_integral_are_those_of_the_value() -> None:
-    liquid = LiquidLever.of([TANK, Tank(0, 9, 0, 3, 2, 6, density=1000.0)], [0.4, 0.7], SHIP)
+    liquid = LiquidLever.of([TANK, BoxTank(0, 9, 0, 3, 2, 6, density=1000.0)], [0.4, 0.7], SHIP)
     heel = np.linspace(-3.0, 3.0, 1001)
     heel = heel[np.min(np.abs(heel[:, None] - liquid.kinks), axis=1) > 1e-4]
     step = 1e-6
@@ -182,6 +182,6 @@ def test_the_slosh_period_is_that_of_shallow_water_for_a_thin_layer() -> None:
     shallow = 2.0 * TANK.breadth / math.sqrt(GRAVITY * depth)
     assert TANK.slosh_period(0.01) == pytest.approx(shallow, rel=1e-5)
     # b 8, h 2.5 m: 3.687 s (derived, dynamics page of the reference)
-    assert Tank(0, 1, -4, 4, 0, 5, density=1000.0).slosh_period(0.5) == pytest.approx(
+    assert BoxTank(0, 1, -4, 4, 0, 5, density=1000.0).slosh_period(0.5) == pytest.approx(
         3.687, abs=1e-3
     )

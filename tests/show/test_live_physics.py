@@ -119,6 +119,13 @@ def filled(liquid: bool) -> str:
     return text + (FILLED if liquid else FILLED.replace('free_surface = "liquid"\n', ""))
 
 
+PORT = "box_m = { aft = 30.0, fore = 42.0, port = -5.5, starboard = 0.0, bottom = 0.1, top = 1.2 }"
+WING = """sections = [
+  { along_m = 30.0, outline_m = [[0.0, 0.1], [0.0, 1.2], [-5.5, 1.2], [-4.0, 0.1]] },
+  { along_m = 42.0, outline_m = [[0.0, 0.1], [0.0, 1.2], [-5.5, 1.2], [-3.0, 0.1]] },
+]"""
+
+
 def repeats(browser: Browser) -> bool:
     """Whether what is saved ends where the page is, a value set on the way."""
     do(browser, "set", {"kg_m": state(browser)["g"][1] - 0.02})
@@ -129,12 +136,30 @@ def repeats(browser: Browser) -> bool:
     return bool(abs(roll - said["roll_deg"]) < 2.0 * WITHIN)
 
 
+def test_moving_liquid_in_sections_while_tanks_fill_is_refused() -> None:
+    study = loads(filled(True).replace(PORT, WING)).study
+    with pytest.raises(InputError, match="the live page knows moving liquid in boxes alone"):
+        page_data(study, "sample.toml")
+
+
+def test_a_tank_by_sections_is_drawn_by_its_outline() -> None:
+    still = filled(True).replace(PORT, WING)
+    start, end = still.index("[[events]]"), still.index("[start]")
+    still = (still[:start] + still[end:]).replace("crossflow", "# crossflow")
+    (case,) = page_data(loads(still).study, "sample.toml")["cases"]
+    port, starboard = case["tanks"][:2]
+    assert port["fixed"]
+    assert len(port["outline"]) == 4
+    assert port["length"] == pytest.approx(12.0, rel=0.1)
+    assert "outline" not in starboard
+
+
 @pytest.mark.slow
-@pytest.mark.parametrize("liquid", [False, True])
+@pytest.mark.parametrize(("liquid", "form"), [(False, PORT), (True, PORT), (False, WING)])
 def test_tanks_that_fill_and_flow_are_the_program_s(
-    liquid: bool, browser: Browser, tmp_path: Path
+    liquid: bool, form: str, browser: Browser, tmp_path: Path
 ) -> None:
-    study = loads(filled(liquid))
+    study = loads(filled(liquid).replace(PORT, form))
     assert max(differences(browser, tmp_path, study)) < WITHIN
     opened(browser, tmp_path, study.study)
     do(browser, "advance", 90.0)

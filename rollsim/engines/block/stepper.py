@@ -258,7 +258,7 @@ def _ship(outputs: AtOutputs, tables: Tables, grid: Grid, bounds: Bounds) -> Shi
         "per_step": 1.0 / tables.step,
         "step": tables.step,
         "upright": tables.upright,
-        "top": tables.shape.shape[0] - 1,
+        "top": tables.shape.shape[1] - 1,
         "first_level": tables.first_level,
         "per_level": 1.0 / tables.level_step,
         "last_level": max(tables.kn.shape[0] - 2, 0),

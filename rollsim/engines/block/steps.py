@@ -56,7 +56,7 @@ from rollsim.engines.block.lanes import (
     shaped,
 )
 from rollsim.engines.block.pairs import both
-from rollsim.engines.block.tables import Tables, remake
+from rollsim.engines.block.tables import Tables, remake_potential, remake_righting
 from rollsim.engines.limits import Limits
 from rollsim.engines.sides import change_side
 from rollsim.forcing.interpolation import TAPS
@@ -263,7 +263,11 @@ def begin_stretch(
     """Tables, slope and acceleration at the start of a stretch, where y and y′ are known, and the
     output there, if its number is not -1."""
     states, outputs, work = flat.states, flat.outputs, flat.work
-    remake_at(tables, start, np.int64(0))
+    _righting_at(tables, start, np.int64(0))
+    remake_potential(
+        tables, start.height[0], start.across[0], start.steady[0], np.float64(start.lever[0]),
+        start.filling[0],
+    )  # fmt: skip
     for i in range(LANES):
         work[STAGE_Y * LANES + i] = states[NEW_Y + i]
         work[STAGE_RATE * LANES + i] = states[NEW_RATE + i]
@@ -305,7 +309,7 @@ def runge_kutta_step(
         work[STAGE_Y * LANES + i] = y + m.half * v
         work[STAGE_RATE * LANES + i] = v + m.half * turns0[i]
     if moves:
-        remake_at(tables, start, 2 * n + 1)
+        _righting_at(tables, start, 2 * n + 1)
     accelerate(flat, slope, elevation, gust, law, tables, start, 2 * n + 1, turns1, ship)
     for i in range(LANES):
         y, v = states[OLD_Y + i], states[OLD_RATE + i]
@@ -317,7 +321,7 @@ def runge_kutta_step(
         work[STAGE_Y * LANES + i] = y + h * (v + m.half * turns1[i])
         work[STAGE_RATE * LANES + i] = v + h * turns2[i]
     if moves:
-        remake_at(tables, start, 2 * n + 2)
+        _righting_at(tables, start, 2 * n + 2)
     accelerate(flat, slope, elevation, gust, law, tables, start, 2 * n + 2, turns3, ship)
     for i in range(LANES):
         y, v = states[OLD_Y + i], states[OLD_RATE + i]
@@ -402,10 +406,7 @@ def adams_steps(
         r0, r1, r2, r3, r4, r5 = r5, r0, r1, r2, r3, r4
         near, further = False, False
         if stretch.moves and n >= stretch.started:
-            remake(
-                tables, stretch.height[n], stretch.across[n], stretch.steady[n],
-                np.float64(stretch.lever[n]), stretch.filling[n],
-            )  # fmt: skip
+            remake_righting(tables, stretch.height[n], stretch.across[n], stretch.filling[n])
         if n < stretch.started:
             runge_kutta_step(
                 flat, slope, elevation, gust, law, tables, start, n, stretch.moves, ship, m
@@ -562,7 +563,7 @@ def adams_steps(
             _at_output(flat, stretch, n)
             if stretch.counts:
                 if stretch.moves:
-                    _remake_within(tables, stretch, n)
+                    _potential_within(tables, stretch, n)
                 energies(flat, potential, watch.wells, output, half_inertia, ship)
             if histories.shape[1] > 0:
                 _note(flat, output, stretch, n, gust, law, ship)
@@ -575,24 +576,17 @@ def adams_steps(
 
 
 @inner
-def remake_at(tables: Tables, start: Start, k: int | np.int64) -> None:
-    """The tables for the loading at place k of a start."""
-    remake(
-        tables,
-        start.height[k],
-        start.across[k],
-        start.steady[k],
-        np.float64(start.lever[k]),
-        start.filling[k],
-    )
+def _righting_at(tables: Tables, start: Start, k: int | np.int64) -> None:
+    """The righting lever for the loading at place k of a start."""
+    remake_righting(tables, start.height[k], start.across[k], start.filling[k])
 
 
 @inner
-def _remake_within(tables: Tables, stretch: Stretch, n: int) -> None:
-    """The tables for the loading at the output within step n; index -1 is the stretch's start."""
+def _potential_within(tables: Tables, stretch: Stretch, n: int) -> None:
+    """The potential of the loading at the output within step n; index -1 is the stretch's start."""
     x = stretch.place[n]
     z = 1.0 - x
-    remake(
+    remake_potential(
         tables,
         z * stretch.height[n - 1] + x * stretch.height[n],
         z * stretch.across[n - 1] + x * stretch.across[n],

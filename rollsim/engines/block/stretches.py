@@ -23,8 +23,10 @@ from rollsim.motion.timeline import (
     FILLING,
     FREE_SURFACE,
     HEIGHT,
+    JOINS,
     LEVER,
     MASS,
+    SAME_TIME,
     START,
     WAVES,
     WIND,
@@ -61,10 +63,10 @@ class Grid(NamedTuple):
 
 
 def pieces(outputs: AtOutputs, channels: Channels, grid: Grid) -> Iterator[Piece]:
-    """Every segment as one step to the grid of steps, whole steps, and one step to its end."""
+    """Segments that join as one step to the grid of steps, whole steps, and one to their end."""
     step = grid.step
-    for segment in outputs.case.segments:
-        start, end = float(segment[START]), float(segment[END])
+    for segment in _joined(outputs.case.segments, step):
+        start, end = float(segment[0, START]), float(segment[-1, END])
         first = math.ceil(start / step - 1e-9)
         last = math.floor(end / step + 1e-9)
         if first > last:
@@ -79,26 +81,42 @@ def pieces(outputs: AtOutputs, channels: Channels, grid: Grid) -> Iterator[Piece
             yield _piece(outputs, channels, grid, segment, (borders[1], end - borders[1], 1))
 
 
+def _joined(segments: Floats, step: float) -> Iterator[Floats]:
+    """Segments (n, columns) that a scheme of several steps may go through together.
+
+    Its first steps are made in the first of them, which must be long enough.
+    """
+    first = 0
+    for i in range(1, len(segments) + 1):
+        joins = i < len(segments) and segments[i, JOINS] and np.all(
+            segments[i, WAVES : WIND + 3] == segments[first, WAVES : WIND + 3]
+        )  # fmt: skip
+        if not joins or segments[first, END] - segments[first, START] < (STEPS + 1) * step:
+            yield segments[first:i]
+            first = i
+
+
 def _piece(
     outputs: AtOutputs,
     channels: Channels,
     grid: Grid,
-    segment: Floats,
+    segments: Floats,
     span: tuple[float, float, int],
 ) -> Piece:
     case, kind = outputs.case, grid.kind
     begin, step, count = span
     ends: Floats = np.asarray(begin + step * np.arange(1, count + 1))
+    segment = _in_force(segments, begin, np.array([begin]))[0]
     # One value more, the last, is that of the stretch's start: index -1 finds it.
-    acting = _acting(case, segment, np.append(ends, begin), kind)
+    acting = _acting(case, segments, begin, np.append(ends, begin), kind)
     steady = acting["steady"]
     rates = [MASS + 1, HEIGHT + 1, ACROSS + 1, LEVER + 1, FREE_SURFACE + 1, FILLING + 1]
-    moving = bool(np.any(segment[rates]))
+    moving = bool(np.any(segments[:, rates]))
     moving = moving or bool(np.any(steady != steady[0]))
     rows, found = _sea(case.coefficients.ramp, channels, segment, span, kind)
     gust_rows, gust_found = _gusts(channels.wind, span, kind)
     sample, since = _samples(count, step, grid.stride)
-    output, place = _outputs(outputs, span, float(segment[END]))
+    output, place = _outputs(outputs, span, float(segments[-1, END]))
     holds = np.flatnonzero(output >= 0)
     noted_rows, noted = _gusts_at(channels.wind, begin + step * (holds + place[holds]), kind)
     started = min(STEPS - 1, count)
@@ -123,17 +141,27 @@ def _piece(
         started=started,
     )
     places: Floats = np.asarray(begin + 0.5 * step * np.arange(2 * started + 1))
-    start = _start(case, channels, segment, places, kind)
+    start = _start(case, channels, segments, places, kind)
     return Piece(stretch, scheme(step, kind), start, segment, begin + step * count)
 
 
-def _acting(case: Case, segment: Floats, times: Floats, kind: type) -> dict[str, Any]:
-    """What the timeline brings at given times, as `Stretch` has it."""
-    passed = times - segment[START]
-    mass, height, across, lever, free = (
-        segment[k] + segment[k + 1] * passed for k in (MASS, HEIGHT, ACROSS, LEVER, FREE_SURFACE)
+def _in_force(segments: Floats, begin: float, times: Floats) -> Floats:
+    """Of segments that join, those in force at times from `begin` on, where one begins."""
+    borders = segments[1:, START]
+    first = np.searchsorted(borders, begin + SAME_TIME)
+    return np.asarray(segments[np.maximum(np.searchsorted(borders, times - SAME_TIME), first)])
+
+
+def _acting(
+    case: Case, segments: Floats, begin: float, times: Floats, kind: type
+) -> dict[str, Any]:
+    """What the timeline brings at times from `begin` on, as `Stretch` has it."""
+    rows = _in_force(segments, begin, times).T
+    passed = times - rows[START]
+    mass, height, across, lever, free, filling = (
+        rows[k] + rows[k + 1] * passed for k in (MASS, HEIGHT, ACROSS, LEVER, FREE_SURFACE, FILLING)
     )
-    speed = segment[WIND] + passed * (segment[WIND + 1] + passed * segment[WIND + 2])
+    speed = rows[WIND] + passed * (rows[WIND + 1] + passed * rows[WIND + 2])
     press = case.coefficients.wind / mass
     mean = case.mean_wind_at(times)
     return {
@@ -143,7 +171,7 @@ def _acting(case: Case, segment: Floats, times: Floats, kind: type) -> dict[str,
         "lever": lever.astype(kind),
         "height": height / mass + free,
         "across": across / mass,
-        "filling": segment[FILLING] + segment[FILLING + 1] * passed,
+        "filling": filling,
     }
 
 
@@ -245,15 +273,16 @@ def _gusts_at(wind: Channel | None, times: Floats, kind: type) -> tuple[Whole, N
     return rows, np.ascontiguousarray(found[:, :TAPS].astype(kind))
 
 
-def _start(case: Case, channels: Channels, segment: Floats, places: Floats, kind: type) -> Start:
+def _start(case: Case, channels: Channels, segments: Floats, places: Floats, kind: type) -> Start:
     rows, found = np.zeros(places.size, dtype=np.int64), np.zeros((places.size, 2 * TAPS))
     gust_rows, gust_found = rows, found[:, :TAPS]
     sea = channels.slope or channels.elevation
     if sea is not None:
         rows, found = weights(places, sea.step, sea.band)
+        segment = _in_force(segments, places[0], places[:1])[0]
         found = _grown(found, places, case.coefficients.ramp, segment)
     if channels.wind is not None:
         gust_rows, gust_found = weights(places, channels.wind.step, channels.wind.band)
     gust_found = np.ascontiguousarray(gust_found[:, :TAPS])
-    acting = _acting(case, segment, places, kind)
+    acting = _acting(case, segments, float(places[0]), places, kind)
     return Start(rows, found.astype(kind), gust_rows, gust_found.astype(kind), **acting)

@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from rollsim.compiled import inner
 from rollsim.engines.base import Case
 from rollsim.engines.block.pairs import no_pairs, paired, pairs_of
-from rollsim.motion.coefficients import NO_FILLING
 from rollsim.ship.lever_table import filled_rows, tabulated
 from rollsim.ship.righting import HEELING_LAWS
 
@@ -33,11 +32,11 @@ class Tables(NamedTuple):
 
     `righting` (levels, n) GZ [m] and its slope for the loading now, as `pairs`, a level for each
     elevation in the levers' table; `potential` (n) of the residual lever [m rad] and its slope;
-    both remade when G moves from `kn` (levels, n, 2), KN and slope, and `shape` (n, 7): heel, sine,
+    both remade when G moves from `kn` (levels, 2, n), KN and slope, and `shape` (7, n): heel, sine,
     cosine, ∫ KN, ∫ law, KN, law, all of still water. `law` (n): the wind's law of heel and its
     slope.
-    `filling` (states, n, 3) is what tanks that fill add over their coordinate: value, slope,
-    integral.
+    `filling` (states, 3, n) is what tanks that fill add over their coordinate: value, slope,
+    integral; zeros where none does. Each number lies in one row, for loops over the heels.
     """
 
     upright: int
@@ -68,6 +67,9 @@ def make_tables(case: Case, kind: type, periods: float) -> Tables:
         heel, np.sin(heel), np.cos(heel), integral, law.integral(heel), still, law.value(heel)
     ]  # fmt: skip
     levels, count = table.kn.shape[:2]
+    filling = np.zeros((2, 3, count))
+    if case.filling is not None:
+        filling = np.moveaxis(filled_rows(case.filling, table, "integral"), 2, 1)
     assert law.power == c.heel_law
     return Tables(
         upright=table.upright,
@@ -76,10 +78,10 @@ def make_tables(case: Case, kind: type, periods: float) -> Tables:
         level_step=table.level_step,
         righting=no_pairs((levels, count), kind),
         potential=no_pairs((count,), kind),
-        kn=np.ascontiguousarray(table.kn[:, :, :2]),
-        shape=np.stack(shape, axis=1),
+        kn=np.ascontiguousarray(np.moveaxis(table.kn[:, :, :2], 2, 1)),
+        shape=np.stack(shape),
         law=pairs_of(law.value(heel), law.slope(heel), kind),
-        filling=filled_rows(case.filling, table, "integral") if case.filling else NO_FILLING,
+        filling=np.ascontiguousarray(filling),
     )
 
 
@@ -102,36 +104,48 @@ def own_tables(tables: Tables) -> Tables:
 
 
 @inner
-def remake(
-    tables: Tables, kg: float, off_centre: float, mean_wind: float, lever: float, filling: float
-) -> None:
-    """The tables for G at the virtual height `kg` and `off_centre` [m], and two steady levers.
+def remake_righting(tables: Tables, g: float, y: float, filling: float) -> None:
+    """GZ and its slope for G at the virtual height `g` and `y` off the centreline [m].
 
     `filling` is the coordinate of tanks that fill.
     """
-    g, y = kg, off_centre
-    fills = tables.filling.shape[0] > 1
     j = min(max(int(filling), 0), tables.filling.shape[0] - 2)
     part = filling - j
-    value, rate, area = 0.0, 0.0, 0.0
+    low, low_rate = tables.filling[j, 0], tables.filling[j, 1]
+    high, high_rate = tables.filling[j + 1, 0], tables.filling[j + 1, 1]
+    sine, cosine = tables.shape[1], tables.shape[2]
     empty = tables.potential[0]
-    for k in range(tables.shape.shape[0]):
-        heel, s, t = tables.shape[k, 0], tables.shape[k, 1], tables.shape[k, 2]
-        if fills:
-            low, high = tables.filling[j, k], tables.filling[j + 1, k]
-            value = low[0] + part * (high[0] - low[0])
-            rate = low[1] + part * (high[1] - low[1])
-            area = low[2] + part * (high[2] - low[2])
-        for level in range(tables.kn.shape[0]):
-            tables.righting[level, k] = paired(
-                empty,
-                tables.kn[level, k, 0] - g * s - y * t + value,
-                tables.kn[level, k, 1] - g * t + y * s + rate,
+    for level in range(tables.kn.shape[0]):
+        kn, slope, righting = tables.kn[level, 0], tables.kn[level, 1], tables.righting[level]
+        for k in range(sine.size):
+            s, t = sine[k], cosine[k]
+            value = low[k] + part * (high[k] - low[k])
+            change = low_rate[k] + part * (high_rate[k] - low_rate[k])
+            righting[k] = paired(
+                empty, kn[k] - g * s - y * t + value, slope[k] - g * t + y * s + change
             )
-        stored = tables.shape[k, 3] - g * (1.0 - t) - y * s + area
-        lever_now = tables.shape[k, 5] - g * s - y * t + value
-        tables.potential[k] = paired(
+
+
+@inner
+def remake_potential(
+    tables: Tables, g: float, y: float, mean_wind: float, lever: float, filling: float
+) -> None:
+    """The residual lever and its integral from upright, under two steady levers besides."""
+    j = min(max(int(filling), 0), tables.filling.shape[0] - 2)
+    part = filling - j
+    low, low_area = tables.filling[j, 0], tables.filling[j, 2]
+    high, high_area = tables.filling[j + 1, 0], tables.filling[j + 1, 2]
+    heel, sine, cosine = tables.shape[0], tables.shape[1], tables.shape[2]
+    area, law_area, kn = tables.shape[3], tables.shape[4], tables.shape[5]
+    law, potential = tables.shape[6], tables.potential
+    empty = potential[0]
+    for k in range(heel.size):
+        s, t = sine[k], cosine[k]
+        value = low[k] + part * (high[k] - low[k])
+        more = low_area[k] + part * (high_area[k] - low_area[k])
+        stored = area[k] - g * (1.0 - t) - y * s + more
+        potential[k] = paired(
             empty,
-            stored - mean_wind * tables.shape[k, 4] - lever * heel,
-            lever_now - mean_wind * tables.shape[k, 6] - lever,
+            stored - mean_wind * law_area[k] - lever * heel[k],
+            kn[k] - g * s - y * t + value - mean_wind * law[k] - lever,
         )

@@ -19,6 +19,7 @@ from rollsim.scenario.checks.parts import Parts, UnparsedError
 from rollsim.scenario.checks.plausible import DOUBTS
 from rollsim.scenario.checks.severity import SEVERITY_CHECKS
 from rollsim.scenario.checks.ship import SHIP_CHECKS, metacentric_height
+from rollsim.scenario.checks.tanks import TANK_CHECKS, TANK_DOUBTS
 from rollsim.scenario.checks.time import TIME_CHECKS, TIME_WARNINGS
 from rollsim.scenario.checks.weather import WEATHER_CHECKS
 from rollsim.scenario.text.faults import Finding
@@ -26,6 +27,7 @@ from rollsim.scenario.text.faults import Finding
 CHECKS: tuple[Check, ...] = (
     *CURVE_CHECKS,
     *LOADING_CHECKS,
+    *TANK_CHECKS,
     *HULL_CHECKS,
     *SHIP_CHECKS,
     *WEATHER_CHECKS,
@@ -37,7 +39,7 @@ CHECKS: tuple[Check, ...] = (
 )
 """What refuses a file or a case."""
 
-WARNINGS: tuple[Check, ...] = (*TIME_WARNINGS, *LOADING_DOUBTS, *DOUBTS, *HULL_DOUBTS)
+WARNINGS: tuple[Check, ...] = (*TIME_WARNINGS, *LOADING_DOUBTS, *TANK_DOUBTS, *DOUBTS, *HULL_DOUBTS)
 """What is allowed and yet likely not meant."""
 
 

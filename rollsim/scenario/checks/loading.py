@@ -1,20 +1,17 @@
-"""Cross-checks of the loading: tanks that are boxes, names that are there, places on board."""
+"""Cross-checks of the loading: what stands beside it, and whether it lies on board."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import combinations
 from typing import Any
 
 from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.parts import Parts, split
-from rollsim.scenario.schema.events import FillTank
-from rollsim.scenario.schema.loading import TONNE, Loading, TankTable, Weight
-from rollsim.scenario.text.faults import Finding, listed
+from rollsim.scenario.schema.loading import Loading, Weight
+from rollsim.scenario.text.faults import Finding
 from rollsim.scenario.text.positions import KeyPath
 
 LOADING = ("ship", "loading")
-TANKS = (*LOADING, "tanks")
 WEIGHTS = (*LOADING, "weights")
 REPLACED = ("displacement_t", "gravity")
 
@@ -29,81 +26,6 @@ def stands_alone(parts: Parts) -> Findings:
         if key in parts.whole.ship.model_fields_set:
             hint = "it follows from the masses of the loading: leave one of the two out"
             yield Finding(("ship", key), "cannot stand beside [ship.loading]", hint, (LOADING,))
-
-
-def tank_boxes(parts: Parts) -> Findings:
-    """The sides of a tank stand in order."""
-    for index, tank in _tanks(parts):
-        box = tank.box_m
-        for low, high in (("aft", "fore"), ("port", "starboard"), ("bottom", "top")):
-            first, last = getattr(box, low), getattr(box, high)
-            if first >= last:
-                problem = f"must lie beyond {low} ({first:g} m), got {last:g} ({tank.name})"
-                hint = "forward of the after end, to starboard and upwards are positive"
-                yield Finding((*TANKS, index, "box_m", high), problem, hint)
-
-
-def tank_fillings(parts: Parts) -> Findings:
-    """A tank says how full it is, once, and holds no more than it can."""
-    for index, tank in _tanks(parts):
-        given = [key for key in ("filling_percent", "mass_t") if getattr(tank, key) is not None]
-        if len(given) != 1:
-            got = "both are given" if given else "neither is given"
-            problem = f"must hold exactly one of filling_percent and mass_t; {got} ({tank.name})"
-            yield Finding((*TANKS, index), problem, "how full it is, in per cent or in tonnes")
-        elif tank.sound and tank.filling > 1.0 + 1e-9:
-            capacity = tank.tank.capacity / TONNE
-            problem = f"is more than the tank holds ({capacity:.4g} t), got {tank.mass_t:g}"
-            yield Finding((*TANKS, index, "mass_t"), problem, "length times breadth times height")
-
-
-def names_of_tanks(parts: Parts) -> Findings:
-    """Each name of a tank stands once, and a crossflow leads to another tank of the same liquid."""
-    tanks = [tank for _, tank in _tanks(parts)]
-    names = [tank.name for tank in tanks]
-    taken: set[str] = set()
-    for index, tank in enumerate(tanks):
-        if tank.name in names[:index]:
-            problem = f'"{tank.name}" stands there twice'
-            yield Finding((*TANKS, index, "name"), problem, "each tank has a name of its own")
-        if tank.crossflow is None:
-            continue
-        path, other = (*TANKS, index, "crossflow", "with"), tank.crossflow.with_
-        if other not in names or other == tank.name:
-            known = listed(f'"{name}"' for name in names if name != tank.name) if tanks[1:] else ""
-            problem = f'there is no other tank "{other}"'
-            yield Finding(path, problem, f"other tanks here: {known or 'none'}", (TANKS,))
-            continue
-        if {other, tank.name} & taken:
-            problem = f'"{other}" or "{tank.name}" stands in another crossflow already'
-            yield Finding(path, problem, "a crossflow joins two tanks and stands in one of them")
-        taken |= {other, tank.name}
-        density = tanks[names.index(other)].density_t_per_m3
-        if density != tank.density_t_per_m3:
-            problem = f"joins liquids of {tank.density_t_per_m3:g} and {density:g} t/m³"
-            yield Finding(path, problem, "the two tanks hold one liquid", (TANKS,))
-
-
-def tanks_to_fill(parts: Parts) -> Findings:
-    """An event fills a tank that there is, and no other fills it at the same time."""
-    events = [(i, e) for i, e in enumerate(parts("events")) if isinstance(e, FillTank)]
-    if not events:
-        return
-    names = [tank.name for _, tank in _tanks(parts)]
-    last: dict[str, FillTank] = {}
-    for index, event in sorted(events, key=lambda each: each[1].at_s):
-        path = split(f"events.{index}")
-        if event.tank not in names:
-            known = listed(f'"{name}"' for name in names) if names else "none"
-            problem = f'there is no tank "{event.tank}" in [ship.loading]'
-            yield Finding((*path, "tank"), problem, f"tanks here: {known}", (TANKS,))
-        before = last.get(event.tank)
-        last[event.tank] = event
-        end = before.at_s + before.over_s if before else -1.0
-        if before and (event.at_s < end or event.at_s == before.at_s):
-            problem = f"begins at {event.at_s:g} s, and that before of the tank ends at {end:g} s"
-            hint = f'fillings of "{event.tank}" may not overlap'
-            yield Finding((*path, "at_s"), problem, hint, (split("events"),))
 
 
 def far_from_the_ship(parts: Parts) -> Findings:
@@ -125,11 +47,6 @@ def far_from_the_ship(parts: Parts) -> Findings:
             )
 
 
-def _tanks(parts: Parts) -> Iterator[tuple[int, TankTable]]:
-    loading = parts("ship.loading")
-    yield from enumerate(loading.tanks if loading else ())
-
-
 def _placed(loading: Loading) -> Iterator[tuple[KeyPath, Any]]:
     """Lightship and weights with their paths."""
     yield (*LOADING, "lightship"), loading.lightship
@@ -139,10 +56,6 @@ def _placed(loading: Loading) -> Iterator[tuple[KeyPath, Any]]:
 
 LOADING_CHECKS: tuple[Check, ...] = (
     stands_alone,
-    tank_boxes,
-    tank_fillings,
-    names_of_tanks,
-    tanks_to_fill,
     far_from_the_ship,
 )
 
@@ -211,65 +124,8 @@ def iced_area(parts: Parts) -> Findings:
                 yield Finding((*WEIGHTS, index, key), problem, "the area that is exposed", causes)
 
 
-def tank_outside(parts: Parts) -> Findings:
-    """Tanks lie within the box round the hull."""
-    beam, length, depth = (parts(f"ship.{key}") for key in ("beam_m", "length_m", "depth_m"))
-    bounds = {
-        "aft": (0.0, length), "fore": (0.0, length), "port": (-0.5 * beam, 0.5 * beam),
-        "starboard": (-0.5 * beam, 0.5 * beam), "bottom": (0.0, depth), "top": (0.0, depth),
-    }  # fmt: skip
-    causes = tuple(split(f"ship.{key}") for key in ("beam_m", "length_m", "depth_m"))
-    for index, tank in _tanks(parts):
-        for side, (low, high) in bounds.items():
-            value = getattr(tank.box_m, side)
-            if value < low or (high is not None and value > high):
-                most = "" if high is None else f" to {high:g}"
-                problem = f"lies outside the hull ({low:g}{most} m), got {value:g} ({tank.name})"
-                yield Finding((*TANKS, index, "box_m", side), problem, "in metres", causes)
-
-
-def tanks_overlap(parts: Parts) -> Findings:
-    """Two tanks do not share a place."""
-    for (_, one), (index, other) in combinations(_tanks(parts), 2):
-        a, b = one.box_m, other.box_m
-        shared = all(
-            min(getattr(a, high), getattr(b, high)) - max(getattr(a, low), getattr(b, low)) > 1e-6
-            for low, high in (("aft", "fore"), ("port", "starboard"), ("bottom", "top"))
-        )
-        if shared:
-            problem = f'"{other.name}" overlaps "{one.name}"'
-            hint = "two tanks cannot lie in one place; give their own sides"
-            yield Finding((*TANKS, index, "box_m"), problem, hint, (TANKS,))
-
-
-MUCH = 0.05
-"""Share of the displacement beyond which tanks that fill are told of."""
-
-
-def much_filled(parts: Parts) -> Findings:
-    """KN, gyradius and damping stay as they are, which holds for small changes alone."""
-    loading, displacement = parts("ship.loading"), parts("ship.displacement_t")
-    now = {tank.name: tank.filling for tank in loading.tanks} if loading else {}
-    capacity = {tank.name: tank.tank.capacity / TONNE for tank in loading.tanks} if loading else {}
-    change = 0.0
-    events = [(i, e) for i, e in enumerate(parts("events")) if isinstance(e, FillTank)]
-    for index, event in sorted(events, key=lambda each: each[1].at_s):
-        to = event.to_percent / 100.0
-        change += capacity[event.tank] * (to - now[event.tank])
-        now[event.tank] = to
-        if abs(change) > MUCH * displacement:
-            share = 100.0 * abs(change) / displacement
-            problem = f"brings the displacement {share:.3g} % from that of the loading, beyond 5 %"
-            hint = "the levers, the gyradius and the damping stay those of the start"
-            yield Finding(split(f"events.{index}.to_percent"), problem, hint, (TANKS,))
-            return
-
-
 LOADING_DOUBTS: tuple[Check, ...] = (
-    much_filled,
     weight_off_the_ship,
     lightship_usual,
     iced_area,
-    tank_outside,
-    tanks_overlap,
 )

@@ -78,13 +78,13 @@ def _hull(table: HullTable) -> form.Hull:
 
 def _station(table: StationTable) -> form.Station:
     if table.outline_m is not None:
-        return form.from_outline(table.along_m, _open_list(table.outline_m))
+        return form.from_outline(table.along_m, open_list(table.outline_m))
     assert table.half_breadth_m is not None
     assert table.height_m is not None
     return form.from_half_breadths(table.along_m, table.half_breadth_m, table.height_m)
 
 
-def _open_list(outline: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+def open_list(outline: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
     """The points of an outline without the first one again at its end."""
     return outline[:-1] if len(outline) > 3 and outline[0] == outline[-1] else outline
 
@@ -100,7 +100,7 @@ def _station_faults(table: HullTable) -> Iterator[Finding]:
             problem = "must hold half_breadth_m and height_m, or outline_m alone"
             yield Finding(at, problem, hint)
         elif station.outline_m is not None:
-            yield from _outline_faults((*at, "outline_m"), _open_list(station.outline_m))
+            yield from outline_faults((*at, "outline_m"), open_list(station.outline_m))
         else:
             yield from _half_faults(at, station)
     yield from _order_faults(table)
@@ -149,7 +149,10 @@ def _half_faults(at: KeyPath, station: StationTable) -> Iterator[Finding]:
 CROSS_HINT = "points follow each other along the outline; look for two that changed places"
 
 
-def _outline_faults(path: KeyPath, points: tuple[tuple[float, float], ...]) -> Iterator[Finding]:
+def outline_faults(
+    path: KeyPath, points: tuple[tuple[float, float], ...], *, both_sides: bool = True
+) -> Iterator[Finding]:
+    """What is wrong with a closed outline, of both sides of the ship or of a tank anywhere."""
     outline = np.array(points)
     y = outline[:, 0]
     crossed = form.crossing(outline)
@@ -158,9 +161,9 @@ def _outline_faults(path: KeyPath, points: tuple[tuple[float, float], ...]) -> I
         word = "is not closed: the last point joins the first" if closing else "crosses itself"
         yield Finding(path, f"the outline {word}: {_sides(crossed, outline)}", CROSS_HINT)
     elif abs(form.area_of(outline)) < LEAST_AREA and float(np.ptp(y)) > 0.0:
-        hint = "a closed outline of both sides, its last point joins the first"
+        hint = "a closed outline, its last point joins the first"
         yield Finding(path, "encloses no area: it is open", hint)
-    elif float(np.ptp(y)) > 0.0 and (np.all(y >= 0.0) or np.all(y <= 0.0)):
+    elif both_sides and float(np.ptp(y)) > 0.0 and (np.all(y >= 0.0) or np.all(y <= 0.0)):
         hint = "give both sides, or one as half_breadth_m and height_m"
         yield Finding(path, "lies on one side of the centreline alone", hint)
 

@@ -7,12 +7,9 @@ from typing import Annotated, Any, Literal
 from pydantic import Discriminator, Field, Tag
 
 from rollsim.scenario.schema.base import Table
+from rollsim.scenario.schema.tanks import NAME, TONNE, TankTable
 from rollsim.ship.loading import Ice, Item, iced, total
-from rollsim.ship.tanks import Tank
 
-TONNE = 1000.0
-
-NAME = "its name in the loading sheet, in quotes"
 HEIGHT = "height of its centre of gravity above the keel in metres"
 ALONG = (
     "place of its centre of gravity forward of the after end in metres; amidships where left out"
@@ -118,94 +115,6 @@ class Icing(Table):
         return 0.0, 0.0
 
 
-class Box(Table):
-    """The six sides of a tank in metres, in ship axes."""
-
-    aft: float = Field(gt=-100, lt=700, description="after end, forward of the ship's, in metres")
-    fore: float = Field(gt=-100, lt=700, description="fore end, in metres")
-    port: float = Field(gt=-60, lt=60, description="port side in metres, port is negative")
-    starboard: float = Field(gt=-60, lt=60, description="starboard side in metres")
-    bottom: float = Field(gt=-20, lt=80, description="bottom above the keel in metres")
-    top: float = Field(gt=-20, lt=80, description="top above the keel in metres")
-
-
-class Crossflow(Table):
-    """A pipe or duct to another tank, through which liquid flows until the surfaces are level."""
-
-    with_: str = Field(alias="with", min_length=1, max_length=200, description="the other tank")
-    time_constant_s: float = Field(
-        gt=0,
-        lt=1e6,
-        description="in seconds: the difference of the surfaces' heights d falls by d(d)/dt = "
-        "-d / time_constant_s",
-    )
-
-
-class TankTable(Table):
-    """A tank, a box that liquid fills."""
-
-    name: str = Field(min_length=1, max_length=200, description=NAME)
-    box_m: Box = Field(description="its six sides")
-    filling_percent: float | None = Field(
-        default=None, ge=0, le=100, description="how full it is, in per cent; or mass_t"
-    )
-    mass_t: float | None = Field(
-        default=None, ge=0, lt=2e6, description="the liquid's mass in tonnes, or filling_percent"
-    )
-    permeability: float = Field(
-        default=1.0, gt=0, le=1, description="share of the box that liquid can fill, no unit"
-    )
-    density_t_per_m3: float = Field(
-        default=1.025, gt=0.1, lt=3, description="density of the liquid in tonnes per cubic metre"
-    )
-    divisions: int = Field(
-        default=1, ge=1, le=20, description="equal compartments across, whole number"
-    )
-    free_surface: Literal["moment", "liquid"] = Field(
-        default="moment",
-        description="raises G by the moment of the free surface, or moves as the liquid does at "
-        "any heel",
-    )
-    crossflow: Crossflow | None = Field(
-        default=None, description="a connection with another tank; none where left out"
-    )
-
-    @property
-    def tank(self) -> Tank:
-        """Its geometry, in SI units."""
-        box = self.box_m
-        return Tank(
-            box.aft, box.fore, box.port, box.starboard, box.bottom, box.top,
-            density=self.density_t_per_m3 * TONNE,
-            permeability=self.permeability,
-            divisions=self.divisions,
-        )  # fmt: skip
-
-    @property
-    def filling(self) -> float:
-        """How full it is, from 0 to 1."""
-        if self.mass_t is not None:
-            return self.mass_t * TONNE / self.tank.capacity
-        return (self.filling_percent or 0.0) / 100.0
-
-    @property
-    def sound(self) -> bool:
-        """Whether its sides make a box."""
-        b = self.box_m
-        return b.aft < b.fore and b.port < b.starboard and b.bottom < b.top
-
-    def item(self) -> Item:
-        """Its line of the loading sheet."""
-        tank, filling = self.tank, self.filling
-        height = tank.liquid_height(filling)
-        breadth = tank.starboard - tank.port
-        own = (breadth**2 + (filling * tank.height) ** 2) / 12.0
-        moment = tank.free_surface_moment(filling)
-        return Item(
-            self.name, tank.capacity * filling, height, tank.along, tank.across, moment, own
-        )
-
-
 def _kind(value: Any) -> str:
     """The tag of a weight, raw or as a model."""
     kind = value.get("kind") if isinstance(value, dict) else getattr(value, "kind", None)
@@ -230,7 +139,7 @@ class Loading(Table):
 
     @property
     def sound(self) -> bool:
-        """Whether it adds up to a ship: the boxes of its tanks are boxes."""
+        """Whether it adds up to a ship: its tanks hold something."""
         return all(tank.sound for tank in self.tanks)
 
     def items(self, amidships: float, lightship_gyradius: float = 0.0) -> tuple[Item, ...]:

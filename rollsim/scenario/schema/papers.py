@@ -13,7 +13,8 @@ from pydantic import TypeAdapter, ValidationError
 
 from rollsim.scenario.schema.curve_file import curves_in
 from rollsim.scenario.schema.levers import LeverKind, Levers
-from rollsim.scenario.schema.loading import TONNE, Loading
+from rollsim.scenario.schema.loading import Loading
+from rollsim.scenario.schema.tanks import TONNE
 from rollsim.scenario.text.beside import NamedFile
 from rollsim.ship.loading import total
 

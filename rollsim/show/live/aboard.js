@@ -53,9 +53,8 @@ function fitted(box, outline) {
   return tank;
 }
 
-const cornersOf = ({ port, starboard, bottom, top }) => [
-  [port, bottom], [starboard, bottom], [starboard, top], [port, top],
-];
+const cornersOf = ({ outline, port, starboard, bottom, top }) =>
+  outline || [[port, bottom], [starboard, bottom], [starboard, top], [port, top]];
 
 function isInside([y, z], [ys, zs]) {
   let inside = false;

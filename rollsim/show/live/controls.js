@@ -93,7 +93,7 @@ function updateControls() {
   const tank = ship.aboard.tanks[Number(element("tank").value)] || ship.aboard.tanks[0];
   const share = (100 * massIn(tank, ship.time)) / tank.full;
   const flow = { 1: ", filling", "-1": ", emptying", 0: "" }[tank.valve];
-  const known = tank.fixed ? "; not pumped here: events or its own lever move it" : "";
+  const known = tank.fixed ? "; not pumped here: by its form, its lever or events" : "";
   say("tank-text", `${share.toFixed(0)} % full${flow}; free surfaces ${metres(at.now.freeSurface)}${known}`);
   element("tank-divided").checked = tank.divided > tank.parts;
   const names = ship.aboard.weights.map((weight, i) => `${i + 1}: ${weight.mass} t`);

@@ -1,6 +1,6 @@
-// A level liquid in a heeled box.
+// A level liquid in the heeled section of a tank.
 
-// The corners of a level liquid in a box heeled by an angle, its area kept.
+// The corners of a level liquid in a tank heeled by an angle, its area kept.
 function liquidIn(tank, share, heel) {
   if (share <= 0) {
     return [];
@@ -12,7 +12,7 @@ function liquidIn(tank, share, heel) {
   const [c, s] = [Math.cos(heel), Math.sin(heel)];
   const height = ([y, z]) => z * c - y * s;
   const heights = corners.map(height);
-  const wanted = share * (tank.starboard - tank.port) * (tank.top - tank.bottom);
+  const wanted = share * areaOf(corners);
   let [low, high] = [Math.min(...heights), Math.max(...heights)];
   for (let i = 0; i < 24; i += 1) {
     const middle = 0.5 * (low + high);

@@ -64,10 +64,8 @@ class Stage {
       draw("title", draw("rect", this.body, { ...box, class: "stowed" }), {}, weight.name);
     }
     this.tanks = this.ship.aboard.tanks.map((tank) => {
-      const width = tank.starboard - tank.port;
       const liquid = draw("polygon", this.body, { class: "liquid" });
-      const box = { x: tank.port, y: tank.bottom, width, height: tank.top - tank.bottom, class: "tank" };
-      draw("rect", this.body, box);
+      draw("polygon", this.body, { class: "tank", points: cornersOf(tank).join(" ") });
       const middle = 0.5 * (tank.port + tank.starboard);
       const wall = draw("path", this.body, { class: "tank", d: `M${middle} ${tank.bottom}V${tank.top}` });
       return { liquid, wall };
@@ -166,7 +164,7 @@ class Stage {
     const { aboard, time } = this.ship;
     aboard.tanks.forEach((tank, i) => {
       const share = massIn(tank, time) / tank.full;
-      set(this.tanks[i].liquid, { points: liquidIn(tank, share, heel).map((p) => p.join()).join(" ") });
+      set(this.tanks[i].liquid, { points: liquidIn(tank, share, heel).join(" ") });
       visible(this.tanks[i].wall, tank.divided > 1);
     });
     while (this.weights.childNodes.length > aboard.weights.length) {

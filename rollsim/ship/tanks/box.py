@@ -1,8 +1,4 @@
-"""Tanks: rectangular boxes, what stands in them, and where the liquid lies at any heel.
-
-SI units; y to starboard, z upwards from the keel. The surface is level and at rest: it follows the
-heel at once.
-"""
+"""Tanks that are rectangular boxes: closed forms at any filling and heel."""
 
 from __future__ import annotations
 
@@ -14,16 +10,28 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from rollsim.constants import GRAVITY
+from rollsim.ship.hull.form import Box, Station
+from rollsim.ship.tanks.base import BoxCell, Centroid, Contents
 
 Floats = NDArray[np.float64]
 
 
+def slosh_period(breadth: float, depth: float) -> float:
+    """Longest period [s] of liquid across a rectangle of a `breadth`, filled to a `depth` [m].
+
+    ω² = (π g / b) tanh(π h / b), linear waves (Lamb, Hydrodynamics; the standing wave of half a
+    length). Long for a thin layer.
+    """
+    turn = math.pi / breadth
+    return math.tau / math.sqrt(GRAVITY * turn * math.tanh(turn * depth))
+
+
 @dataclass(frozen=True)
-class Tank:
+class BoxTank:
     """A box between its six sides [m] that liquid of `density` [kg/m³] fills.
 
     `permeability` is the share of the box that is not structure. Bulkheads along the ship part it
-    into `divisions` compartments of one breadth, all filled alike.
+    into `divisions` cells of one breadth, all filled alike.
     """
 
     aft: float
@@ -37,13 +45,8 @@ class Tank:
     divisions: int = 1
 
     @property
-    def length(self) -> float:
-        """Length [m]."""
-        return self.fore - self.aft
-
-    @property
     def breadth(self) -> float:
-        """Breadth of one compartment [m]."""
+        """Breadth of one cell [m]."""
         return (self.starboard - self.port) / self.divisions
 
     @property
@@ -54,43 +57,67 @@ class Tank:
     @property
     def plan_area(self) -> float:
         """Area of the level surface upright, structure left out [m²]."""
-        return self.length * (self.starboard - self.port) * self.permeability
+        return (self.fore - self.aft) * (self.starboard - self.port) * self.permeability
+
+    @property
+    def volume(self) -> float:
+        """What it holds, structure left out [m³]."""
+        return self.plan_area * self.height
 
     @property
     def capacity(self) -> float:
         """Mass of the liquid that fills it [kg]."""
-        return self.density * self.plan_area * self.height
+        return self.density * self.volume
 
     @property
-    def across(self) -> float:
-        """Its middle off the centreline [m]."""
-        return 0.5 * (self.port + self.starboard)
+    def stations(self) -> tuple[Station, ...]:
+        """Its two ends."""
+        sides = self.aft, self.fore, self.port, self.starboard, self.bottom, self.top
+        corners = Box(*sides).corners
+        return Station(self.aft, corners), Station(self.fore, corners)
 
     @property
-    def along(self) -> float:
-        """Its middle forward of the after end [m]."""
-        return 0.5 * (self.aft + self.fore)
+    def cells(self) -> tuple[BoxCell, ...]:
+        """All cells as one, for they are alike."""
+        return (BoxCell(self.breadth, self.height),)
 
-    def liquid_height(self, filling: float) -> float:
-        """Height of the liquid's centroid upright above the keel [m], `filling` from 0 to 1."""
-        return self.bottom + 0.5 * filling * self.height
+    def surface_height(self, filling: float) -> float:
+        """Height of the surface upright [m]."""
+        return self.bottom + filling * self.height
+
+    def volume_to(self, height: float) -> float:
+        """Volume of the liquid whose surface stands at a height upright [m³]."""
+        return self.plan_area * min(max(height - self.bottom, 0.0), self.height)
+
+    def surface_area(self, height: float) -> float:
+        """Area of the surface at a height upright, structure left out [m²]."""
+        return self.plan_area if self.bottom <= height <= self.top else 0.0
+
+    def centroid(self, filling: float) -> Centroid:
+        """Where the liquid lies upright."""
+        middle = 0.5 * (self.aft + self.fore), 0.5 * (self.port + self.starboard)
+        return Centroid(*middle, self.bottom + 0.5 * filling * self.height)
+
+    def contents(self, filling: float) -> Contents:
+        """What its cells hold together."""
+        numbers = self.capacity * filling, filling, self.free_surface_moment(filling)
+        return Contents(*(np.array([each]) for each in numbers))
 
     def free_surface_moment(self, filling: float) -> float:
-        """ρ i [kg m]: i = n l b³ / 12 of n compartments of breadth b; 0 unless slack."""
+        """ρ i [kg m]: i = n l b³ / 12 of n cells of breadth b; 0 unless slack."""
         if not 0.0 < filling < 1.0:
             return 0.0
         return self.density * self.plan_area * self.breadth**2 / 12.0
 
-    def slosh_period(self, filling: float) -> float:
-        """Longest period [s] at which the liquid sloshes across a compartment; NaN unless slack.
+    def own_square(self, filling: float) -> float:
+        """Square of the liquid's radius of gyration in roll about its own middle [m²]."""
+        return ((self.starboard - self.port) ** 2 + (filling * self.height) ** 2) / 12.0
 
-        ω² = (π g / b) tanh(π h / b), linear waves in a rectangular tank of breadth b, filled to h
-        (Lamb, Hydrodynamics; the standing wave of half a length). Long for a thin layer.
-        """
+    def slosh_period(self, filling: float) -> float:
+        """Longest period [s] at which the liquid sloshes across a cell; NaN unless slack."""
         if not 0.0 < filling < 1.0:
             return math.nan
-        turn = math.pi / self.breadth
-        return math.tau / math.sqrt(GRAVITY * turn * math.tanh(turn * filling * self.height))
+        return slosh_period(self.breadth, filling * self.height)
 
 
 class Settled(NamedTuple):
