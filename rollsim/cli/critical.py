@@ -10,7 +10,7 @@ import click
 import numpy as np
 
 from rollsim.cli import mapping, options
-from rollsim.errors import EXIT_NOT_SOLVED, printable
+from rollsim.errors import EXIT_DONE, EXIT_NOT_SOLVED, printable
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -39,14 +39,14 @@ def command(
         None,
         "runs",
     )
-    if not whole:
-        return mapping.ended(whole, path)
+    code = mapping.ended(whole, path)
+    if code != EXIT_DONE:
+        return code
     with open_map(path, "critical") as ds:
         _tell(ds, as_json=as_json)
         if plots:
             _draw(ds, path.with_suffix(".png"))
         unsolved = int(np.sum(ds["trial_runs"].values - ds["trial_solved"].values))
-    code = mapping.ended(whole, path)
     if unsolved:
         runs = options.counted(unsolved, "run")
         click.echo(f"{runs} not solved: they count as no outcome", err=True)
