@@ -15,6 +15,7 @@ from rollsim.map_names import MAPS
 from rollsim.names import COORDINATES, Variable
 from rollsim.store.attributes import MAP, global_attributes
 from rollsim.store.container import bounded_memory
+from rollsim.store.form import disordered
 from rollsim.store.netcdf import AxisCoordinate, write_file
 from rollsim.store.reading import DAMAGED, require_ours, require_replaceable
 
@@ -89,4 +90,15 @@ def _misfit(dataset: xarray.Dataset, command: str) -> str:
             return f"{name} is of type {dataset[name].dtype}"
         if kind == "f" and np.isinf(dataset[name].values).any():
             return f"{name} is infinite in some place"
+    optional = [name for name, known in MAPS[command].items() if known.optional]
+    return _alone(dataset, optional) or disordered(dataset, MAPS[command])
+
+
+def _alone(dataset: xarray.Dataset, optional: Sequence[str]) -> str:
+    """Which optional variable is missing beside another that begins with the same word."""
+    held = {name.partition("_")[0]: name for name in optional if name in dataset.variables}
+    for name in optional:
+        beside = held.get(name.partition("_")[0])
+        if beside and name not in dataset.variables:
+            return f"{name} is missing where {beside} is given"
     return ""

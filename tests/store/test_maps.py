@@ -19,6 +19,9 @@ TABLE = {
     "value": Variable(("case", "branch", "point"), "", "value of the key"),
     "stable": Variable(("case", "branch", "point"), "1", "whether she stays there", "i1"),
     "note": Variable(("case",), "", "what else there is", "str", optional=True),
+    "spare_value": Variable(("case",), "", "what may be given", optional=True),
+    "spare_value_lower": Variable(("case",), "", "its lower limit", optional=True),
+    "spare_size": Variable(("case",), "", "what goes with it", optional=True),
 }
 
 
@@ -30,6 +33,9 @@ def path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         "value": np.arange(24.0).reshape(3, 2, 4),
         "stable": np.ones((3, 2, 4), np.int8),
         "condition": np.array(["a", "b", "c"]),
+        "spare_value": np.ones(3),
+        "spare_value_lower": np.ones(3),
+        "spare_size": np.ones(3),
     }
     write_map(path, "sample", arrays, AXES, ATTRIBUTES, TEXT, {"value": "m"})
     return path
@@ -67,11 +73,19 @@ def test_only_the_same_command_on_the_same_scenario_replaces_it(path: Path) -> N
     require_replaceable_map(path, "other", TEXT, True)
 
 
-@pytest.mark.parametrize("change", ["missing", "infinite", "type"])
+@pytest.mark.parametrize(
+    "change", ["missing", "missing beside another", "infinite", "type", "command", "limit"]
+)
 def test_a_damaged_file_is_refused(path: Path, change: str) -> None:
     with netCDF4.Dataset(str(path), "a") as file:
         if change == "missing":
             file.renameVariable("stable", "unstable")
+        elif change == "missing beside another":
+            file.renameVariable("spare_size", "other")
+        elif change == "limit":
+            file["spare_value_lower"][1] = 1.1
+        elif change == "command":
+            file.setncattr("rollsim_map", np.arange(3))
         elif change == "infinite":
             file["value"][0, 0, 0] = np.inf
         else:
