@@ -223,3 +223,16 @@ MAPS["response"] = {
     ),
     **AT_REST,
 }
+
+SAYS: dict[str, dict[str, type | tuple[str, ...]]] = {
+    "hull": {"title": str, "length_m": float},
+    "critical": {
+        **dict.fromkeys(("searched_key", "searched_name"), str),
+        **dict.fromkeys(("searched_from", "searched_to", "tolerance"), float),
+        **dict.fromkeys(("most_runs", "duration_s"), float),
+        "event": ("capsize", "failure"),
+    },
+    "equilibria": {"equilibria_key": str},
+    "response": {"response_key": ("sea.period_s", "sea.height_m")},
+}
+"""Global attributes by which a file is read: texts, numbers, or one of some words."""

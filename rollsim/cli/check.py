@@ -42,6 +42,7 @@ def command(file: Path, accuracy: bool) -> None:
     )
 
     plan = make_plan(load(file))
+    _refuse_past_memory(plan)
     click.echo(printable(plan.study.base.title or file.stem))
     about = (randomness(plan), sea_cut(plan), openings_of_hull(plan), waves_from_hull(plan))
     for line in (*_cases(plan), *_costs(plan), *_maps(plan), *about):
@@ -71,7 +72,7 @@ def _cases(plan: Plan) -> Iterator[str]:
         )
     names = list(dict.fromkeys(case.condition for case in plan.cases))
     if names != ["base"]:
-        yield f"conditions: {', '.join(names)}"
+        yield f"conditions: {_listed(names)}"
     for axis in plan.study.axes:
         unit = f" [{axis.units}]" if axis.units else ""
         yield f"{axis.name}{unit}: {_listed(axis.values)}"
@@ -93,17 +94,30 @@ def _costs(plan: Plan) -> Iterator[str]:
     yield f"up to {_size(plan.bytes)} of results{fewer}"
 
 
+def _refuse_past_memory(plan: Plan) -> None:
+    """InputError for a grid of starts that `rollsim basin` would refuse."""
+    if plan.study.base.basin is not None:
+        from rollsim.study.basin import basin_of
+
+        basin_of(plan)
+
+
 def _maps(plan: Plan) -> Iterator[str]:
     """What the commands of the tables of maps would make."""
-    from rollsim.study.cost import seconds_of_starts
-
     base, cases = plan.study.base, options.counted(len(plan.cases), "case")
     if base.basin is not None:
+        from rollsim.study.basin import EACH
+        from rollsim.study.cost import seconds_of_starts
+
         starts = base.basin.roll_deg.steps * base.basin.roll_rate_deg_per_s.steps
         seconds = seconds_of_starts(plan.cases, starts, plan.typical_step)
         span = _span(plan.wall(seconds, os.cpu_count() or 1))
-        runs = options.counted(starts * len(plan.cases), "run")
-        yield f"rollsim basin makes {cases} x {starts} starts = {runs}, about {span}"
+        count = starts * len(plan.cases)
+        runs, size = options.counted(count, "run"), _size(count * EACH)
+        yield (
+            f"rollsim basin makes {cases} x {starts} starts = {runs}, about {span}, "
+            f"up to {size} of results"
+        )
     for name, table in (("equilibria", base.equilibria), ("response", base.response)):
         if table is not None:
             over = f"{table.key} from {table.from_:g} to {table.to:g}"

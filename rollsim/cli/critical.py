@@ -8,7 +8,7 @@ import click
 import numpy as np
 
 from rollsim.cli import mapping, maps, options
-from rollsim.errors import EXIT_NOT_SOLVED
+from rollsim.errors import EXIT_DONE, EXIT_NOT_SOLVED
 
 
 @click.command("critical")
@@ -34,12 +34,12 @@ def command(
         None,
         "runs",
     )
-    if not whole:
-        return mapping.ended(whole, path)
+    code = mapping.ended(whole, path)
+    if code != EXIT_DONE:
+        return code
     maps.show(path, "critical", as_json=as_json, plots=plots)
     with open_map(path, "critical") as ds:
         unsolved = int(np.sum(ds["trial_runs"].values - ds["trial_solved"].values))
-    code = mapping.ended(whole, path)
     if unsolved:
         runs = options.counted(unsolved, "run")
         click.echo(f"{runs} not solved: they count as no outcome", err=True)

@@ -13,6 +13,7 @@ from rollsim.errors import MachineError, RollsimError, printable
 PACKAGE = Path(__file__).parents[1]
 HULL = "-hull"
 """How the names of hull files end: scenarios name them, and they come with those."""
+ELSEWHERE = "go to another folder first"
 REINSTALL = "install rollsim again, by pip"
 
 
@@ -94,19 +95,23 @@ def _named(name: str) -> Path:
 
 
 def _in_the_way(target: Path) -> RollsimError:
-    hint = "move it away, or go to another folder first"
+    hint = f"move it away, or {ELSEWHERE}"
     return RollsimError(f"{target}: is there already and is not overwritten\n  {hint}")
 
 
 def _write(target: Path, content: bytes) -> None:
     """A new file, whole or not at all."""
+    from rollsim.store.disk import refusal_of
+
     try:
         file = target.open("xb")
     except FileExistsError as error:
         raise _in_the_way(target) from error
+    except OSError as error:
+        raise refusal_of(target, error, ELSEWHERE) from error
     try:
         with file:
             file.write(content)
-    except OSError:
+    except OSError as error:
         target.unlink(missing_ok=True)
-        raise
+        raise refusal_of(target, error, ELSEWHERE) from error

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from rollsim.cli import maps, options
+from rollsim.cli.stopped import course
 
 if TYPE_CHECKING:
     from rollsim.study.hull import Arrays, Wanted
@@ -48,7 +49,6 @@ def command(
     Hydrostatics and KN at constant displacement, the heels at which the deck edge and the openings
     come under water, and KN on a wave of her length.
     """
-    from rollsim.errors import printable
     from rollsim.store.maps import require_replaceable_map, write_map
     from rollsim.study.hull import hull_from
 
@@ -70,8 +70,8 @@ def command(
         "length_m": wanted.hull.length,
     }
     write_map(path, "hull", arrays, [], attributes, wanted.text)
+    course.wrote(path)
     maps.show(path, "hull", as_json=as_json, plots=plots)
-    click.echo(f"wrote {printable(str(path))}", err=True)
 
 
 def _arrays(file: Path, wanted: Wanted) -> Arrays:

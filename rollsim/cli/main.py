@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import os
 import select
 import signal
@@ -15,6 +16,7 @@ from typing import Any, NoReturn, TextIO
 import click
 
 from rollsim.cautions import CAUTION
+from rollsim.cli.stopped import begin, course
 from rollsim.errors import (
     EXIT_BUG,
     EXIT_DONE,
@@ -114,8 +116,17 @@ def main(arguments: list[str] | None = None) -> None:
         if signal.getsignal(stop) == signal.SIG_DFL:
             signal.signal(stop, signal.default_int_handler)
     sys.unraisablehook = _unraisable
-    _watch_stops(arguments or sys.argv[1:])
-    sys.exit(run(arguments))
+    _watch_stops()
+    code = run(arguments)
+    if code == EXIT_INTERRUPTED:
+        atexit.register(_leave)
+    sys.exit(code)
+
+
+def _leave() -> NoReturn:
+    """Leave with the code of an interruption: Python itself would end by the signal instead."""
+    sys.stdout.flush()
+    os._exit(EXIT_INTERRUPTED)
 
 
 def _unraisable(lost: sys.UnraisableHookArgs) -> None:
@@ -140,13 +151,11 @@ def _show_warning(
     click.echo(f"warning: {printable(text)}", err=True)
 
 
-KEEPING = frozenset({"run", "critical", "equilibria", "basin", "response"})
-"""Commands whose finished work lies on the disk."""
 _stopping = Event()
 """Set once the process has been told to stop."""
 
 
-def _watch_stops(arguments: list[str]) -> None:
+def _watch_stops() -> None:
     """End the process GRACE after the first Ctrl-C and at once on the second, whatever it does.
 
     Python itself waits for compiled code, and for a library that holds on. Files survive that: all
@@ -155,9 +164,6 @@ def _watch_stops(arguments: list[str]) -> None:
     reading, writing = os.pipe()
     os.set_blocking(writing, False)
     signal.set_wakeup_fd(writing, warn_on_full_buffer=False)
-    finished = "finished runs are" if arguments[:1] == ["run"] else "what is finished is"
-    kept = f"interrupted: {finished} kept; the same command goes on"
-    words = kept if KEEPING.intersection(arguments[:1]) else "interrupted"
 
     def stopped() -> bool:
         return not set(os.read(reading, 64)).isdisjoint(STOPS)
@@ -169,7 +175,7 @@ def _watch_stops(arguments: list[str]) -> None:
         while select.select([reading], [], [], GRACE)[0] and not stopped():
             pass
         cursor = "\x1b[?25h\n" if sys.stderr.isatty() else ""  # a progress bar hides it
-        os.write(sys.stderr.fileno(), f"{cursor}{words}\n".encode())
+        os.write(sys.stderr.fileno(), f"{cursor}{course.words()}".encode())
         os._exit(EXIT_INTERRUPTED)
 
     Thread(target=watch, daemon=True).start()
@@ -178,6 +184,15 @@ def _watch_stops(arguments: list[str]) -> None:
 def run(arguments: list[str] | None = None) -> int:
     """Run the command line; the exit code. Only a bug of the program's own shows a traceback."""
     _stopping.clear()
+    begin(next(iter(arguments or sys.argv[1:]), ""))
+    code = _outcome(arguments)
+    if code == EXIT_INTERRUPTED:
+        click.echo(course.words(), nl=False, err=True)
+    return code
+
+
+def _outcome(arguments: list[str] | None) -> int:
+    """The exit code of the command, what went wrong told."""
     try:
         code: Any = rollsim.main(arguments, prog_name="rollsim", standalone_mode=False)
     except RollsimError as error:
@@ -187,7 +202,6 @@ def run(arguments: list[str] | None = None) -> int:
         # click takes the end of a file for the end of an answer; older ones do not name the cause
         if isinstance(error.__context__, EOFError):
             return _bug(error.__context__)
-        click.echo("interrupted", err=True)
         return EXIT_INTERRUPTED
     except click.ClickException as error:
         return _misused(error)
@@ -200,7 +214,6 @@ def run(arguments: list[str] | None = None) -> int:
     except Exception as error:
         if _stopping.is_set():
             # A compiler or a library that was broken off may call it by any name.
-            click.echo("interrupted", err=True)
             return EXIT_INTERRUPTED
         return _bug(error)
     return code if isinstance(code, int) else EXIT_DONE

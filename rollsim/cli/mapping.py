@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from rollsim.cli import options
-from rollsim.errors import EXIT_DONE, EXIT_INTERRUPTED, printable
+from rollsim.cli.stopped import course
+from rollsim.errors import EXIT_DONE, EXIT_INTERRUPTED
 
 if TYPE_CHECKING:
     from rollsim.study.plan import Plan
@@ -81,9 +82,8 @@ def with_progress(work: Callable[[Listener], bool], total: int | None, noun: str
 
 
 def ended(whole: bool, path: Path) -> int:
-    """Say how it ended; the exit code."""
-    if whole:
-        click.echo(f"wrote {printable(str(path))}", err=True)
-        return EXIT_DONE
-    click.echo("interrupted: what is finished is kept; the same command goes on", err=True)
-    return EXIT_INTERRUPTED
+    """Say what was written; the exit code."""
+    if not whole:
+        return EXIT_INTERRUPTED
+    course.wrote(path)
+    return EXIT_DONE

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from rollsim.cli import options
+from rollsim.cli.stopped import course
 
 
 @click.command("replay")
@@ -44,7 +45,7 @@ def command(result: Path, wanted: str | None, realisation: int | None, out: Path
             f"case {label}, realisation {number_of(ds, 'realisation', 0)}: {outcome_text(ds, 0, 0)}"
         )
     click.echo(printable(said), err=True)
-    click.echo(f"wrote {printable(str(path))}", err=True)
+    course.wrote(path)
     if not same:
         click.echo(
             "warning: its numbers differ from those in the result: other versions of the "

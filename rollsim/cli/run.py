@@ -9,6 +9,7 @@ import click
 import numpy as np
 
 from rollsim.cli import options
+from rollsim.cli.stopped import course
 from rollsim.errors import EXIT_DONE, EXIT_INTERRUPTED, EXIT_NOT_SOLVED, printable
 from rollsim.names import Outcome
 
@@ -50,8 +51,9 @@ def command(
         click.echo(f"warning: {warning}", err=True)
     path = out or options.default_result(file)
     whole = _run(plan, path, replace, Where(workers, scheduler))
+    course.wrote(path, whole=whole)
     with open_result(path) as result:
-        _tell(result, path)
+        _tell(result)
         unsolved = int(np.count_nonzero(result["outcome"].values == Outcome.NOT_SOLVED))
         if plots and whole:
             from rollsim.cli.plot import KINDS, draw
@@ -61,10 +63,6 @@ def command(
             for picture in draw(result, path, (*KINDS, *searched)):
                 click.echo(f"drew {printable(str(picture))}", err=True)
     if not whole:
-        click.echo(
-            "interrupted: finished runs are kept, the rest is not_run; the same command goes on",
-            err=True,
-        )
         return EXIT_INTERRUPTED
     if unsolved:
         runs = options.counted(unsolved, "run")
@@ -107,8 +105,7 @@ def _run(plan: Plan, path: Path, replace: bool, where: Where) -> bool:
         )
 
 
-def _tell(result: xr.Dataset, path: Path) -> None:
+def _tell(result: xr.Dataset) -> None:
     from rollsim.show.tables.margins import margins_table
 
     options.console().print(margins_table(result))
-    click.echo(f"wrote {printable(str(path))}", err=True)

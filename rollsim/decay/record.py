@@ -66,7 +66,7 @@ def read_record(
     named = any(_number(cell) is None for cell in header[:2]) and not _numbers(header)
     time, angle = _places(name, header if named else [], len(split(lines[-1][1])), columns)
     if named:
-        title = header[angle].lower()
+        title = header[angle].lower() if angle < len(header) else ""
         radians = radians or ("rad" in title and "deg" not in title)
         lines = lines[1:]
     return _checked(name, [(row, split(line)) for row, line in lines], (time, angle), radians)
@@ -132,7 +132,11 @@ def _places(
         angles = [i for i, cell in enumerate(header) if ANGLES.search(cell)]
         time = times[0] if times else 0
         others = [i for i in angles if i != time]
-        return time, others[0] if others else (1 if time == 0 else 0)
+        angle = others[0] if others else (1 if time == 0 else 0)
+        if 0 < len(header) <= max(time, angle):
+            problem = f"its header names {len(header)} of {width} columns"
+            raise _refused(name, problem, "a name for each column, or take them by --columns")
+        return time, angle
     first, second = (_place(name, header, width, each) for each in columns)
     return first, second
 

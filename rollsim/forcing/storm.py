@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -67,5 +68,12 @@ class Storm:
     def _random_sea(self) -> bool:
         if not isinstance(self.sea.waves, Spectrum | WhiteSlope) or self.calm_water:
             return False
-        grid = component_grid(self.sea)
-        return bool(np.any(grid.slope != 0.0) or (self.raised and np.any(grid.elevation != 0.0)))
+        slope, elevation = _acting(self.sea)
+        return slope or (self.raised and elevation)
+
+
+@lru_cache(maxsize=4096)
+def _acting(sea: SeaState) -> tuple[bool, bool]:
+    """Whether any component has a slope, and whether any has an elevation, that she feels."""
+    grid = component_grid(sea)
+    return bool(np.any(grid.slope != 0.0)), bool(np.any(grid.elevation != 0.0))

@@ -54,12 +54,11 @@ class FillingPath:
         before, after = self.rows[i - 1, :, COORDINATE], self.rows[i, :, COORDINATE]
         return bool(before[0] < before[1] == after[0] < after[1])
 
-    def at(self, time: float) -> Floats:
-        """The five numbers within a piece."""
-        i = int(np.searchsorted(self.times[:, 0], time, side="right")) - 1
-        i = min(max(i, 0), self.times.shape[0] - 1)
-        start, end = self.times[i]
-        part = min(max((time - start) / (end - start), 0.0), 1.0)
+    def at(self, times: Floats) -> Floats:
+        """The five numbers at times within pieces, shape (n, 5)."""
+        i = np.maximum(np.searchsorted(self.times[:, 0], times, side="right") - 1, 0)
+        start, end = self.times[i].T
+        part = np.clip((times - start) / (end - start), 0.0, 1.0)[:, np.newaxis]
         # In this form what stays the same does so to the last bit.
         return np.asarray(self.rows[i, 0] + part * (self.rows[i, 1] - self.rows[i, 0]))
 

@@ -30,7 +30,10 @@ JOINS = 19
 """1 where a segment goes on from the one before without a corner that an event made: only the
 straight pieces of tanks that fill meet there, nearly in one line."""
 COLUMNS = 20
-NO_TANKS: Floats = np.zeros(5)
+FREE, BLOWS = 4, 6
+"""Places of free surface and wind in what is in force at a time: one for each pair."""
+SET = {"kg": 1, "off_centre": 2, "free_surface": FREE, "waves": 5, "wind": BLOWS}
+"""Places of the values that a `Setting` takes."""
 ROWS_OF_G = ROW_ACROSS + 1
 """Mass and its two moments stand first in a row of a path."""
 SAME_TIME = 1e-9
@@ -51,10 +54,6 @@ class Change(NamedTuple):
     across_moment: float = 0.0
     lever: float = 0.0
 
-    def share(self, time: float) -> float:
-        """How much of the change has come at `time` [s], away from a sudden one's moment."""
-        return share_of(self.at, self.over, time)
-
 
 class Setting(NamedTuple):
     """An event that takes a value from the one then in force to `to`, linearly, and leaves it.
@@ -69,11 +68,11 @@ class Setting(NamedTuple):
     over: float
 
 
-def share_of(at: float, over: float, time: float) -> float:
-    """Share of an event over [`at`, `at` + `over`] that has come at `time` [s]."""
+def _share(at: float, over: float, times: Floats) -> Floats:
+    """Share of an event over [`at`, `at` + `over`] that has come at `times` [s] from `at` on."""
     if over == 0.0:
-        return 1.0 if time >= at else 0.0
-    return min(max((time - at) / over, 0.0), 1.0)
+        return np.ones(times.size)
+    return np.minimum((times - at) / over, 1.0)
 
 
 class Base(NamedTuple):
@@ -103,59 +102,67 @@ def timeline(
     # Two borders that differ by rounding are one; the run's own end stands as it is.
     times = np.append(times[:-1][np.diff(times) > SAME_TIME], duration)
     times[0] = 0.0
-    ordered = sorted(settings, key=lambda each: each.at)
+    # Points inside give the line without asking which side of a sudden change they are.
+    quarter = 0.25 * np.diff(times)
+    inside = times[:-1, np.newaxis] + quarter[:, np.newaxis] * (1.0, 2.0, 3.0)
+    state = _in_force(inside.ravel(), base, changes, settings, gusts)
+    if filling:
+        tanks = filling.at(inside.ravel()).T
+        state[:ROWS_OF_G] += tanks[:ROWS_OF_G]
+        state[FREE] += tanks[RISE]
+        state = np.vstack((state, tanks[COORDINATE]))
+    rows = _segments(times, quarter, state.reshape(len(state), -1, 3))
+    if filling:
+        for row in rows:
+            apart = float(np.min(np.abs(corners_of_events - row[START])))
+            row[JOINS] = apart > SAME_TIME and filling.goes_on(row[START])
+    return rows
 
-    def state(time: float) -> Floats:
-        tanks = filling.at(time) if filling else NO_TANKS
-        of_tanks = np.array([*tanks[:ROWS_OF_G], 0.0, tanks[RISE], 0.0, 0.0])
-        return np.asarray(_in_force(time, base, changes, ordered, gusts) + of_tanks)
 
-    rows = np.zeros((times.size - 1, COLUMNS))
-    for row, start, end in zip(rows, times[:-1], times[1:], strict=True):
-        # Points inside give the line without asking which side of a sudden change they are.
-        quarter = 0.25 * (end - start)
-        first, middle, last = (state(start + part * quarter) for part in (1.0, 2.0, 3.0))
-        rate = (last - first) / (2.0 * quarter)
-        bend = (last - 2.0 * middle + first)[-1] / (2.0 * quarter**2)
-        # Only a gust on a wind that changes bends; elsewhere it is rounding.
-        bend = bend if abs(bend) * (end - start) ** 2 > 1e-9 * (1.0 + abs(middle[-1])) else 0.0
-        row[START], row[END] = start, end
-        row[MASS:WIND:2] = (first - rate * quarter)[:-1]
-        row[MASS + 1 : WIND : 2] = rate[:-1]
-        slope = rate[-1] - 4.0 * quarter * bend
-        row[WIND : WIND + 3] = first[-1] - quarter * (slope + bend * quarter), slope, bend
-        if filling:
-            apart = float(np.min(np.abs(corners_of_events - start)))
-            row[JOINS] = apart > SAME_TIME and filling.goes_on(start)
-            at, later = (filling.at(start + part * quarter)[COORDINATE] for part in (1.0, 3.0))
-            turn = (later - at) / (2.0 * quarter)
-            row[FILLING : FILLING + 2] = at - turn * quarter, turn
+def _segments(times: Floats, quarter: Floats, state: Floats) -> Floats:
+    """The segments between `times` [s] from what is in force at three points of each, (k, n, 3)."""
+    first, middle, last = np.moveaxis(state, 2, 0)
+    rate = (last - first) / (2.0 * quarter)
+    start = first - rate * quarter
+    bend = (last - 2.0 * middle + first)[BLOWS] / (2.0 * quarter**2)
+    # Only a gust on a wind that changes bends; elsewhere it is rounding.
+    rounding = 1e-9 * (1.0 + np.abs(middle[BLOWS]))
+    bend = np.where(np.abs(bend) * np.diff(times) ** 2 > rounding, bend, 0.0)
+    slope = rate[BLOWS] - 4.0 * quarter * bend
+    rows = np.zeros((quarter.size, COLUMNS))
+    rows[:, START], rows[:, END] = times[:-1], times[1:]
+    rows[:, MASS:WIND:2], rows[:, MASS + 1 : WIND : 2] = start[:BLOWS].T, rate[:BLOWS].T
+    rows[:, WIND] = first[BLOWS] - quarter * (slope + bend * quarter)
+    rows[:, WIND + 1], rows[:, WIND + 2] = slope, bend
+    if len(state) > BLOWS + 1:
+        rows[:, FILLING], rows[:, FILLING + 1] = start[-1], rate[-1]
     return rows
 
 
 def _in_force(
-    time: float,
+    times: Floats,
     base: Base,
     changes: Sequence[Change],
     settings: Sequence[Setting],
     gusts: tuple[Gust, ...],
 ) -> Floats:
-    """Mass, moments about keel and centreline, lever, free surface, wave factor, wind at `time`."""
-    value = {
-        "kg": base.gravity.kg,
-        "off_centre": base.gravity.off_centre,
-        "free_surface": base.gravity.free_surface,
-        "wind": base.wind_speed,
-        "waves": 1.0,
-    }
-    for setting in settings:
-        came = share_of(setting.at, setting.over, time)
-        value[setting.what] += came * (setting.to - value[setting.what])
-    total = np.array([1.0, value["kg"], value["off_centre"], 0.0])
+    """Mass, moments about keel and centreline, lever, free surface, wave factor and wind at rising
+    `times`, shape (7, n)."""
+    state = np.zeros((BLOWS + 1, times.size))
+    g = base.gravity
+    state.T[:] = 1.0, g.kg, g.off_centre, 0.0, g.free_surface, 1.0, base.wind_speed
+    for setting in sorted(settings, key=lambda each: each.at):
+        later = np.searchsorted(times, setting.at)
+        row = state[SET[setting.what], later:]
+        row += _share(setting.at, setting.over, times[later:]) * (setting.to - row)
     for change in changes:
-        total += change.share(time) * np.array(change[2:])
-    wind = value["wind"] * speed_factor(gusts, time)
-    return np.append(total, [value["free_surface"], value["waves"], wind])
+        later = np.searchsorted(times, change.at)
+        share = _share(change.at, change.over, times[later:])
+        for row, whole in zip(state, change[2:], strict=False):
+            if whole:
+                row[later:] += share * whole
+    state[BLOWS] *= speed_factor(gusts, times)
+    return state
 
 
 def mean_wind(duration: float, base: Base, settings: Sequence[Setting] = ()) -> Floats:

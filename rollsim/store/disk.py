@@ -20,11 +20,11 @@ from rollsim.errors import MachineError, printable
 BLOCK_BYTES = 1 << 20
 ELSEWHERE = "give another place with --out FILE"
 FIXES = {
-    errno.ENOSPC: f"free some space there, or {ELSEWHERE}",
-    errno.EDQUOT: f"free some of your quota there, or {ELSEWHERE}",
-    errno.EFBIG: f"raise the limit on the size of a file (ulimit -f), or {ELSEWHERE}",
-    errno.EACCES: f"make that folder writable for you, or {ELSEWHERE}",
-    errno.EPERM: f"make that folder writable for you, or {ELSEWHERE}",
+    errno.ENOSPC: "free some space there",
+    errno.EDQUOT: "free some of your quota there",
+    errno.EFBIG: "raise the limit on the size of a file (ulimit -f)",
+    errno.EACCES: "make that folder writable for you",
+    errno.EPERM: "make that folder writable for you",
 }
 
 
@@ -57,16 +57,19 @@ def refusal(path: Path, reason: str, fix: str = ELSEWHERE) -> MachineError:
     )
 
 
-def refusal_of(path: Path, error: OSError) -> MachineError:
-    """The refusal that an error of the operating system stands for."""
+def refusal_of(path: Path, error: OSError, elsewhere: str = ELSEWHERE) -> MachineError:
+    """The refusal that an error of the operating system stands for; `elsewhere` is a way out."""
     reason = error.strerror or str(error)
-    return refusal(path, reason[:1].lower() + reason[1:], FIXES.get(error.errno or 0, ELSEWHERE))
+    fix = FIXES.get(error.errno or 0)
+    ways = f"{fix}, or {elsewhere}" if fix else elsewhere
+    return refusal(path, reason[:1].lower() + reason[1:], ways)
 
 
 def require_space(path: Path, size: int) -> None:
     """Refuse, before anything runs, results of `size` bytes that do not fit on the disk."""
     if size > shutil.disk_usage(_existing_folder(target(path))).free:
-        raise refusal(path, f"about {size_text(size)} of results do not fit", FIXES[errno.ENOSPC])
+        fix = f"{FIXES[errno.ENOSPC]}, or {ELSEWHERE}"
+        raise refusal(path, f"about {size_text(size)} of results do not fit", fix)
 
 
 def prepare_folder(path: Path) -> Path:
@@ -89,9 +92,13 @@ def prepare_folder(path: Path) -> Path:
 
 
 def _cause(part: Path, error: OSError | RuntimeError) -> OSError:
-    """What the system had against a write; where netCDF hides that, it is tried again."""
-    if isinstance(error, OSError) and (error.errno or 0) > 0:
-        return error
+    """What the system had against a write; where netCDF hides that, it is tried again.
+
+    netCDF calls whatever keeps it from making a file "permission denied", a full disk too.
+    """
+    known = error if isinstance(error, OSError) else OSError(str(error))
+    if (known.errno or 0) > 0 and known.errno != errno.EACCES:
+        return known
     try:
         with part.open("ab") as file:
             file.write(bytes(1 << 20))
@@ -99,7 +106,7 @@ def _cause(part: Path, error: OSError | RuntimeError) -> OSError:
             os.fsync(file.fileno())
     except OSError as cause:
         return cause
-    return OSError(str(error))
+    return known
 
 
 def _sync(path: Path) -> None:

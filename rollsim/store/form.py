@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -98,4 +99,20 @@ def _wild(dataset: xarray.Dataset) -> str:
         missing = np.isnan(dataset[name].values)
         if limit not in dataset or (np.isnan(dataset[limit].values) != missing).any():
             return f"{limit} is missing where {name} is given"
+    return disordered(dataset, VARIABLES)
+
+
+ROUNDING = 1e-9
+"""By how much of itself a value may lie past its limit."""
+
+
+def disordered(dataset: xarray.Dataset, known: Iterable[str]) -> str:
+    """Which limit lies on the wrong side of its value, or nothing."""
+    for limit in known:
+        name, _, side = limit.rpartition("_")
+        if side in ("lower", "upper") and {name, limit} <= set(dataset.variables):
+            value = dataset[name].values
+            past = dataset[limit].values - value if side == "lower" else value - dataset[limit]
+            if (np.asarray(past) > ROUNDING * np.abs(value)).any():
+                return f"{limit} lies on the wrong side of {name}"
     return ""

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from numbers import Real
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,11 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.errors import Fault, InputError
-from rollsim.map_names import MAPS
+from rollsim.map_names import MAPS, SAYS
 from rollsim.names import COORDINATES, Variable
 from rollsim.store.attributes import MAP, global_attributes
 from rollsim.store.container import bounded_memory
-from rollsim.store.netcdf import AxisCoordinate, write_file
+from rollsim.store.form import disordered
+from rollsim.store.netcdf import FLAGS, AxisCoordinate, write_file
 from rollsim.store.reading import DAMAGED, require_ours, require_replaceable
 
 if TYPE_CHECKING:
@@ -89,4 +92,45 @@ def _misfit(dataset: xarray.Dataset, command: str) -> str:
             return f"{name} is of type {dataset[name].dtype}"
         if kind == "f" and np.isinf(dataset[name].values).any():
             return f"{name} is infinite in some place"
+    optional = [name for name, known in MAPS[command].items() if known.optional]
+    return (
+        _unsaid(dataset.attrs, SAYS.get(command, {}))
+        or _wild(dataset, MAPS[command])
+        or _alone(dataset, optional)
+        or disordered(dataset, MAPS[command])
+    )
+
+
+def _unsaid(attributes: Mapping[str, Any], needed: Mapping[str, type | tuple[str, ...]]) -> str:
+    """Which attribute is missing or says what none of ours says, or nothing."""
+    for name, kind in needed.items():
+        value = attributes.get(name)
+        if kind is float:
+            sound = isinstance(value, Real) and math.isfinite(value)
+        else:
+            sound = isinstance(value, str) and (not isinstance(kind, tuple) or value in kind)
+        if not sound:
+            return f"the attribute {name} is missing or altered"
+    return ""
+
+
+def _wild(dataset: xarray.Dataset, known: Iterable[str]) -> str:
+    """Which codes are unknown and which axis does not rise, or nothing."""
+    for name in set(known) & set(dataset.variables):
+        values = dataset[name].values
+        if name in FLAGS and not np.isin(values, list(FLAGS[name])).all():
+            return f"{name} holds unknown codes"
+        axis = dataset[name].dims == (name,) and values.dtype.kind in "fiu"
+        if axis and not (np.isfinite(values).all() and (np.diff(values) > 0).all()):
+            return f"{name} does not rise from number to number"
+    return ""
+
+
+def _alone(dataset: xarray.Dataset, optional: Sequence[str]) -> str:
+    """Which optional variable is missing beside another that begins with the same word."""
+    held = {name.partition("_")[0]: name for name in optional if name in dataset.variables}
+    for name in optional:
+        beside = held.get(name.partition("_")[0])
+        if beside and name not in dataset.variables:
+            return f"{name} is missing where {beside} is given"
     return ""

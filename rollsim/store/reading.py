@@ -110,6 +110,8 @@ def require_ours(path: Path) -> dict[str, Any]:
     if number > FORMAT:
         hint = f"it has format {number}, this program reads up to {FORMAT}: use a newer one"
         raise _fault(path, "was written by a newer rollsim", hint)
+    if not isinstance(attributes.get(MAP, ""), str):
+        wrong = f"{MAP} is no text"
     if wrong:
         raise _fault(path, DAMAGED, wrong)
     return attributes

@@ -28,6 +28,7 @@ from rollsim.scenario.text.faults import Finding, located
 from rollsim.ship.equilibria import equilibria
 from rollsim.steady.family import resting_curve
 from rollsim.steady.melnikov import wave_heights
+from rollsim.store.disk import require_space
 from rollsim.store.maps import write_map
 from rollsim.study.at_rest import of_cases
 from rollsim.study.pieces import Arrays, Pieces, works_to_file
@@ -63,6 +64,7 @@ def basin_to_file(
 ) -> bool:
     """Make the basins of all cases and write them to `path`; False if interrupted."""
     table = basin_of(plan)
+    require_space(path, _starts(plan, table) * EACH)
     progress = _Progress(listener.progress, pieces_of(table))
     works = [_work(case, table, progress.piece) for case in plan.cases]
 
@@ -107,7 +109,7 @@ def basin_of(plan: Plan) -> Basin:
     if table is None:
         raise InputError(study.file, [Fault("basin", "is missing", EXAMPLE)])
     rolls, rates = table.roll_deg.steps, table.roll_rate_deg_per_s.steps
-    size = len(plan.cases) * rolls * rates * EACH * COPIES
+    size = _starts(plan, table) * EACH * COPIES
     if size > memory():
         fit = math.isqrt(int(memory() / (len(plan.cases) * EACH * COPIES)))
         problem = (
@@ -118,6 +120,11 @@ def basin_of(plan: Plan) -> Basin:
         findings = [Finding(("basin", "roll_deg", "steps"), problem, hint)]
         raise InputError(study.file, located(findings, study.text))
     return table
+
+
+def _starts(plan: Plan, table: Basin) -> int:
+    """Starts of all cases."""
+    return len(plan.cases) * table.roll_deg.steps * table.roll_rate_deg_per_s.steps
 
 
 def memory() -> int:

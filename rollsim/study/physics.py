@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, TypeVar
 
 import numpy as np
@@ -22,7 +22,7 @@ from rollsim.scenario.schema import gm_of, gravity_of, levers_in_waves
 from rollsim.ship.damping import Damping, from_critical_fraction, from_extinction
 from rollsim.ship.inertia import gyradius_from_period, natural_frequency
 from rollsim.ship.lever_table import filled_rows
-from rollsim.ship.levers import Levers, metacentric_height
+from rollsim.ship.levers import Gravity, Levers, metacentric_height
 from rollsim.ship.midship import Midship
 from rollsim.ship.righting import Heeling
 from rollsim.ship.wave_levers import WaveLevers
@@ -76,7 +76,9 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         table = lever_table(levers, _gm_per_m(ship), _wave_levers(scenario))
         rows = once(filled_rows, filling.levers, table)
         coefficients = coefficients._replace(filling=rows)
-    changing = ship, scenario.events, scenario.wind, scenario.sea
+    # Of the sea only what bends the timeline: cases that differ in their storms share it.
+    settings = once(_settings, scenario.events, scenario.sea) if scenario.events else ()
+    changing = scenario.wind, settings, run
     return Case(
         index=-1,
         condition="",
@@ -89,8 +91,8 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         kb=height_of_buoyancy(ship.own_levers),
         heeling=Heeling(wind * mean_wind**2, law),
         coefficients=coefficients,
-        segments=once(_segments, *changing, run, filling),
-        mean_wind=once(_mean_wind, ship.gravity, *changing[1:], run),
+        segments=once(_segments, ship, scenario.events, *changing, scenario.sea.ramp_s, filling),
+        mean_wind=once(_mean_wind, gravity, *changing),
         storm=Storm(
             sea_of(scenario),
             _gm_per_m(ship) != 0.0 or _wave_levers(scenario) is not None,
@@ -161,39 +163,39 @@ def _segments(
     ship: schema.Ship,
     events: tuple[schema.Event, ...],
     wind: schema.Wind | None,
-    sea: schema.Sea,
+    settings: Sequence[Setting],
     run: schema.Run,
+    ramp: float,
     filling: FillingPath | None,
 ) -> Floats:
     """What changes in time, cut at every corner."""
     return timeline(
         run.duration_s,
-        _base(ship.gravity, wind),
+        _base(gravity_of(ship.gravity), wind),
         [
             _change(event, ship.displacement_t)
             for event in events
             if not isinstance(event, schema.ValueChange | schema.FillTank)
         ],
-        _settings(events, sea),
+        settings,
         _gusts(wind),
-        (run.settle_s, sea.ramp_s),
+        (run.settle_s, ramp),
         filling,
     )
 
 
 def _mean_wind(
-    gravity: schema.Gravity,
-    events: tuple[schema.Event, ...],
+    gravity: Gravity,
     wind: schema.Wind | None,
-    sea: schema.Sea,
+    settings: Sequence[Setting],
     run: schema.Run,
 ) -> Floats:
     """The wind without gusts in time."""
-    return mean_wind_rows(run.duration_s, _base(gravity, wind), _settings(events, sea))
+    return mean_wind_rows(run.duration_s, _base(gravity, wind), settings)
 
 
-def _base(gravity: schema.Gravity, wind: schema.Wind | None) -> Base:
-    return Base(gravity_of(gravity), wind.speed_mps if wind else 0.0)
+def _base(gravity: Gravity, wind: schema.Wind | None) -> Base:
+    return Base(gravity, wind.speed_mps if wind else 0.0)
 
 
 SETTINGS = {

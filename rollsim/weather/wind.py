@@ -37,15 +37,14 @@ class Gust(NamedTuple):
         top = self.at + self.rise
         return self.at, top, top + self.hold, top + self.hold + self.rise
 
-    def speed_factor(self, time: float) -> float:
-        """Factor on the mean speed at `time` [s], away from a sudden corner."""
+    def speed_factor(self, times: Array) -> Array:
+        """Factor on the mean speed at `times` [s], away from a sudden corner."""
         start, top, release, end = self.corners
-        if not start <= time < end:
-            return 1.0
-        if top <= time < release:
-            return self.factor
-        passed = time - start if time < top else end - time
-        return 1.0 + (self.factor - 1.0) * passed / self.rise
+        passed = np.minimum(times - start, end - times)
+        with np.errstate(divide="ignore", invalid="ignore"):  # where nothing rises it is not taken
+            sloping = 1.0 + (self.factor - 1.0) * passed / self.rise
+        blowing = np.where((times >= top) & (times < release), self.factor, sloping)
+        return np.asarray(np.where((times >= start) & (times < end), blowing, 1.0))
 
 
 def moment_per_speed_squared(windage: Windage, drag_coefficient: float) -> float:
@@ -53,9 +52,13 @@ def moment_per_speed_squared(windage: Windage, drag_coefficient: float) -> float
     return 0.5 * AIR_DENSITY * drag_coefficient * windage.area * windage.lever
 
 
-def speed_factor(gusts: tuple[Gust, ...], time: float) -> float:
-    """Factor of all `gusts` (which do not overlap) on the mean speed at `time` [s]."""
-    return math.prod(gust.speed_factor(time) for gust in gusts)
+def speed_factor(gusts: tuple[Gust, ...], times: Array) -> Array:
+    """Factor of all `gusts` (which do not overlap) on the mean speed at rising `times` [s]."""
+    factor = np.ones(times.size)
+    for gust in gusts:
+        first, last = np.searchsorted(times, (gust.corners[0], gust.corners[-1]))
+        factor[first:last] *= gust.speed_factor(times[first:last])
+    return factor
 
 
 @dataclass(frozen=True)

@@ -62,6 +62,7 @@ EDITS: dict[str, tuple[Edit, str]] = {
     "limits taken away": (renamed("capsize_probability_lower"), "capsize_probability_lower is"),
     "no limits": (put("failure_probability_upper", np.nan), "failure_probability_upper is"),
     "no run": (put("outcome", 0), "holds no finished run"),
+    "limits changed places": (put("failure_probability_lower", 1.0), "lies on the wrong side of"),
     "an unknown outcome": (put("outcome", 9, 0, 0), "outcome holds unknown codes"),
     "no scenario": (scenario(7), "scenario_text is missing"),
 }

@@ -79,7 +79,9 @@ def small_files() -> None:
 def test_a_full_disk_leaves_no_half_a_file(tmp_path: Path) -> None:
     done = spoken("example", "beam-gale", folder=tmp_path, preexec_fn=small_files)
     assert done.code == 2
-    assert "File too large" in done.err
+    assert "beam-gale.toml: cannot be written: file too large\n" in done.err
+    assert f"folder {tmp_path}, " in done.err
+    assert done.err.endswith("(ulimit -f), or go to another folder first\n")
     assert names(tmp_path) == []
 
 

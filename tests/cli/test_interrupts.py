@@ -9,7 +9,9 @@ import time
 from pathlib import Path
 
 import pytest
-from cli_samples import COASTER, environment, put
+from cli_samples import COASTER, Command, environment, put
+from study_files import scenario, written
+from test_map_commands import EQUILIBRIA
 
 from rollsim.cli import main as cli
 from rollsim.cli.main import run
@@ -32,6 +34,8 @@ STUBBORN = """
         except KeyboardInterrupt:
             print("no", flush=True)
 """
+ANEW = "no file is left half written; the same command begins anew"
+GOES_ON = "what is finished is kept; the same command goes on"
 PROGRAM = """
 import hashlib, sys, time
 import rollsim.scenario.load
@@ -68,7 +72,7 @@ def test_one_ctrl_c_is_enough(work: str, stop: signal.Signals, tmp_path: Path) -
         child.send_signal(stop)
         out, err = child.communicate(timeout=30.0)
         assert time.monotonic() - start < IN_TIME
-    assert (child.returncode, out, err.strip()) == (130, "", "interrupted")
+    assert (child.returncode, out, err.strip()) == (130, "", f"interrupted: {ANEW}")
 
 
 @pytest.mark.parametrize("work", [HOLDS_ON, STUBBORN])
@@ -84,8 +88,7 @@ def test_two_end_at_once_what_holds_on(work: str, tmp_path: Path) -> None:
         err = child.communicate(timeout=30.0)[1]
         assert time.monotonic() - start < IN_TIME
     assert child.returncode == 130
-    stubborn = "interrupted: finished runs are kept; the same command goes on"
-    assert err.splitlines()[-1] in ([stubborn] if work == STUBBORN else [stubborn, "interrupted"])
+    assert err.splitlines() == ["interrupted: finished runs are kept; the same command goes on"]
 
 
 def test_while_it_compiles(tmp_path: Path) -> None:
@@ -115,7 +118,7 @@ def test_while_it_compiles(tmp_path: Path) -> None:
     ("error", "code", "words"),
     [
         (EOFError("lost"), 3, "This is a bug in rollsim"),
-        (KeyboardInterrupt(), 130, "interrupted\n"),
+        (KeyboardInterrupt(), 130, f"interrupted: {ANEW}\n"),
         (OSError(28, "No space left on device"), 2, "No space left on device"),
     ],
 )
@@ -133,6 +136,45 @@ def test_what_ends_a_command_is_called_by_its_name(
     monkeypatch.setattr("rollsim.scenario.load.load", load)
     assert run(["check", str(put(tmp_path))]) == code
     assert words in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("command", "words"),
+    [
+        ("run", "finished runs are kept; the same command goes on"),
+        *((command, GOES_ON) for command in ("critical", "basin", "equilibria", "response")),
+        *((command, ANEW) for command in ("criteria", "heel-cause", "live", "loading", "hull")),
+    ],
+)
+def test_a_command_that_is_broken_off_says_what_is_kept(
+    command: str, words: str, rollsim: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for module in ("rollsim.scenario.load", "rollsim.study.hull"):
+        monkeypatch.setattr(f"{module}.read_text", _interrupted)
+    said = rollsim(command, put(tmp_path))
+    assert (said.code, said.out, said.err.strip()) == (130, "", f"interrupted: {words}")
+
+
+@pytest.mark.parametrize(
+    ("command", "words"),
+    [
+        ("run", "results/trial.nc is whole; rollsim plot results/trial.nc draws it"),
+        ("equilibria", "results/trial-equilibria.nc is whole; the same command begins anew"),
+    ],
+)
+def test_a_result_that_stands_is_told_where_its_pictures_are_broken_off(
+    command: str, words: str, rollsim: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = written(tmp_path, scenario(run="duration_s = 5.0\n", more=EQUILIBRIA))
+    monkeypatch.setattr("rollsim.show.style.save", _interrupted)
+    said = rollsim(command, file)
+    assert said.code == 130
+    assert said.err.endswith(f"interrupted: {words}\n")
+    assert said.err.count("interrupted") == 1
+
+
+def _interrupted(*_: object, **__: object) -> None:
+    raise KeyboardInterrupt
 
 
 def test_warnings_of_the_program_are_one_line(capsys: pytest.CaptureFixture[str]) -> None:

@@ -106,6 +106,13 @@ def test_files_that_are_no_record(tmp_path: Path) -> None:
         read_record(file(tmp_path, "time,angle", *lines()), ("time", "roll"))
 
 
+def test_a_header_that_names_too_few_columns(tmp_path: Path) -> None:
+    path = file(tmp_path, "time", *lines())
+    with pytest.raises(InputError, match="header names 1 of 2 columns\n  a name for each"):
+        read_record(path)
+    assert read_record(path, ("1", "2")).angle == pytest.approx(np.radians(ANGLES))
+
+
 def test_a_huge_file_is_refused_unread(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = file(tmp_path, *lines())
     monkeypatch.setattr("rollsim.decay.record.MOST_BYTES", 100)

@@ -43,7 +43,7 @@ def test_a_short_gust_with_slopes_is_felt(method: str) -> None:
     gust = Gust(971.3, 0.05, 0.1, 1.5)
 
     def push(time: float) -> float:
-        return MEAN * (gust.speed_factor(971.3 + time) ** 2 - 1.0)
+        return MEAN * (float(gust.speed_factor(np.array(971.3 + time))) ** 2 - 1.0)
 
     parts = [
         quad(lambda t: push(t) * turn(OMEGA * t), 0.0, 0.2, points=[0.05, 0.15])[0]  # noqa: B023

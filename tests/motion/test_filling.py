@@ -140,8 +140,8 @@ def test_the_height_of_g_is_cut_until_it_goes_straight() -> None:
     for time in np.linspace(1.0, 999.0, 101):
         level = time / 1000.0
         expected = replace(TANK, top=8.0).capacity / SHIP * level * 4.0 * level
-        assert made.at(time)[HEIGHT] == pytest.approx(expected, abs=MOST_OFF)
-    assert made.at(500.0)[COORDINATE] > 1.0
+        assert made.at(np.array([time]))[0, HEIGHT] == pytest.approx(expected, abs=MOST_OFF)
+    assert made.at(np.array([500.0]))[0, COORDINATE] > 1.0
 
 
 def heights(nodes: list[Floats]) -> Floats:

@@ -303,7 +303,7 @@ def test_a_gust_on_a_wind_that_changes_is_their_product(
     assume(np.min(np.abs(corners - time)) > 1e-6)
     came = (time >= at_s) if over == 0.0 else min(max((time - at_s) / over, 0.0), 1.0)
     mean = 20.0 + came * (to - 20.0)
-    expected = mean * gust.speed_factor(time)
+    expected = mean * float(gust.speed_factor(np.array(time)))
     assert at(segments, time)[WIND] == pytest.approx(expected, abs=1e-9)
 
 

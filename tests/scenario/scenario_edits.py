@@ -59,6 +59,7 @@ EDITS = [
         "wind speed",
     ),
     ("settle_s = 0.0", "settle_s = ¤3600", "must be below 3600 s (duration_s), got 3600", "settle"),
+    ("output_step_s = 0.5", "output_step_s = ¤1e-6", "at least 7.2e-05 s (duration_s ÷", "points"),
     (
         "output_step_s = 0.5",
         "output_step_s = ¤4e3",

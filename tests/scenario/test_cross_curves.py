@@ -118,6 +118,8 @@ SWAPPED = [[*row[:4], row[5], row[4], *row[6:]] for row in ROWS]
         (scenario(ROWS[:2]), "must be as long as displacement_t: 2 for 3"),
         (scenario(others="km_m = [6.0]\ndraught_m = [3.9, 4.5, 5.2]"), "displacement_t: 1 for 3"),
         (scenario(others=""), "ship.draught_m: is missing"),
+        (scenario(others=OTHERS.replace("2.4", "72.5")), "kb_m.1: must be below 40 m, got 72.5"),
+        (scenario(others="km_m = [0, 5.7, 5.6]\n"), "km_m.0: must be above 0 m, got 0"),
         (scenario().replace("3600.0,", "2600.0,"), "must increase, got 2600 after 3000"),
     ],
 )

@@ -51,7 +51,7 @@ DISK_FULL = """
 import resource
 from store_samples import write_sample
 from rollsim.errors import MachineError
-resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, 200_000))
+resource.setrlimit(resource.RLIMIT_FSIZE, (int(sys.argv[2]),) * 2)
 try:
     write_sample(Path(sys.argv[1]), samples=20_000)
 except MachineError as error:
@@ -110,11 +110,12 @@ def test_ctrl_c_while_a_large_result_is_written_ends_it_at_once(tmp_path: Path) 
     assert list(tmp_path.iterdir()) == [path]
 
 
-def test_no_room_for_the_file(tmp_path: Path) -> None:
+@pytest.mark.parametrize("room", ["0", "200_000"])  # netCDF calls the first one forbidden
+def test_no_room_for_the_file(room: str, tmp_path: Path) -> None:
     path = tmp_path / "a.nc"
     write_sample(path)
     before = path.read_bytes()
-    child = _child(DISK_FULL, str(path))
+    child = _child(DISK_FULL, str(path), room)
     out, err = child.communicate(timeout=60)
     assert (child.returncode, err) == (0, "")
     assert "a.nc: cannot be written: file too large" in out

@@ -15,15 +15,22 @@ from rollsim.scenario.schema.units import with_unit
 from rollsim.scenario.text.faults import Finding
 from rollsim.scenario.text.positions import KeyPath
 
+MOST_OUTPUTS = 5e7
+"""Stored points of a run: its times alone take 0.4 GB."""
 CHANGE_WARNED = 0.05
 """Share of the displacement beyond which a change by events is warned of."""
 
 
 def output_step(parts: Parts) -> Findings:
-    """At least one step of output fits into a run."""
+    """At least one step of output fits into a run, and no more than a machine can hold."""
     step, duration = parts("run.output_step_s"), parts("run.duration_s")
     if step > duration:
         problem = f"must be at most {duration:g} s (duration_s), got {step:g}"
+        hint = "time between stored points in seconds"
+        yield Finding(split("run.output_step_s"), problem, hint, (split("run.duration_s"),))
+    elif duration / step > MOST_OUTPUTS:
+        least = duration / MOST_OUTPUTS
+        problem = f"must be at least {least:g} s (duration_s ÷ {MOST_OUTPUTS:.0e}), got {step:g}"
         hint = "time between stored points in seconds"
         yield Finding(split("run.output_step_s"), problem, hint, (split("run.duration_s"),))
 

@@ -28,7 +28,9 @@ Levers_m = Annotated[tuple[Annotated[float, Field(gt=-60, lt=60)], ...], Field(s
 Rows_m = Annotated[tuple[Annotated[float, Field(gt=-1e5, lt=1e5)], ...], Field(strict=False)]
 """Rows of cross-curves; a check of their own says in one line where they are centimetres."""
 Displacements = Annotated[tuple[Annotated[float, Field(gt=0, lt=2e6)], ...], Field(strict=False)]
-Heights = Annotated[tuple[Annotated[float, Field(ge=0, lt=200)], ...], Field(strict=False)]
+Metacentres = Annotated[tuple[Annotated[float, Field(gt=0, lt=200)], ...], Field(strict=False)]
+Buoyancies = Annotated[tuple[Annotated[float, Field(ge=0, lt=40)], ...], Field(strict=False)]
+Draughts = Annotated[tuple[Annotated[float, Field(ge=0, lt=200)], ...], Field(strict=False)]
 Coefficients = Annotated[
     tuple[Annotated[float, Field(gt=-1e6, lt=1e6)], ...], Field(strict=False, min_length=1)
 ]
@@ -183,17 +185,17 @@ class CrossCurveLevers(Table):
         description="KN in metres, from the keel point: a row for each displacement, in it a value "
         "for each heel"
     )
-    km_m: Heights | None = Field(
+    km_m: Metacentres | None = Field(
         default=None,
         description="height of the upright metacentre above the keel in metres, one for each "
         "displacement; fixes the slope at 0",
     )
-    kb_m: Heights | None = Field(
+    kb_m: Buoyancies | None = Field(
         default=None,
         description="height of the centre of buoyancy upright above the keel in metres, one for "
         "each displacement; without it B is not drawn",
     )
-    draught_m: Heights | None = Field(
+    draught_m: Draughts | None = Field(
         default=None,
         description="mean draught in metres, one for each displacement; then that of the ship may "
         "be left out",
@@ -242,9 +244,7 @@ class CrossCurveLevers(Table):
     def row(self, index: int) -> KnLevers:
         """The curve of one of the table's own displacements."""
         km, kb = (None if each is None else each[index] for each in (self.km_m, self.kb_m))
-        return KnLevers(
-            kind="kn", heel_deg=self.heel_deg, kn_m=self.kn_m[index], km_m=km or None, kb_m=kb
-        )
+        return KnLevers(kind="kn", heel_deg=self.heel_deg, kn_m=self.kn_m[index], km_m=km, kb_m=kb)
 
     def at(self, displacement: float) -> KnLevers:
         """The curve at a displacement [t] that the table covers."""
