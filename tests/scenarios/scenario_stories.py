@@ -50,7 +50,7 @@ def three_metacentric_heights(ds: xr.Dataset) -> None:
     assert 0.7 < roll(stays)[0, -1] < 0.8
     assert np.all(np.diff(roll(stays)[0]) <= 0.0)
     loll = float(lolls["loll_angle"])
-    assert abs(loll - 15.4) < 0.1
+    assert abs(loll - 15.3) < 0.1
     assert lolls["roll_max"] > 1.2 * loll
     assert np.abs(roll(lolls, 90.0)[0] - loll).max() < 1.5
 
@@ -206,14 +206,15 @@ def four_loadings(ds: xr.Dataset) -> None:
 
 
 def papers_to_report(ds: xr.Dataset) -> None:
-    """Both sheets fulfil the general criteria; in the same storms she stands less on arrival."""
+    """Both sheets fulfil the general criteria; six storms do not tell which she stands better."""
     departure, arrival = (case(ds, name) for name in ("departure", "arrival, timber wet"))
-    assert float(departure["gm"]) == pytest.approx(0.286, abs=2e-3)
-    assert float(arrival["gm"]) == pytest.approx(0.180, abs=2e-3)
+    assert float(departure["gm"]) == pytest.approx(0.303, abs=2e-3)
+    assert float(arrival["gm"]) == pytest.approx(0.202, abs=2e-3)
     assert not failures(ds).any()
-    assert departure["severity_factor"].values.min() == pytest.approx(1.18, abs=0.01)
-    assert arrival["severity_factor"].values.min() == pytest.approx(1.15, abs=0.01)
-    assert np.median(arrival["severity_factor"]) < np.median(departure["severity_factor"])
+    assert departure["severity_factor"].values.min() == pytest.approx(1.09, abs=0.01)
+    assert arrival["severity_factor"].values.min() == pytest.approx(1.13, abs=0.01)
+    ratio = departure["severity_factor"].values / arrival["severity_factor"].values
+    assert ratio.min() < 0.95 < 1.05 < ratio.max()
     general, weather, long_periods = (
         {overall([row for row in rows_of(ds) if (row["case"], row["rule"]) == (i, rule)])
          for i in range(2)}
