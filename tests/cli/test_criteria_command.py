@@ -127,6 +127,15 @@ def test_greatest_kg_with_its_governing_line(rollsim: Command, file: Path, tmp_p
     assert (tmp_path / "results" / "own-greatest-kg.png").stat().st_size > 10_000
 
 
+def test_a_range_of_displacements_runs_upwards(rollsim: Command, file: Path) -> None:
+    said = rollsim("criteria", file, "--displacement", "4000", "3000", "5")
+    assert said.code == 2
+    assert "no range of displacements; FROM above 0, TO above FROM" in said.err
+    said = rollsim("criteria", file, "--displacement", "3000", "4000", "5")
+    assert said.code == 2
+    assert "the levers are for one displacement alone" in said.err
+
+
 def test_storms_come_from_a_result_of_critical_alone(rollsim: Command, file: Path) -> None:
     said = rollsim("criteria", file, "--critical", "none.nc")
     assert said.code == 2

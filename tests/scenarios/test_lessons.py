@@ -137,7 +137,8 @@ def test_the_metacentre_moves_and_turns_on_the_real_hull(tmp_path: Path) -> None
     at = ds.sel(heel=[20.0, 30.0])
     coaster, formula = at["metacentre_z"].values
     assert coaster[0] == pytest.approx(formula[0], abs=0.05)
-    assert coaster[1] < coaster[0] < formula[0] < formula[1]
+    assert coaster[1] < coaster[0] - 0.3
+    assert formula[1] > formula[0] + 0.8
     assert ds["roll_max"].values[:, 0] == pytest.approx([29.6, 27.1], abs=0.2)
 
 

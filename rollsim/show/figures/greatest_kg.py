@@ -18,7 +18,7 @@ from rollsim.show.query.criteria import QUANTITIES, Row
 NOTE = (
     "Greatest KG: height of G above the keel, free surfaces not included; free surfaces, "
     "moving liquid and off-centre G as they are in each condition, on a curve as in the first of "
-    "its ship. Numbered: the line that governs from there on, "
+    "its ship, a hull upright on an even keel. Numbered: the line that governs from there on, "
     "for it allows the least. Hollow: above it the rule has no verdict."
 )
 STORMS = "#2b2b2b"
