@@ -12,6 +12,9 @@ from rich.console import Console
 
 import rollsim as package
 from rollsim.cautions import CAUTION, LOLL_WARNING
+from rollsim.cli.main import run
+from rollsim.show.query.criteria import marks_of, rows_of
+from rollsim.show.report.criteria import _areas
 from rollsim.show.tables.greatest_kg import greatest_kg_table
 
 SCENARIO = """
@@ -161,6 +164,36 @@ def test_result_summary_and_report_carry_the_criteria(
     assert "2008 IS Code A 2.2.1" in page
     assert "<td>weather-long-periods</td>" in page
     assert "GM is not above 0" in page
+    assert "area b against area a, in the gust after a roll to windward" in page
+    assert "0: stiff, weather" in page
+
+
+def test_the_report_draws_the_areas_that_the_rule_has_found(file: Path, tmp_path: Path) -> None:
+    with package.load(file).run(tmp_path / "own.nc", workers=1) as ds:
+        (each,) = _areas(ds)
+        found = {row["quantity"]: row["found"] for row in rows_of(ds) if row["rule"] == "weather"
+                 and row["case"] == 0}  # fmt: skip
+        assert each.marks["area_b"] == found["area_b"]
+        side = each.ship.side
+        gust = each.marks["gust_lever"]
+        b = side.area(each.marks["meeting"], each.marks["end"])
+        b -= gust * (each.marks["end"] - each.marks["meeting"])
+        assert b == pytest.approx(found["area_b"], abs=1e-5)
+        ds.attrs["criteria_marks"] = "[1]"
+        assert _areas(ds) == []
+        assert marks_of(ds.isel(case=[1])) == {}
+
+
+def test_loading_sheets_are_drawn_in_the_report_on_request(tmp_path: Path) -> None:
+    loading = "loading = { lightship = { mass_t = 4250.0, height_m = 5.0 } }"
+    text = SCENARIO.replace("gravity = { kg_m = 5.0 }", loading)
+    text = text.partition("[[conditions]]")[0].replace("displacement_t = 4250.0\n", "")
+    package.loads(text).run(tmp_path / "a.nc", workers=1).close()
+    pages = []
+    for flags in ([], ["--loadings"]):
+        assert run(["report", str(tmp_path / "a.nc"), *flags]) == 0
+        pages.append((tmp_path / "a-report.html").read_text(encoding="utf-8"))
+    assert ["Where the masses lie" in page for page in pages] == [False, True]
 
 
 def test_without_a_form_nothing_is_added(rollsim: Command, file: Path, tmp_path: Path) -> None:
