@@ -139,3 +139,23 @@ def test_another_draught_than_the_hulls_is_doubted() -> None:
         if "draught" in words
     ]
     assert "is not the hull's at 4000 t" in told
+
+
+@pytest.mark.parametrize(
+    ("along", "words"), [(38.0, ""), (30.0, "by the stern"), (50.0, "by the bow")]
+)
+def test_a_great_trim_is_doubted(along: float, words: str) -> None:
+    loading = (
+        f"[ship.loading]\nlightship = {{ mass_t = 4000.0, height_m = 5.0, along_m = {along} }}\n"
+    )
+    text = SHIP.replace("displacement_t = 4000.0\n", "")
+    told = study(text.replace("[ship.gravity]\nkg_m = 5.0\n", loading)).warnings
+    assert [word for word in told if "trims her" in word] == (list(told) if words else [])
+    assert all(words in word and "look at along_m of the masses" in word for word in told)
+
+
+def test_more_errors_than_are_told_are_counted_with_them() -> None:
+    station = "[[stations]]\nalong_m = -1.0\nhalf_breadth_m = [1.0, 0.5]\nheight_m = [8.0, 0.0]\n"
+    message = refusal(hull=HULL + station * 30)
+    assert "more errors in this file" in message
+    assert "and 1 more error" not in message
