@@ -89,7 +89,7 @@ def test_a_righting_moment_of_a_licence_question() -> None:
     assert 9440 * arm == pytest.approx(10_656.2, abs=0.1)
 
 
-BY_THE_TEXT = {
+BY_THE_TEXT: dict[str, tuple[weather.Table, list[float], list[float]]] = {
     "X1": (weather.X1, [2.4, 2.5, 2.6, 2.7, 2.8, 2.9, 3.0, 3.1, 3.2, 3.3, 3.4, 3.5],
            [1.0, 0.98, 0.96, 0.95, 0.93, 0.91, 0.90, 0.88, 0.86, 0.84, 0.82, 0.80]),
     "X2": (weather.X2, [0.45, 0.50, 0.55, 0.60, 0.65, 0.70], [0.75, 0.82, 0.89, 0.95, 0.97, 1.0]),
