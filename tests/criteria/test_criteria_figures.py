@@ -117,6 +117,14 @@ def test_greatest_kg_over_displacement_or_by_condition(along: bool) -> None:
     assert fits(figure)
 
 
+def test_storms_at_one_displacement_are_named() -> None:
+    rows = [kg_rows(case, 3000.0 + 400.0 * case, 5.5, on_curve=False) for case in (0, 1)]
+    storms = [STORM | {"place": f"significant height {height}"} for height in (4, 6)]
+    told = words(greatest_kg_figure("A ship", rows, {0: "0: one", 1: "1: two"}, storms, "failure"))
+    assert "loading 0, significant height 4" in told
+    assert "loading 0, significant height 6" in told
+
+
 def test_a_decay_is_drawn_as_it_was_told() -> None:
     time = np.linspace(0.0, 60.0, 301)
     roll = 20.0 * np.exp(-0.02 * time) * np.cos(0.6 * time)
