@@ -200,6 +200,7 @@ def test_loading_sheets_are_drawn_in_the_report_on_request(tmp_path: Path) -> No
         assert run(["report", str(tmp_path / "a.nc"), *flags]) == 0
         pages.append((tmp_path / "a-report.html").read_text(encoding="utf-8"))
     assert ["Where the masses lie" in page for page in pages] == [False, True]
+    assert "Weights and tanks stand in the loading sheets" in pages[0]
 
 
 def test_without_a_form_nothing_is_added(rollsim: Command, file: Path, tmp_path: Path) -> None:
