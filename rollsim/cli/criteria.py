@@ -31,6 +31,12 @@ if TYPE_CHECKING:
     "--critical", type=click.Path(path_type=Path), metavar="RESULT",
     help="A result of rollsim critical over KG, drawn beside the greatest KG.",
 )  # fmt: skip
+@click.option(
+    "--displacement", "displacements", nargs=3, type=(float, float, int),
+    metavar="FROM TO STEPS",
+    help="With --greatest-kg: the displacements in tonnes of the curve of a hull or of"
+    " cross-curves; else the range of the curves, or that of the hull's conditions.",
+)  # fmt: skip
 @options.out("The picture; results/<name of FILE>-criteria.png (-greatest-kg.png) if left out.")
 @click.option("--plots/--no-plots", default=True, help="Draw the picture.")
 def command(file: Path, as_json: bool, as_csv: bool, plots: bool, **given: Any) -> None:
@@ -38,7 +44,7 @@ def command(file: Path, as_json: bool, as_csv: bool, plots: bool, **given: Any) 
 
     A criterion that fails is a result, not an error.
     """
-    from rollsim.cli.criteria_kg import show_greatest_kg
+    from rollsim.cli.criteria_kg import Asked, displacements_of, show_greatest_kg
     from rollsim.scenario.load import load
     from rollsim.study.criteria import judged
     from rollsim.study.plan import make_plan
@@ -46,13 +52,15 @@ def command(file: Path, as_json: bool, as_csv: bool, plots: bool, **given: Any) 
     if as_json and as_csv:
         raise click.UsageError("--json and --csv at once: take one of them")
     form = "json" if as_json else "csv" if as_csv else "table"
+    along = displacements_of(given["displacements"])
     drawn = plots and (given["out"] is not None or form == "table")
     plan = make_plan(load(file))
     cases = _chosen(plan, given["chosen"], form)
     critical, result = given["critical"], options.default_result(file)
-    if given["greatest_kg"] or critical:
+    if given["greatest_kg"] or critical or along:
         path = given["out"] or options.beside(result, "greatest-kg")
-        show_greatest_kg(plan, cases, given["rules"], form, path if drawn else None, critical)
+        asked = Asked(given["rules"], along, critical)
+        show_greatest_kg(plan, cases, asked, form, path if drawn else None)
         return
     each = list(judged(plan, given["rules"] or NAMES, cases))
     _print(plan, each, form)

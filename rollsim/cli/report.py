@@ -22,7 +22,10 @@ SUFFIXES = (".html", ".htm")
 )
 @options.out("The report's file; <name of the first RESULT>-report.html beside it if left out.")
 @options.event
-def command(results: tuple[Path, ...], out: Path | None, event: Event | None) -> None:
+@click.option("--loadings", is_flag=True, help="Draw the loading sheets as well.")
+def command(
+    results: tuple[Path, ...], out: Path | None, event: Event | None, loadings: bool
+) -> None:
     """Compare the loading conditions of one or several RESULTs in one HTML file.
 
     It holds everything, fetches nothing, and prints well on paper.
@@ -38,5 +41,5 @@ def command(results: tuple[Path, ...], out: Path | None, event: Event | None) ->
     with ExitStack() as stack:
         opened = [(file, stack.enter_context(open_result(file))) for file in results]
         sources = [source_of(file, ds) for file, ds in opened]
-        write_report(path, sources, event)
+        write_report(path, sources, event, loadings=loadings)
     click.echo(str(path))

@@ -9,7 +9,7 @@ from dataclasses import asdict, dataclass, fields, replace
 from typing import Any
 
 from rollsim.criteria.at_rest import Form, ShipAtRest, Windage
-from rollsim.criteria.names import ATTRIBUTE, NAMES
+from rollsim.criteria.names import AREAS, ATTRIBUTE, MARKS, NAMES
 from rollsim.criteria.registry import RULES
 from rollsim.criteria.requirement import Judgement
 from rollsim.engines.base import Case
@@ -128,8 +128,20 @@ def attribute(plan: Plan) -> dict[str, str]:
     """The criteria as a result carries them, where the scenario has a [ship.form]; else nothing."""
     if all(spec.scenario.ship.form is None for spec in plan.study.cases):
         return {}
-    lines = [row for each in judged(plan, NAMES, distinct(plan)) for row in rows(each)]
-    return {ATTRIBUTE: json.dumps(lines, ensure_ascii=False)}
+    every = list(judged(plan, NAMES, distinct(plan)))
+    lines = [row for each in every for row in rows(each)]
+    marks = [row for each in every for row in _marks(each)]
+    return {ATTRIBUTE: json.dumps(lines, ensure_ascii=False), MARKS: json.dumps(marks)}
+
+
+def _marks(each: Judged) -> Iterator[Row]:
+    """What a picture of areas a and b marks of a case, heels in radians, levers in metres."""
+    floods = [heel if math.isfinite(heel) else None for heel in each.ship.floods]
+    for rule in AREAS:
+        if "area_a" in each.by_rule[rule].marks:
+            marks = each.by_rule[rule].marks
+            known = {"case": each.case, "condition": each.condition, "gm": each.ship.gm}
+            yield known | {"rule": rule, "floods": floods, "marks": marks}
 
 
 def rows(each: Judged) -> list[Row]:

@@ -12,15 +12,20 @@ import numpy as np
 
 from rollsim.criteria.at_rest import ShipAtRest
 from rollsim.criteria.greatest_kg import GreatestKg, governing, greatest_kgs
+from rollsim.engines.base import Case
 from rollsim.errors import Fault, InputError
-from rollsim.scenario.schema import levers_of
+from rollsim.scenario.schema import HullLevers, Scenario, levers_of
+from rollsim.scenario.schema.levers import CrossCurveLevers, LeverKind, levers_at
+from rollsim.ship.hull.form import UnfloatableError
 from rollsim.study.criteria import apart, name_of, place_of, ship_at_rest
 from rollsim.study.plan import Plan
 
 Row = dict[str, Any]
 
 ALONG = 15
-"""Displacements at which a curve is looked at where the levers carry the displacement."""
+"""Displacements at which a curve is looked at where cross-curves carry the displacement."""
+OF_HULL = 7
+"""The same for a hull, over the displacements of her cases."""
 KEY = "ship.gravity.kg_m"
 """The key over which a critical value is a greatest KG."""
 
@@ -42,11 +47,19 @@ class Allowed:
         return governing(self.limits)
 
 
-def allowed(plan: Plan, cases: Sequence[int], rules: Sequence[str]) -> Iterator[Allowed]:
+def allowed(
+    plan: Plan, cases: Sequence[int], rules: Sequence[str], displacements: Sequence[float] = ()
+) -> Iterator[Allowed]:
     """The greatest KG of every case; cases that differ in KG or weather alone are looked at once.
 
-    Where the levers carry the displacement, curves over their range come after the cases.
+    Where cross-curves or a hull know other displacements, curves come after the cases: over
+    `displacements` [t], else over the range of the cross-curves, or that of the hull's cases.
     """
+    leads = _leads(plan, cases)
+    if displacements and not leads:
+        hint = 'give levers of kind "cross-curves" or "hull", which know other displacements'
+        fault = Fault("--displacement", "the levers are for one displacement alone", hint)
+        raise InputError(plan.study.file, [fault])
     known: dict[tuple[Any, ...], tuple[GreatestKg, ...]] = {}
     for i in cases:
         case = plan.cases[i]
@@ -55,34 +68,80 @@ def allowed(plan: Plan, cases: Sequence[int], rules: Sequence[str]) -> Iterator[
         if key not in known:
             known[key] = tuple(greatest_kgs(ship, rules))
         yield Allowed(case.index, case.condition, name_of(case), ship, known[key])
-    for i in _leads(plan, cases):
-        yield from _along(plan, i, rules)
+    for i in leads:
+        yield from _along(plan, i, rules, displacements or _range(plan, cases, i))
 
 
 def _leads(plan: Plan, cases: Sequence[int]) -> list[int]:
-    """The first case of each ship whose levers carry the displacement."""
+    """The first case of each ship whose levers are known at other displacements."""
     first: dict[tuple[Any, ...], int] = {}
     for i in cases:
         ship = plan.study.cases[i].scenario.ship
-        if getattr(ship.levers, "displacement_t", None):
-            first.setdefault((id(ship.levers), repr(ship.form), repr(ship.windage)), i)
+        if isinstance(ship.levers, CrossCurveLevers | HullLevers):
+            first.setdefault((ship.levers, repr(ship.form), repr(ship.windage)), i)
     return list(first.values())
 
 
-def _along(plan: Plan, case: int, rules: Sequence[str]) -> Iterator[Allowed]:
-    """The greatest KG of a case's ship over the displacements that her curves know."""
-    own, scenario = plan.cases[case], plan.study.cases[case].scenario
-    levers: Any = scenario.ship.levers
-    least, most = min(levers.displacement_t), max(levers.displacement_t)
-    for displacement in np.linspace(least, most, ALONG).tolist():
-        follows = {"draught_m": own.draught} | levers.particulars(displacement)
-        at: Any = scenario.ship.model_copy(update=follows | {"displacement_t": displacement})
-        # The liquid stays as it is in the case, as her free surfaces do.
-        levers_there = replace(levers_of(at.own_levers), liquid=own.levers.liquid)
-        other = replace(own, levers=levers_there, draught=at.draught_m)
-        ship = replace(ship_at_rest(other, scenario), displacement=displacement)
+def _range(plan: Plan, cases: Sequence[int], lead: int) -> list[float]:
+    """The displacements of a curve [t]: all of cross-curves, those between a hull's cases."""
+    levers = plan.study.cases[lead].scenario.ship.levers
+    if isinstance(levers, CrossCurveLevers):
+        least, most, steps = levers.displacement_t[0], levers.displacement_t[-1], ALONG
+    else:
+        ships = [plan.study.cases[i].scenario.ship for i in cases]
+        own = [ship.displacement_t for ship in ships if ship.levers == levers]
+        least, most, steps = min(own), max(own), OF_HULL
+    return [float(each) for each in np.linspace(least, most, steps)] if least < most else []
+
+
+def _along(
+    plan: Plan, lead: int, rules: Sequence[str], displacements: Sequence[float]
+) -> Iterator[Allowed]:
+    """The greatest KG of a case's ship over displacements that her curves or her hull know."""
+    own, scenario = plan.cases[lead], plan.study.cases[lead].scenario
+    at_rest = ship_at_rest(own, scenario)
+    for displacement in displacements:
+        try:
+            ship = _at(at_rest, own, scenario, displacement)
+        except (UnfloatableError, ValueError) as error:
+            raise _out_of_reach(plan, scenario.ship.levers, displacement) from error
         limits = tuple(greatest_kgs(ship, rules))
-        yield Allowed(case, own.condition, name_of(own), ship, limits, on_curve=True)
+        yield Allowed(lead, own.condition, name_of(own), ship, limits, on_curve=True)
+
+
+def _at(at_rest: ShipAtRest, own: Case, scenario: Scenario, displacement: float) -> ShipAtRest:
+    """A ship at another displacement [t]; a hull with G over B upright, on an even keel.
+
+    Her liquid stays as it is in the case, as her free surfaces do.
+    """
+    table: Any = scenario.ship.levers
+    follows = table.particulars(displacement)
+    levers = replace(levers_of(levers_at(table, displacement)), liquid=own.levers.liquid)
+    ship = replace(
+        at_rest,
+        curve=replace(at_rest.curve, levers=levers),
+        draught=follows.get("draught_m", own.draught),
+        displacement=displacement,
+    )
+    if not isinstance(table, HullLevers):
+        return ship
+    form = scenario.ship.form
+    if form is None or form.deck_edge_deg is None:
+        ship = replace(ship, form=replace(ship.form, deck_edge=table.deck_edge(displacement)))
+    if scenario.limits.flooding_deg is None:
+        ship = replace(ship, floods=table.flooding(displacement))
+    return ship
+
+
+def _out_of_reach(plan: Plan, levers: LeverKind, displacement: float) -> InputError:
+    """A displacement that the curves or the hull do not reach."""
+    if isinstance(levers, CrossCurveLevers):
+        least, most = levers.displacement_t[0], levers.displacement_t[-1]
+        hint = f"the curves know {least:g} t to {most:g} t; nothing is extrapolated"
+    else:
+        hint = "rollsim hull shows between which displacements she floats"
+    problem = f"{displacement:g} t is out of reach of the levers"
+    return InputError(plan.study.file, [Fault("--displacement", problem, hint)])
 
 
 def rows(each: Allowed) -> list[Row]:

@@ -12,6 +12,9 @@ from rich.console import Console
 
 import rollsim as package
 from rollsim.cautions import CAUTION, LOLL_WARNING
+from rollsim.cli.main import run
+from rollsim.show.query.criteria import marks_of, rows_of
+from rollsim.show.report.criteria import _areas
 from rollsim.show.tables.greatest_kg import greatest_kg_table
 
 SCENARIO = """
@@ -127,6 +130,15 @@ def test_greatest_kg_with_its_governing_line(rollsim: Command, file: Path, tmp_p
     assert (tmp_path / "results" / "own-greatest-kg.png").stat().st_size > 10_000
 
 
+def test_a_range_of_displacements_runs_upwards(rollsim: Command, file: Path) -> None:
+    said = rollsim("criteria", file, "--displacement", "4000", "3000", "5")
+    assert said.code == 2
+    assert "no range of displacements; FROM above 0, TO above FROM" in said.err
+    said = rollsim("criteria", file, "--displacement", "3000", "4000", "5")
+    assert said.code == 2
+    assert "the levers are for one displacement alone" in said.err
+
+
 def test_storms_come_from_a_result_of_critical_alone(rollsim: Command, file: Path) -> None:
     said = rollsim("criteria", file, "--critical", "none.nc")
     assert said.code == 2
@@ -144,14 +156,51 @@ def test_result_summary_and_report_carry_the_criteria(
     result = tmp_path / "own.nc"
     package.load(file).run(result, workers=1).close()
     summary = " ".join(rollsim("summary", result).out.split())
-    assert "Published criteria, at rest at the start" in summary
+    assert "Loading and published criteria, at rest at the start" in summary
     assert "NOT fulfilled" in summary
+    assert "0 stiff 4250.0 5.000" in summary
+    assert "1 without GM, not fulfilled: general: " in summary
+    told = json.loads(rollsim("summary", result, "--json").out)["cases"][0]
+    assert (told["displacement_t"], told["kg_m"]) == (4250.0, 5.0)
+    assert told["free_surface_m"] == 0.0
+    assert told["criteria_general"] == "fulfilled"
+    assert "criteria_weather_long_periods" in rollsim("summary", result, "--csv").out
     assert rollsim("report", result).code == 0
     page = (tmp_path / "own-report.html").read_text(encoding="utf-8")
     assert "<h2>Published criteria</h2>" in page
     assert "2008 IS Code A 2.2.1" in page
     assert "<td>weather-long-periods</td>" in page
     assert "GM is not above 0" in page
+    assert "area b against area a, in the gust after a roll to windward" in page
+
+
+def test_the_report_draws_the_areas_that_the_rule_has_found(file: Path, tmp_path: Path) -> None:
+    with package.load(file).run(tmp_path / "own.nc", workers=1) as ds:
+        (each,) = _areas(ds)
+        found = {row["quantity"]: row["found"] for row in rows_of(ds) if row["rule"] == "weather"
+                 and row["case"] == 0}  # fmt: skip
+        assert each.marks["area_b"] == found["area_b"]
+        side = each.ship.side
+        gust = each.marks["gust_lever"]
+        b = side.area(each.marks["meeting"], each.marks["end"])
+        b -= gust * (each.marks["end"] - each.marks["meeting"])
+        assert b == pytest.approx(found["area_b"], abs=1e-5)
+        ds.attrs["criteria_marks"] = "[1]"
+        assert _areas(ds) == []
+        assert marks_of(ds.isel(case=[1])) == {}
+
+
+def test_loading_sheets_are_drawn_in_the_report_on_request(tmp_path: Path) -> None:
+    loading = "loading = { lightship = { mass_t = 4250.0, height_m = 5.0 } }"
+    text = SCENARIO.replace("gravity = { kg_m = 5.0 }", loading)
+    text = text.partition("[[conditions]]")[0].replace("displacement_t = 4250.0\n", "")
+    package.loads(text).run(tmp_path / "a.nc", workers=1).close()
+    pages = []
+    for flags in ([], ["--loadings"]):
+        assert run(["report", str(tmp_path / "a.nc"), *flags]) == 0
+        pages.append((tmp_path / "a-report.html").read_text(encoding="utf-8"))
+    assert ["Where the masses lie" in page for page in pages] == [False, True]
+    assert "Weights and tanks stand in the loading sheets" in pages[0]
 
 
 def test_without_a_form_nothing_is_added(rollsim: Command, file: Path, tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ from matplotlib.text import Text
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.criteria.at_rest import ShipAtRest
 from rollsim.criteria.registry import RULES
-from rollsim.show.figures.criteria import Drawn, criteria_figure
+from rollsim.show.figures.criteria import Areas, Drawn, areas_figure, criteria_figure
 from rollsim.show.figures.decay import decay_figure
 from rollsim.show.figures.greatest_kg import greatest_kg_figure
 from rollsim.show.query.criteria import QUANTITIES, Row, rows_of
@@ -75,6 +75,19 @@ def test_a_ship_without_gm_has_no_areas_of_wind() -> None:
     assert fits(figure)
 
 
+def test_areas_of_several_loadings_stand_side_by_side() -> None:
+    ships = [keeled(curved(kg=kg)) for kg in (5.0, 5.3)]
+    marks = [RULES["weather"].judge(ship).marks for ship in ships]
+    each = [Areas(f"case {i}", *pair) for i, pair in enumerate(zip(ships, marks, strict=True))]
+    figure = areas_figure("A ship", each)
+    for axes, known in zip(figure.axes, marks, strict=False):
+        a, b = (area(patch) for patch in axes.findobj(PolyCollection)[:2])
+        assert math.radians(a) == pytest.approx(known["area_a"], rel=1e-4)
+        assert math.radians(b) == pytest.approx(known["area_b"], rel=1e-4)
+    assert fits(figure)
+    assert "the first 3 of 4 cases" in words(areas_figure("A ship", each * 2))
+
+
 def kg_rows(case: int, displacement: float, kg: float, *, on_curve: bool, note: str = "") -> Row:
     return {
         "case": case, "condition": f"loading {case}", "displacement_t": displacement,
@@ -102,6 +115,14 @@ def test_greatest_kg_over_displacement_or_by_condition(along: bool) -> None:
     assert axes.get_xlabel() == ("displacement [t]" if along else "")
     assert "general: GM" in words(figure)
     assert fits(figure)
+
+
+def test_storms_at_one_displacement_are_named() -> None:
+    rows = [kg_rows(case, 3000.0 + 400.0 * case, 5.5, on_curve=False) for case in (0, 1)]
+    storms = [STORM | {"place": f"significant height {height}"} for height in (4, 6)]
+    told = words(greatest_kg_figure("A ship", rows, {0: "0: one", 1: "1: two"}, storms, "failure"))
+    assert "loading 0, significant height 4" in told
+    assert "loading 0, significant height 6" in told
 
 
 def test_a_decay_is_drawn_as_it_was_told() -> None:

@@ -195,7 +195,7 @@ def test_scenario_snippets_are_sound() -> None:
     assert parts
     for text in whole:
         assert loads(text).warnings == ()
-    base = tomllib.loads(load(ROOT / "scenarios" / "gale-sweep.toml").text)
+    base = tomllib.loads(load(ROOT / "scenarios" / "beam-gale.toml").text)
     for text in parts:
         Scenario.model_validate(merged(base, tomllib.loads(text)))
 

@@ -39,7 +39,7 @@ def test_mass_moments_and_lever_follow_the_level(liquid: bool) -> None:
     for time in np.linspace(101.0, 399.0, 53):
         level = float((time - 100.0) / 300.0)
         mass = 1.0 + share * level
-        at, row = STARBOARD.centroid(level), path.at(float(time))
+        at, row = STARBOARD.centroid(level), path.at(np.array([time]))[0]
         expected = [0.0] * 4
         expected[MASS], expected[HEIGHT] = share * level, share * level * at.height
         expected[ACROSS] = share * level * at.across
@@ -52,7 +52,7 @@ def test_mass_moments_and_lever_follow_the_level(liquid: bool) -> None:
         assert got == pytest.approx(exact.value(np.append(-HEELS, HEELS)), abs=3.0 * MOST_OFF)
     assert (path.levers is not None) is liquid
     assert len(path.times) < 400
-    assert path.at(999.0)[:4] == pytest.approx(
+    assert path.at(np.array([999.0]))[0, :4] == pytest.approx(
         [share, share * STARBOARD.centroid(1.0).height, share * STARBOARD.centroid(1.0).across, 0.0]
     )
 

@@ -72,6 +72,17 @@ BOTH = "half_breadth_m = [0.0, 5.0, 7.0, 7.0]\nheight_m = [0.0, 0.0, 1.5, 8.0]"
         ("aft = 2.0", "aft = 22.0", "aft must be less than fore, got 22 and 20"),
         ("aft = 2.0, ", "", "buoyant.0.box_m.aft: is missing"),
         ("bottom = 8.0", "bottom = 6.0", "buoyant.0.box_m: house: lies within the hull by"),
+        (
+            "fore = 20.0",
+            "fore = 90.0",
+            "house: lies far outside the hull along, 0 to 80 m, got 2 to 90",
+        ),
+        (
+            "port = -5.0",
+            "port = -15.0",
+            "lies far outside the hull across, -7 to 7 m, got -15 to 5",
+        ),
+        ("bottom = 8.0, top = 10.5", "bottom = 18.0, top = 19.5", "lies far outside the hull up"),
         ("along_m = 10.0", "along_m = 100.0", "openings.0.along_m: lies outside the hull, 0 to"),
         ("across_m = 5.2", "across_m = 52", "lies far outside the hull of 14 m beam, got 52"),
         ('name = "vent"', "", "openings.0.name: is missing"),

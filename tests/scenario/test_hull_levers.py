@@ -139,3 +139,25 @@ def test_another_draught_than_the_hulls_is_doubted() -> None:
         if "draught" in words
     ]
     assert "is not the hull's at 4000 t" in told
+
+
+LIGHT = "[ship.loading]\nlightship = { mass_t = 4000.0, height_m = 5.0, along_m = "
+WAYS = ((38.0, None), (30.0, "by the stern"), (50.0, "by the bow"))
+
+
+@pytest.mark.parametrize(("along", "way"), WAYS)
+def test_a_great_trim_is_doubted(along: float, way: str | None) -> None:
+    text = SHIP.replace("displacement_t = 4000.0\n", "")
+    text = text.replace("[ship.gravity]\nkg_m = 5.0\n", f"{LIGHT}{along} }}\n")
+    told = [words for words in study(text).warnings if "trims her" in words]
+    assert len(told) == (way is not None)
+    for words in told:
+        assert f"m {way}, G {along:g} m forward of the after end" in words
+        assert "look at along_m of the masses" in words
+
+
+def test_more_errors_than_are_told_are_counted_with_them() -> None:
+    station = "[[stations]]\nalong_m = -1.0\nhalf_breadth_m = [1.0, 0.5]\nheight_m = [8.0, 0.0]\n"
+    message = refusal(hull=HULL + station * 30)
+    assert "more errors in this file" in message
+    assert "and 1 more error" not in message

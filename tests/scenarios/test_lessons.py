@@ -126,8 +126,8 @@ def test_three_cases_of_initial_stability(tmp_path: Path) -> None:
     ds = run("initial-stability", tmp_path)
     assert answers(ds) == ["upright", "neutral", "loll"]
     assert ds["gm"].values == pytest.approx([0.40, 0.0, -0.10], abs=1e-9)
-    assert float(ds["roll_angle"][1, 0, -1]) == pytest.approx(1.1, abs=0.1)
-    assert float(ds["loll_angle"][2]) == pytest.approx(15.4, abs=0.1)
+    assert float(ds["roll_angle"][1, 0, -1]) == pytest.approx(1.2, abs=0.1)
+    assert float(ds["loll_angle"][2]) == pytest.approx(15.3, abs=0.1)
 
 
 @pytest.mark.slow
@@ -137,8 +137,9 @@ def test_the_metacentre_moves_and_turns_on_the_real_hull(tmp_path: Path) -> None
     at = ds.sel(heel=[20.0, 30.0])
     coaster, formula = at["metacentre_z"].values
     assert coaster[0] == pytest.approx(formula[0], abs=0.05)
-    assert coaster[1] < coaster[0] < formula[0] < formula[1]
-    assert ds["roll_max"].values[:, 0] == pytest.approx([30.7, 27.0], abs=0.5)
+    assert coaster[1] < coaster[0] - 0.3
+    assert formula[1] > formula[0] + 0.8
+    assert ds["roll_max"].values[:, 0] == pytest.approx([29.6, 27.1], abs=0.2)
 
 
 @pytest.mark.slow
@@ -147,8 +148,8 @@ def test_one_angle_of_loll_on_either_side(tmp_path: Path) -> None:
     assert answers(ds) == ["loll"] * 3
     ends = late(ds)
     assert ends[0] == pytest.approx(-ends[1], abs=0.1)
-    assert ends[0] == pytest.approx(15.4, abs=0.3)
-    assert ends[2] == pytest.approx(-15.4, abs=1.0)
+    assert ends[0] == pytest.approx(15.3, abs=0.3)
+    assert ends[2] == pytest.approx(-15.3, abs=1.0)
     assert float(ds["roll_max"][2, 0]) > 15.0
 
 
@@ -191,7 +192,7 @@ def test_the_period_of_why_she_lies_over(tmp_path: Path) -> None:
     roll = ds["roll_angle"].isel(case=0, realisation=0).sel(t=slice(40.0, None))
     above = roll.values > float(ds["static_heel"][0])
     passed = roll["t"].values[1:][above[1:] & ~above[:-1]]
-    assert np.diff(passed) == pytest.approx(34.0, abs=0.5)
+    assert np.diff(passed) == pytest.approx(33.7, abs=0.3)
 
 
 @pytest.mark.slow
@@ -211,13 +212,13 @@ def test_the_right_correction_rights_and_the_wrong_ones_flop(tmp_path: Path) -> 
 def test_a_tank_is_slack_while_it_fills_and_pressed_full_at_the_end(tmp_path: Path) -> None:
     ds = run("loll-tanks", tmp_path)
     assert answers(ds) == ["upright", "list", "upright"]
-    assert ds["static_heel"].values == pytest.approx([8.0] * 3, abs=0.1)
+    assert ds["static_heel"].values == pytest.approx([9.5] * 3, abs=0.1)
     roll = ds["roll_angle"].isel(realisation=0)
     low, high, whole = (roll[case].values for case in range(3))
-    assert low.max() == pytest.approx(15.5, abs=0.2)
+    assert low.max() == pytest.approx(17.4, abs=0.1)
     assert whole.max() == pytest.approx(low.max(), abs=0.2)
-    assert high.min() < -15.0
-    assert late(ds)[1] == pytest.approx(-15.3, abs=0.2)
+    assert high.min() < -19.5
+    assert late(ds)[1] == pytest.approx(-17.0, abs=0.1)
     rise = ds["free_surface_rise"].sel(t=61.0).values
     assert rise == pytest.approx([0.0588, 0.0588, 0.4707], abs=2e-3)
     assert not ds["free_surface_rise"].isel(t=-1).values.any()
@@ -243,7 +244,7 @@ def test_the_same_wind_heels_further_when_it_comes_at_once(tmp_path: Path) -> No
     slow, sudden, _ = ds["roll_max"].values[:, 0]
     steady = ends[0]
     assert slow < steady + 1.0
-    assert sudden - 5.5 > 1.6 * (steady - 5.5)
+    assert sudden - 5.8 > 1.6 * (steady - 5.8)
 
 
 @pytest.mark.slow
@@ -263,7 +264,7 @@ def test_of_three_loadings_in_one_storm_the_tender_one_goes_over(tmp_path: Path)
     outcome = ds["outcome"].values
     assert (outcome[:2] == Outcome.SURVIVED).all()
     assert list(outcome[2]) == [Outcome.CAPSIZED, Outcome.SURVIVED]
-    assert 300.0 < float(ds["end_time"][2, 0]) < 372.0
+    assert 300.0 < float(ds["end_time"][2, 0]) < 330.0
     slopes = ds["wave_slope"].isel(realisation=0).sel(t=slice(0, 300)).values
     # One storm; each loading has steps of its own, between which the slope is read.
     assert np.abs(slopes[0] - slopes[1]).max() < 5e-4

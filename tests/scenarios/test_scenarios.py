@@ -14,7 +14,6 @@ from rollsim.cli.main import run
 from rollsim.scenario.expand.grid import value_at
 from rollsim.scenario.load import load, loads
 from rollsim.scenario.schema.catalogue import resolve
-from rollsim.scenario.schema.levers import levers_of
 from rollsim.ship.equilibria import equilibria
 from rollsim.ship.levers import metacentric_height
 from rollsim.ship.metacentre import metacentre
@@ -98,23 +97,8 @@ def test_the_words_of_a_file(file: Path) -> None:
 def test_one_ship_in_all_files() -> None:
     every = [load(file).base.ship for file in FILES]
     assert {(s.name, s.length_m, s.beam_m) for s in every} == {("Marit", 84.0, 14.0)}
-    ships = [ship for ship in every if ship.loading is None]
-    particulars = {
-        (s.name, s.length_m, s.beam_m, round(s.draught_m, 2), s.displacement_t) for s in ships
-    }
-    assert particulars == {("Marit", 84.0, 14.0, 5.2, 4250.0)}
-    assert len({ship.levers for ship in ships if ship.levers.kind == "kn"}) == 1
-    assert {ship.levers.kind for ship in ships} <= {"kn", "hull"}
-
-
-def test_her_hull_has_nearly_the_levers_of_the_tables() -> None:
-    """KM and upright draught as in the tables, KN within a twentieth to 60° of heel."""
-    table = load(FOLDER / "beam-gale.toml").base.ship.own_levers
-    hull = load(FOLDER / "crest-of-a-following-sea.toml").base.ship.own_levers
-    heel = np.radians(np.arange(5.0, 61.0, 5.0))
-    ratio = levers_of(hull).kn(heel) / levers_of(table).kn(heel)
-    assert np.abs(ratio - 1.0).max() < 0.07
-    assert float(levers_of(hull).slope(0.0)) == pytest.approx(5.66, abs=0.005)
+    draughts = {(s.displacement_t, round(s.draught_m, 2)) for s in every if s.loading is None}
+    assert draughts == {(4250.0, 5.2), (2800.0, 3.64)}
 
 
 def test_papers_to_report_what_her_parts_know_of_each_other(tmp_path: Path) -> None:
@@ -136,7 +120,7 @@ def test_papers_to_report_what_her_parts_know_of_each_other(tmp_path: Path) -> N
     with open_result(file) as ds:
         text = plain(margins_table(ds))
         inputs = str(inputs_of(ds))
-    assert "departure: displacement 3940.1 t, KG 5.384 m, GM fluid 0.286 m" in text
+    assert re.search(r"0 +departure +3940\.1 +5\.362 +0\.052 +0\.303\b", text)
     assert "files.coaster-hull.toml" in inputs
     assert "half_breadth_m" not in inputs
 
@@ -217,6 +201,6 @@ def test_the_limiting_curves(tmp_path: Path) -> None:
     costs = full[:4] - deck[:4]
     assert np.all(np.diff(costs) > 0.0)
     assert costs[0] == pytest.approx(0.08, abs=0.02)
-    assert costs[3] == pytest.approx(0.14, abs=0.02)
-    assert full[4] - own_full == pytest.approx(0.2, abs=0.03)
+    assert costs[3] == pytest.approx(0.13, abs=0.01)
+    assert full[4] - own_full == pytest.approx(0.22, abs=0.01)
     assert deck[3] == pytest.approx(own_deck, abs=0.03)

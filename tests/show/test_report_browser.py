@@ -10,6 +10,7 @@ from page_browser import Browser, find_chromium
 from report_samples import HOSTILE
 from show_samples import build
 
+import rollsim
 from rollsim.show.query.lineup import Source
 from rollsim.show.report.write import write_report
 
@@ -55,6 +56,16 @@ def test_pictures_fill_the_width_and_nothing_sticks_out(opened: Browser) -> None
     assert len(widths) > 3
     assert all(width > 1000 for width in widths)
     assert opened.run("document.documentElement.scrollWidth <= window.innerWidth")
+
+
+def test_three_conditions_with_criteria_print_on_six_sheets(
+    opened: Browser, tmp_path: Path
+) -> None:
+    study = rollsim.load("scenarios/criteria-coaster.toml")
+    with study.run(tmp_path / "a.nc", workers=1) as ds:
+        write_report(tmp_path / "report.html", [Source(ds, "a.nc", "0" * 64)])
+    opened.open(tmp_path / "report.html")
+    assert 4 <= opened.paper().count(b"/Type /Page\n") <= 6
 
 
 def test_three_conditions_print_on_six_sheets_at_most(opened: Browser, tmp_path: Path) -> None:

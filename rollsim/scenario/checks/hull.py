@@ -16,19 +16,20 @@ DRAUGHT = split("ship.draught_m")
 MOST_TOLD = 20
 OTHER_DRAUGHT = 0.02
 """Share of the draught by which a given one may differ from her papers' without a word."""
+GREAT_TRIM = 0.04
+"""Share of her length that a trim is usually within."""
 
 
 def file_of_hull(parts: Parts) -> Findings:
     """The hull file is sound."""
     file = parts("ship.levers.file")
     faults = hull_in(file).faults
+    more = len(faults) - MOST_TOLD
     for fault in faults[:MOST_TOLD]:
         where = f"{file.name}:{fault.line}:{fault.column}" if fault.line else file.name
         words = ": ".join(part for part in (where, fault.key, fault.problem) if part)
-        yield Finding(FILE, words, fault.hint)
-    if len(faults) > MOST_TOLD:
-        more = f"{file.name}: and {len(faults) - MOST_TOLD} more errors"
-        yield Finding(FILE, more, "correct the first ones first")
+        others = f"; {more} more error{'s' * (more > 1)} in this file" if more > 0 else ""
+        yield Finding(FILE, words, f"{fault.hint}{others}".removeprefix("; "))
 
 
 def floats(parts: Parts) -> Findings:
@@ -82,6 +83,26 @@ def draught_of_the_hull(parts: Parts) -> Findings:
         yield Finding(DRAUGHT, problem, hint, (DISPLACEMENT, ("ship", "levers")))
 
 
+def trim_of_the_hull(parts: Parts) -> Findings:
+    """A hull with a loading lies nearly on an even keel."""
+    levers, length = parts("ship.levers"), parts("ship.length_m")
+    along = along_of(parts("ship.loading"), length)
+    if along is None or not isinstance(levers, HullLevers) or levers.trim != "free":
+        return
+    displacement = parts("ship.displacement_t")
+    trim = float(levers.afloat(displacement, along).hydrostatics.trim[0])
+    if abs(trim) > GREAT_TRIM * length:
+        where = "the stern" if trim > 0.0 else "the bow"
+        problem = (
+            f"trims her {abs(trim):.3g} m by {where}, G {along:.4g} m forward of the after end"
+        )
+        hint = (
+            f"usually within {100.0 * GREAT_TRIM:g} % of her length, {GREAT_TRIM * length:.3g} m "
+            "(common practice): look at along_m of the masses"
+        )
+        yield Finding(("ship", "loading"), problem, hint, (("ship", "levers"),))
+
+
 WAVES = ("ship", "levers_in_waves")
 STEEPEST_WAVE = 0.1
 """Greatest elevation over her length: a wave breaks at a seventh of its length in height."""
@@ -131,4 +152,4 @@ def _hull_in_waves(parts: Parts) -> Findings:
 
 
 HULL_CHECKS: tuple[Check, ...] = (floats, volume_at_the_draught, wave_table)
-HULL_DOUBTS: tuple[Check, ...] = (draught_of_the_hull,)
+HULL_DOUBTS: tuple[Check, ...] = (draught_of_the_hull, trim_of_the_hull)

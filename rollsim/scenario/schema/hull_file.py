@@ -197,6 +197,7 @@ def _box_faults(table: HullTable, hull: form.Hull) -> Iterator[Finding]:
             yield Finding(at, f"{problem}{getattr(box, high):g}", "port side is negative")
         if turned:
             continue
+        yield from _off_the_hull(hull, each, number, box)
         section = (box.starboard - box.port) * (box.top - box.bottom)
         shared, along = _within_hull(hull, box)
         if shared > SHARED * section:
@@ -208,6 +209,23 @@ def _box_faults(table: HullTable, hull: form.Hull) -> Iterator[Finding]:
             problem = f"overlaps box {i + 1}"
             hint = "each part of the ship adds its buoyancy once"
             yield Finding(("buoyant", j, "box_m"), f"{_named(table.buoyant[j])}{problem}", hint)
+
+
+def _off_the_hull(
+    hull: form.Hull, named: BuoyantTable, number: int, box: form.Box
+) -> Iterator[Finding]:
+    """A box that reaches far beyond the ends, the sides or the deck belongs to no ship."""
+    low, high = hull.stations[0].along, hull.stations[-1].along
+    room = {
+        "along": (0.05 * (high - low), low, high, box.aft, box.fore),
+        "across": (0.25 * hull.beam, -0.5 * hull.beam, 0.5 * hull.beam, box.port, box.starboard),
+        "up": (1.0 * hull.depth, 0.0, hull.depth, box.bottom, box.top),
+    }
+    for way, (slack, least, most, start, end) in room.items():
+        if start < least - slack or (way != "up" and end > most + slack) or start > most + slack:
+            problem = f"lies far outside the hull {way}, {least:g} to {most:g} m, got {start:g} to "
+            hint = "a box stands on the hull: hatches, a house; in metres"
+            yield Finding(("buoyant", number, "box_m"), f"{_named(named)}{problem}{end:g}", hint)
 
 
 def _within_hull(hull: form.Hull, box: form.Box) -> tuple[float, float]:

@@ -15,6 +15,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from rollsim.criteria.at_rest import ShipAtRest, Side
+from rollsim.criteria.names import AREAS
 from rollsim.criteria.requirement import Judgement
 from rollsim.show import style
 from rollsim.show.figures.sudden import HEELING, RIGHTING
@@ -28,6 +29,9 @@ FIRST: dict[str, Any] = {"facecolor": "#d9d9d9", "edgecolor": "none"}
 SECOND: dict[str, Any] = {
     "facecolor": "#f2f2f2", "edgecolor": "#8a8a8a", "hatch": "...", "linewidth": 0.0,
 }  # fmt: skip
+OF_AREAS = (
+    "GZ", "flooding", "steady wind's lever lw1", "gust's lever lw2", "area a", "area b",
+)  # fmt: skip
 NOTE = (
     "GZ at the start, off-centre G and free surfaces in it, towards the side of the lesser curve; "
     "heels count outwards, windward is negative. A fulfilled criterion is no proof of safety."
@@ -63,6 +67,36 @@ def criteria_figure(title: str, drawn: Sequence[Drawn], *, loll: bool = False) -
             for axes in (general, weather):
                 axes.set_xlabel("heel, outwards [°]")
     style.legend_strip(figure, grid[-1, :], handles)
+    return figure
+
+
+class Areas(NamedTuple):
+    """A case of which areas a and b are drawn: its name, the ship, heels and levers to mark."""
+
+    name: str
+    ship: ShipAtRest
+    marks: Mapping[str, float]
+
+
+@style.styled
+def areas_figure(title: str, drawn: Sequence[Areas]) -> Figure:
+    """The areas of the weather criterion of up to three cases, side by side."""
+    shown = drawn[:MOST]
+    handles = [handle for handle in _legend() if handle.get_label() in OF_AREAS]
+    strip = style.strip_height(handles)
+    notes = [NOTE]
+    if len(drawn) > len(shown):
+        notes.append(f"Shown: the first {MOST} of {len(drawn)} cases.")
+    figure = style.new_figure(title, "weather criterion", notes=notes, height=5.0 + strip)
+    grid = GridSpec(2, len(shown), figure, height_ratios=[4.0, strip])
+    for column, each in enumerate(shown):
+        axes = style.panel(figure, grid[0, column])
+        axes.set_title(style.literal(each.name, 90 // len(shown)), loc="left")
+        _draw_areas(axes, each.ship, each.marks)
+        axes.set_xlabel("heel, outwards [°]")
+        if column == 0:
+            axes.set_ylabel("GZ [m]")
+    style.legend_strip(figure, grid[1, :], handles)
     return figure
 
 
@@ -113,18 +147,22 @@ def _general_words(judgement: Judgement | None) -> list[str]:
 
 
 def _draw_weather(axes: Axes, each: Drawn) -> None:
-    """The wind's levers against GZ, with areas a and b where there are any."""
-    ship, side = each.ship, each.ship.side
-    rules = [name for name in ("weather", "weather-long-periods") if name in each.by_rule]
+    """The wind's levers against GZ, with areas a and b where there are any, in words as well."""
+    rules = [name for name in AREAS if name in each.by_rule]
     chosen = next(
         (n for n in rules if "area_a" in each.by_rule[n].marks), rules[0] if rules else ""
     )
     if not chosen:
         axes.set_axis_off()
         return
-    judgement = each.by_rule[chosen]
-    marks = judgement.marks
     axes.set_title(chosen.replace("-", " "), loc="left")
+    _draw_areas(axes, each.ship, each.by_rule[chosen].marks)
+    _words(axes, _weather_words(each.by_rule[chosen]))
+
+
+def _draw_areas(axes: Axes, ship: ShipAtRest, marks: Mapping[str, float]) -> None:
+    """The wind's levers against GZ, with areas a and b where there are any."""
+    side = ship.side
     gust = marks.get("gust_lever", 0.0)
     low = min(marks.get("start", 0.0), 0.0) - math.radians(6.0)
     heel = _heels(side, low, max(side.vanishing, math.radians(50.0)) + math.radians(6.0))
@@ -149,7 +187,6 @@ def _draw_weather(axes: Axes, each: Drawn) -> None:
     least, most = float(np.min(values)), max(float(np.max(values)), gust, 0.1)
     axes.set_ylim(least - 0.16 * (most - least), most + 0.62 * (most - least))
     axes.set_xlim(math.degrees(heel[0]), math.degrees(heel[-1]))
-    _words(axes, _weather_words(judgement))
 
 
 def _letter(axes: Axes, side: Side, part: Any, gust: float, name: str) -> None:

@@ -18,7 +18,7 @@ from rollsim.show.query.criteria import QUANTITIES, Row
 NOTE = (
     "Greatest KG: height of G above the keel, free surfaces not included; free surfaces, "
     "moving liquid and off-centre G as they are in each condition, on a curve as in the first of "
-    "its ship. Numbered: the line that governs from there on, "
+    "its ship, a hull upright on an even keel. Numbered: the line that governs from there on, "
     "for it allows the least. Hollow: above it the rule has no verdict."
 )
 STORMS = "#2b2b2b"
@@ -163,9 +163,16 @@ def _storms(axes: Axes, storms: Sequence[Row], places: dict[str, float]) -> None
             continue
         low, high = (abs(row["kg"] - row[end]) for end in ("lower", "upper"))
         axes.errorbar(x + shift, row["kg"], [[low], [high]], capsize=5, **_storm_look())
-        if sum(other["condition"] == row["condition"] for other in known) > 1:
-            axes.annotate(style.literal(row["place"], 40), (x + shift, row["kg"]), (10, -4),
+        column = "condition" if places else "displacement"
+        if sum(other[column] == row[column] for other in known) > 1:
+            name = row["place"] if places else ", ".join(filter(None, _storm(row)))
+            axes.annotate(style.literal(name, 40), (x + shift, row["kg"]), (10, -4),
                           textcoords="offset points", fontsize=style.SMALL)  # fmt: skip
+
+
+def _storm(row: Row) -> tuple[str, str]:
+    """Condition and place in the sweep of a storm's answer."""
+    return str(row["condition"]), str(row["place"])
 
 
 def _marker(i: int, *, hollow: bool) -> dict[str, Any]:

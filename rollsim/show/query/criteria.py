@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from rollsim.criteria.names import ATTRIBUTE
+from rollsim.criteria.names import AREAS, ATTRIBUTE, MARKS
 from rollsim.names import unit_text
-from rollsim.show.query.cases import conditions
+from rollsim.show.query.cases import conditions, number
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -93,3 +94,41 @@ def rows_of(ds: xr.Dataset) -> list[Row]:
     )
     present = set(conditions(ds))  # a run that was made again stands alone
     return [row for row in rows if row["condition"] in present] if sound else []
+
+
+class Marks(NamedTuple):
+    """What a picture of the weather criterion marks: heels of flooding to starboard and to port
+    [rad], and heels [rad] and levers [m] by name."""
+
+    floods: tuple[float, float]
+    marks: dict[str, float]
+
+
+def marks_of(ds: xr.Dataset) -> dict[tuple[int, str], Marks]:
+    """The marks that a result carries by case and rule; none where another hand was at them.
+
+    A run that was made again stands alone: marks belong to the case of their condition and GM.
+    """
+    try:
+        every = json.loads(str(ds.attrs.get(MARKS, "[]")))
+        known = {(row["case"], row["rule"]): _marks(row) for row in every if _belongs(ds, row)}
+    except (ValueError, TypeError, KeyError, AttributeError):
+        return {}
+    return {key: marks for key, marks in known.items() if key[1] in AREAS}
+
+
+def _belongs(ds: xr.Dataset, row: Row) -> bool:
+    """Whether a case of the result is the one that marks were made for."""
+    case = row["case"]
+    if not (isinstance(case, int) and 0 <= case < ds.sizes["case"]):
+        return False
+    same = conditions(ds)[case] == row["condition"]
+    return same and math.isclose(number(ds, "gm", case=case), row["gm"], abs_tol=1e-6)
+
+
+def _marks(row: Row) -> Marks:
+    starboard, port = (math.inf if heel is None else float(heel) for heel in row["floods"])
+    marks = {str(name): float(value) for name, value in row["marks"].items()}
+    if not {"start", "meeting", "end", "gust_lever", "steady_lever"} <= marks.keys():
+        raise ValueError(row["rule"])
+    return Marks((starboard, port), marks)

@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from rollsim.show.query.criteria import Row, notes, rows_of
+from rollsim.criteria.at_rest import Form, ShipAtRest
+from rollsim.show.figures.criteria import Areas, areas_figure
+from rollsim.show.query.cases import conditions, number
+from rollsim.show.query.criteria import Marks, Row, marks_of, notes, rows_of
+from rollsim.show.query.curves import righting
 from rollsim.show.report.blocks import Block, Heading, Items, Paragraph, Section, Table
+from rollsim.show.report.svg import picture
 from rollsim.show.tables.columns import Column
 from rollsim.show.tables.criteria import OF_RULES, columns, overview
 
 if TYPE_CHECKING:
     import xarray as xr
+
+    from rollsim.ship.righting import RightingCurve
 
 MOST_CASES = 12
 """Cases whose lines are printed."""
@@ -20,12 +28,41 @@ MOST_CASES = 12
 def criteria_of(sources: Sequence[tuple[str, xr.Dataset]]) -> list[Section]:
     """The section of the results, by their names; none where no result carries criteria."""
     blocks: list[Block] = []
-    for name, ds in sources:
+    for i, (name, ds) in enumerate(sources):
         rows = rows_of(ds)
         if rows and len(sources) > 1:
             blocks.append(Heading(name))
         blocks += _blocks(rows)
+        if rows and (drawn := _areas(ds)):
+            words = (
+                "Weather criterion: area b against area a, in the gust after a roll to windward."
+            )
+            blocks.append(picture(areas_figure("", drawn), f"criteria{i}", words))
     return [Section("Published criteria", [*blocks, Paragraph(OF_RULES)])] if blocks else []
+
+
+def _areas(ds: xr.Dataset) -> list[Areas]:
+    """The cases whose areas a and b are known, each by the first rule that has them."""
+    first: dict[int, tuple[str, Marks]] = {}
+    for (case, rule), marks in marks_of(ds).items():
+        first.setdefault(case, (rule, marks))
+    names = conditions(ds)
+    drawn = []
+    for case, (rule, marks) in first.items():
+        curve = righting(ds, case)
+        if curve is not None:
+            ship = _ship(ds, case, curve, marks)
+            drawn.append(
+                Areas(f"{case}: {names[case]}, {rule.replace('-', ' ')}", ship, marks.marks)
+            )
+    return drawn
+
+
+def _ship(ds: xr.Dataset, case: int, curve: RightingCurve, marks: Marks) -> ShipAtRest:
+    """The ship of a result at rest, as far as a picture of her levers asks."""
+    sizes = (number(ds, name, case=case) for name in ("beam", "draught", "displacement"))
+    beam, draught, displacement = sizes
+    return ShipAtRest(curve, beam, draught, displacement, Form(length=math.nan), marks.floods)
 
 
 def _blocks(rows: Sequence[Row]) -> list[Block]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from rollsim.show.query import inputs
+from rollsim.show.query.loading import stored
 from rollsim.show.report.blocks import ACROSS, Block, Paragraph, Table
 from rollsim.show.tables.cells import MISSING
 from rollsim.show.tables.columns import Column
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
 MOST_ITEMS = 40
 """The values of a list that are written out."""
 HEADER = ("key, unit at its end", "value")
+IN_SHEETS = ("ship.loading.weights.", "ship.loading.tanks.")
+"""Keys that the loading sheets tell, item by item."""
 FILES = "files"
 """The table of the texts that stood beside the scenario."""
 APART = ("format", "title", "conditions", "sweep", FILES)
@@ -29,9 +32,12 @@ def inputs_of(ds: xr.Dataset) -> list[Block]:
         return [Paragraph("The result carries no scenario that can be read.")]
     base = [row for key, value in scenario.items() if key not in APART for row in _rows(key, value)]
     base += _files(scenario.get(FILES))
-    blocks: list[Block] = [
-        _table("Base scenario, as written; what is not named has its default.", HEADER, base)
-    ]
+    caption = "Base scenario, as written; what is not named has its default."
+    shown = base
+    if stored(ds):
+        shown = [row for row in base if not row[0].startswith(IN_SHEETS)]
+        caption += " Weights and tanks stand in the loading sheets, and in the scenario at the end."
+    blocks: list[Block] = [_table(caption, HEADER, shown)]
     conditions = _conditions(scenario.get("conditions"))
     if conditions:
         blocks.append(_changes(conditions, dict(base)))

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from rollsim.criteria.names import ATTRIBUTE as CRITERIA
+from rollsim.criteria.names import MARKS
 from rollsim.measures.outcome import Event
 from rollsim.measures.quantiles import median
 from rollsim.show.query import cases, sides
@@ -28,7 +30,9 @@ MOST_ROWS = 60
 """Cases in a table; of more the summary of the result has them all."""
 MOST_SHEETS = 12
 """Loading sheets that a report prints."""
-UNSAID = frozenset({"title", "comment", "summary", "keywords", "scenario_text", ATTRIBUTE})
+UNSAID = frozenset(
+    {"title", "comment", "summary", "keywords", "scenario_text", ATTRIBUTE, CRITERIA, MARKS}
+)
 """Global attributes that say nothing of where a result comes from, or stand elsewhere."""
 
 

@@ -13,12 +13,14 @@ from markupsafe import Markup
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.measures.outcome import Event
 from rollsim.show.figures.exceedance import by_chance, exceedance_figure
+from rollsim.show.figures.loading import loading_figure
 from rollsim.show.figures.stability import stability_figure
 from rollsim.show.figures.storms import storm_figure
 from rollsim.show.figures.sweep import sweep_figure
 from rollsim.show.html import asset, digest, render
 from rollsim.show.query import cases
 from rollsim.show.query.lineup import Group, Source, line_up, worst_storms
+from rollsim.show.query.loading import stored
 from rollsim.show.report import severity, words
 from rollsim.show.report.blocks import Block, Heading, Items, Paragraph, Section, Verbatim
 from rollsim.show.report.criteria import criteria_of
@@ -51,14 +53,16 @@ def source_of(path: Path, ds: xr.Dataset) -> Source:
         return Source(ds, path.name, hashlib.file_digest(file, "sha256").hexdigest())
 
 
-def write_report(path: Path, sources: Sequence[Source], event: Event | None = None) -> None:
-    """Write the report on the results to `path`, in one step."""
-    whole = report(sources, event)
+def write_report(
+    path: Path, sources: Sequence[Source], event: Event | None = None, *, loadings: bool = False
+) -> None:
+    """Write the report on the results to `path`, in one step; `loadings` draws their sheets."""
+    whole = report(sources, event, loadings=loadings)
     with replacing(path) as part:
         part.write_text(whole, encoding="utf-8", newline="\n")
 
 
-def report(sources: Sequence[Source], event: Event | None = None) -> str:
+def report(sources: Sequence[Source], event: Event | None = None, *, loadings: bool = False) -> str:
     """The report on one or several results as HTML; equal results give equal bytes.
 
     Rates, comparisons and ranking are of the `event`, by default failure where any of the results
@@ -74,7 +78,7 @@ def report(sources: Sequence[Source], event: Event | None = None) -> str:
         titles=titles,
         about=_about(sources),
         cautions=[CAUTION, *([LOLL_WARNING] if _any_loll(sources) else [])],
-        sections=_sections(sources, event or _event(sources)),
+        sections=_sections(sources, event or _event(sources), loadings),
     )
 
 
@@ -84,7 +88,7 @@ def _event(sources: Sequence[Source]) -> Event:
     return "failure" if "failure" in events else "capsize"
 
 
-def _sections(sources: Sequence[Source], event: Event) -> list[Section]:
+def _sections(sources: Sequence[Source], event: Event, loadings: bool) -> list[Section]:
     groups = line_up(sources)
     meaning = [Paragraph(words.MEANING_OF_MARGINS)]
     if any(group.random for group in groups):
@@ -94,7 +98,7 @@ def _sections(sources: Sequence[Source], event: Event) -> list[Section]:
     return [
         Section("Findings", [*severity.headline(groups), *findings(groups, event)]),
         Section("Inputs", _each(sources, lambda source, _: inputs_of(source.ds))),
-        *_loading(sources),
+        *_loading(sources, loadings),
         Section("At rest", at_rest),
         *criteria_of([(_name(source), source.ds) for source in sources]),
         *severity.sections(sources, groups),
@@ -107,9 +111,17 @@ def _sections(sources: Sequence[Source], event: Event) -> list[Section]:
     ]
 
 
-def _loading(sources: Sequence[Source]) -> list[Section]:
-    """The loading sheets, where any of the results carries some."""
-    blocks = _each(sources, lambda source, _: loading_of(source.ds))
+def _loading(sources: Sequence[Source], drawn: bool) -> list[Section]:
+    """The loading sheets, where any of the results carries some, and in pictures if `drawn`."""
+
+    def sheets(source: Source, name: str) -> Sequence[Block]:
+        tables, records = loading_of(source.ds), stored(source.ds)
+        if not (drawn and records):
+            return tables
+        caption = "Where the masses lie, what free surfaces take, and the height of M."
+        return [*tables, picture(loading_figure(records, ""), f"{name}-loading", caption)]
+
+    blocks = _each(sources, sheets)
     some = any(not isinstance(block, Heading) for block in blocks)
     return [Section("Loading", blocks)] if some else []
 

@@ -121,18 +121,6 @@ def _of_case(name: str, rows: Sequence[Row], texts: Mapping[str, str]) -> Iterat
             yield Text(f"  {printable(note)}")
 
 
-def told(rows: Sequence[Row]) -> list[Any]:
-    """The verdicts under a summary; nothing where a result carries none."""
-    from rich.text import Text
-
-    if not rows:
-        return []
-    key, *verdicts = overview(rows)
-    head = Text("Published criteria, at rest at the start; cases alike at rest once", style="bold")
-    table = Split([key], [[column] for column in verdicts])
-    return [Text(), head, Text(), table, Text(), Text(OF_RULES)]
-
-
 def rows_csv(rows: Sequence[Row]) -> str:
     """Plain rows as CSV under one header, missing values empty."""
     out = io.StringIO()

@@ -26,8 +26,6 @@ ITEMS = {
     "free_surface_moment_tm": ("free-surface moment [t·m]", 0),
 }
 """Columns of a sheet: header and decimals."""
-IN_LINE = ("displacement_t", "kg_m", "gm_m")
-"""Totals that tell a loading in a line."""
 
 
 def sheet_columns(record: Record) -> list[Column]:
@@ -72,21 +70,6 @@ def totals(record: Record) -> list[tuple[str, str]]:
         if value is not None:
             lines.append((words, f"{number(float(value), digits)} {unit}"))
     return [*lines, *_list(record)]
-
-
-def in_lines(records: Sequence[Record], most: int) -> list[str]:
-    """Each loading in a line: displacement, KG and GM with free surfaces; then how many more."""
-    lines = [
-        f"{label(record)}: "
-        + ", ".join(
-            f"{words} {number(record.get(key), digits)} {unit}"
-            for key, (words, unit, digits) in NUMBERS.items()
-            if key in IN_LINE
-        )
-        for record in records[:most]
-    ]
-    more = len(records) - most
-    return [*lines, f"and {more} more loadings"] if more > 0 else lines
 
 
 def _list(record: Record) -> list[tuple[str, str]]:

@@ -10,12 +10,10 @@ from rollsim.errors import printable
 from rollsim.measures.outcome import Event
 from rollsim.show.query import cases, inputs
 from rollsim.show.query import sides as query_sides
-from rollsim.show.query.criteria import rows_of
-from rollsim.show.query.loading import stored
-from rollsim.show.tables import cells, criteria, severity
+from rollsim.show.tables import cells, severity
 from rollsim.show.tables.columns import Column, Split
 from rollsim.show.tables.extremes import extremes_table
-from rollsim.show.tables.loading import in_lines
+from rollsim.show.tables.loaded import loaded_parts, loaded_row
 from rollsim.show.tables.pairs import pair_tables
 from rollsim.show.tables.summary import Row, case_row, warnings
 
@@ -44,11 +42,9 @@ def margins_table(
 
     count = ds.sizes["case"]
     shown = count if all_rows else min(count, FIRST_ROWS)
-    rows = [case_row(ds, case) for case in range(shown)]
+    rows = [case_row(ds, case) | loaded_row(ds, case) for case in range(shown)]
     of = event or cases.event_of(ds)
     parts: list[Any] = [Text(printable(cases.title(ds)), style="bold"), Text()]
-    if lines := in_lines(stored(ds), FIRST_ROWS):
-        parts += [*map(Text, lines), Text()]
     searched = [severity.columns(ds, rows)] if severity.columns(ds, rows) else []
     groups = cells.groups(rows, of)
     tables = Split(cells.key(ds, rows), [*groups[:1], *searched, *groups[1:]])
@@ -59,7 +55,7 @@ def margins_table(
     parts += pair_tables(ds, of, count * count if all_rows else FIRST_ROWS)
     if with_extremes:
         parts += extremes_table(ds, count if all_rows else FIRST_ROWS)
-    parts += criteria.told(rows_of(ds))
+    parts += loaded_parts(ds, rows)
     return Group(*parts, *_cautions(cases.has_loll(ds, range(count))))
 
 

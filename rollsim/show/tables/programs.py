@@ -15,6 +15,7 @@ from rollsim.show.query import cases
 from rollsim.show.query.loading import stored
 from rollsim.show.tables.at_rest import rest_row
 from rollsim.show.tables.extremes import extremes_row, random_cases
+from rollsim.show.tables.loaded import loaded_row
 from rollsim.show.tables.pairs import comparisons
 from rollsim.show.tables.severity import severity_json
 from rollsim.show.tables.summary import Row, case_row, warnings
@@ -40,7 +41,7 @@ def summary_json(
         "warnings": warnings(ds),
         "caution": CAUTION,
         "loll_warning": LOLL_WARNING if cases.has_loll(ds, range(count)) else None,
-        "cases": [case_row(ds, case) for case in range(count)],
+        "cases": [case_row(ds, case) | loaded_row(ds, case) for case in range(count)],
         "pairs": pairs,
         "neighbours": neighbours,
         "not_compared": [
@@ -77,7 +78,10 @@ def _warned(ds: xr.Dataset, case: int, row: Row) -> Row:
 
 def summary_csv(ds: xr.Dataset) -> str:
     """One line a case, units in the header, missing numbers empty; pairs are in the JSON only."""
-    return csv_text([_warned(ds, case, case_row(ds, case)) for case in range(ds.sizes["case"])])
+    rows = [case_row(ds, case) | loaded_row(ds, case) for case in range(ds.sizes["case"])]
+    names = dict.fromkeys(name for row in rows for name in row)
+    whole = [{name: row.get(name) for name in names} for row in rows]
+    return csv_text([_warned(ds, case, row) for case, row in enumerate(whole)])
 
 
 def csv_text(rows: Sequence[Row]) -> str:
