@@ -91,6 +91,22 @@ def test_without_chance_there_are_no_probabilities_and_no_pairs(make: Make) -> N
     assert "Left out" not in text
 
 
+def test_where_nothing_is_random_the_one_run_is_counted_once(make: Make) -> None:
+    ds = make(["calm", "gale"], realisations=5)
+    for part in ("", "_lower", "_upper"):
+        ds[f"failure_probability{part}"].values[0] = np.nan
+        ds[f"capsize_probability{part}"].values[0] = np.nan
+    dims = ("case", "realisation")
+    ds["outcome"].values[:] = Outcome.FLOODED
+    ds["failed_before_settle"].values[:] = 1
+    ds["upcrossings"] = (dims, np.full((2, 5), 11.0))
+    ds["flooding_time"] = (dims, np.full((2, 5), 30.0))
+    calm, gale = summary_json(ds)["cases"]
+    names = ("runs", "flooded", "failed_before_settle", "upcrossings", "passed_flooding")
+    assert [calm[name] for name in names] == [1, 1, 1, 11, 1]
+    assert [gale[name] for name in names] == [5, 5, 5, 55, 5]
+
+
 def test_runs_that_failed_before_settling_stay_in_every_count(study: xr.Dataset) -> None:
     assert "before settling" not in printed(margins_table(study))
     before = summary_json(study)
