@@ -7,6 +7,7 @@ import pytest
 import xarray as xr
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from picture_texts import lined_names
 from show_samples import GYRADIUS, HEEL, Make, drawn
 
 from rollsim.constants import GRAVITY
@@ -126,8 +127,7 @@ def test_paths_hold_m_b_and_g_in_ship_axes_at_equal_scale(study: xr.Dataset) -> 
 
 def column_of(axes: Axes) -> dict[str, tuple[float, float]]:
     """The names in the column beside the paths: height in the panel, height of the point [m]."""
-    lined = [text for text in axes.texts if text.arrow_patch is not None]  # type: ignore[attr-defined]
-    return {t.get_text(): (t.xyann[1], t.xy[1]) for t in lined}  # type: ignore[attr-defined]
+    return {name: (box[1], point[1]) for name, (box, point) in lined_names(axes).items()}
 
 
 def test_what_lies_near_the_centreline_is_named_in_its_true_order_with_lines(

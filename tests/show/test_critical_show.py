@@ -58,7 +58,7 @@ def test_a_case_without_a_value_is_a_gap_with_a_cross() -> None:
         "holds",
         "deck cargo",
         "KG in the scenario",
-        "no value: the table says why",
+        "over the panel: no value, the table says why",
     ]
 
 

@@ -148,7 +148,7 @@ LOADING_CHECKS: tuple[Check, ...] = (
 
 
 LIGHTSHIP_KG = (0.4, 1.1)
-"""Usual height of the light ship's G over the depth."""
+"""Usual height of the lightship's G over the depth."""
 TALL = 2.5
 """Depths above the keel beyond which a weight on board would stand unusually high."""
 
@@ -180,7 +180,7 @@ def weight_off_the_ship(parts: Parts) -> Findings:
 
 
 def lightship_usual(parts: Parts) -> Findings:
-    """The light ship's G lies where that of ships does."""
+    """The lightship's G lies where that of ships does."""
     loading, depth = parts("ship.loading"), parts("ship.depth_m")
     if loading is None or depth is None:
         return

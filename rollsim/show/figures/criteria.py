@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
@@ -22,6 +23,8 @@ from rollsim.show.query.criteria import QUANTITIES, VERDICTS
 
 MOST = 3
 """So many cases stand below each other."""
+ACROSS = 66
+"""Characters of a line of words in a panel."""
 ROW = 4.6
 """Height of a row [in]."""
 FIRST: dict[str, Any] = {"facecolor": "#d9d9d9", "edgecolor": "none"}
@@ -46,7 +49,7 @@ class Drawn(NamedTuple):
 def criteria_figure(title: str, drawn: Sequence[Drawn], *, loll: bool = False) -> Figure:
     """A row for each case: the general criteria to the left, wind and rolling to the right."""
     shown = drawn[:MOST]
-    handles = _legend()
+    handles = _legend(shown)
     strip = style.strip_height(handles)
     notes = [NOTE]
     if len(drawn) > len(shown):
@@ -98,7 +101,7 @@ def _draw_general(axes: Axes, each: Drawn) -> None:
 
 
 def _general_words(judgement: Judgement | None) -> list[str]:
-    """Each line of a criterion: found, required, verdict."""
+    """Each line of a criterion: found, in brackets what is required, the verdict."""
     if judgement is None:
         return []
     lines = []
@@ -108,17 +111,26 @@ def _general_words(judgement: Judgement | None) -> list[str]:
         words, bound, digits = QUANTITIES[r.quantity]
         value = "–" if r.found is None else f"{r.found:.{digits}f}"
         required = f"{bound} {r.required:.{digits}f}"
-        lines.append(f"{words}: {value}, required {required}: {VERDICTS[r.fulfilled]}")
+        lines.append(f"{words}: {value} ({required}) {VERDICTS[r.fulfilled]}")
     return lines
+
+
+def _weather_rule(each: Drawn) -> str:
+    """The form of the weather criterion that is drawn of a case: one with areas, if any."""
+    rules = [name for name in ("weather", "weather-long-periods") if name in each.by_rule]
+    return next((n for n in rules if "area_a" in each.by_rule[n].marks), rules[0] if rules else "")
+
+
+def _marked(each: Drawn) -> Mapping[str, float]:
+    """The marks of that form."""
+    chosen = _weather_rule(each)
+    return each.by_rule[chosen].marks if chosen else {}
 
 
 def _draw_weather(axes: Axes, each: Drawn) -> None:
     """The wind's levers against GZ, with areas a and b where there are any."""
     ship, side = each.ship, each.ship.side
-    rules = [name for name in ("weather", "weather-long-periods") if name in each.by_rule]
-    chosen = next(
-        (n for n in rules if "area_a" in each.by_rule[n].marks), rules[0] if rules else ""
-    )
+    chosen = _weather_rule(each)
     if not chosen:
         axes.set_axis_off()
         return
@@ -149,6 +161,7 @@ def _draw_weather(axes: Axes, each: Drawn) -> None:
     least, most = float(np.min(values)), max(float(np.max(values)), gust, 0.1)
     axes.set_ylim(least - 0.16 * (most - least), most + 0.62 * (most - least))
     axes.set_xlim(math.degrees(heel[0]), math.degrees(heel[-1]))
+    axes.set_ylabel("GZ and wind levers [m]")
     _words(axes, _weather_words(judgement))
 
 
@@ -184,12 +197,16 @@ def _angles(axes: Axes, marks: Mapping[str, float]) -> None:
 def _weather_words(judgement: Judgement) -> list[str]:
     roll = next(r for r in judgement.requirements if r.quantity == "roll_to_windward")
     first = [] if roll.found is None else [f"roll to windward φ1: {roll.found:.1f}°"]
-    missing = [] if roll.found is not None else [_short(roll.note)]
+    missing = [] if roll.found is not None else textwrap.wrap(roll.note, ACROSS)
     return [*first, *_general_words(judgement), *missing]
 
 
-def _short(note: str) -> str:
-    return note if len(note) < 70 else f"{note[:68].rsplit(' ', 1)[0]} …"
+def _floods(each: Drawn) -> bool:
+    """Whether the flooding angle lies within either panel of a case."""
+    side = each.ship.side
+    general = min(side.end, max(side.vanishing, math.radians(45.0)) + math.radians(8.0))
+    weather = min(side.end, max(side.vanishing, math.radians(50.0)) + math.radians(6.0))
+    return each.ship.flooding < max(general, weather if each.by_rule else 0.0)
 
 
 def _flooding(axes: Axes, flooding: float) -> None:
@@ -205,7 +222,20 @@ def _words(axes: Axes, lines: Sequence[str]) -> None:
     )  # fmt: skip
 
 
-def _legend() -> list[Artist]:
+def _legend(shown: Sequence[Drawn]) -> list[Artist]:
+    """What is drawn in any of the panels."""
+    marks = {name for each in shown for name in _marked(each)}
+    absent = {
+        "flooding": not any(_floods(each) for each in shown),
+        "steady wind's lever lw1": "steady_lever" not in marks,
+        "gust's lever lw2": "gust_lever" not in marks,
+        "area a": "area_a" not in marks,
+        "area b": "area_a" not in marks,
+    }
+    return [handle for handle in _handles() if not absent.get(str(handle.get_label()))]
+
+
+def _handles() -> list[Artist]:
     return [
         Line2D([], [], color=style.COLOURS[0], label="GZ"),
         Patch(**FIRST, label="area to 30°"),
