@@ -141,6 +141,8 @@ def _mark_unanswered(axes: Axes, ds: xr.Dataset, curves: Sequence[Curve]) -> Non
     answered = critical.answered(ds)
     for i, curve in enumerate(curves):
         x = [x for x, case in zip(curve.x, curve.cases, strict=True) if not answered[case]]
+        if not x:
+            continue
         height, colour = 1.04 + 0.05 * i, style.cue(i)["color"]
         axes.plot(
             x, [height] * len(x), color=colour, transform=axes.get_xaxis_transform(),
