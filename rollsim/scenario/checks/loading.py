@@ -177,6 +177,11 @@ def weight_off_the_ship(parts: Parts) -> Findings:
             problem = f"is not between the keel and {TALL * depth:.3g} m, got {height:g} ({name})"
             hint = f"usually up to {TALL:g} depths above the keel (common practice)"
             yield Finding((*path, "height_m"), problem, hint, causes)
+        windage = getattr(item, "windage_height_m", None)
+        if windage is not None and not 0.0 <= windage <= TALL * depth:
+            problem = f"is not between the keel and {TALL * depth:.3g} m, got {windage:g} ({name})"
+            hint = f"usually up to {TALL:g} depths above the keel (common practice)"
+            yield Finding((*path, "windage_height_m"), problem, hint, causes)
 
 
 def lightship_usual(parts: Parts) -> Findings:

@@ -222,7 +222,9 @@ def names_nearly_alike(grid: Grid) -> list[Finding]:
             problem = (
                 f'"{condition.name}" differs from "{first[plain]}" by spaces or capitals alone'
             )
-            hint = "two conditions of nearly one name are easily taken for each other"
+            hint = (
+                "usually a typing error (common practice): the two are easily taken for each other"
+            )
             findings.append(Finding(("conditions", condition.index, "name"), problem, hint))
         first.setdefault(plain, condition.name)
     return findings
