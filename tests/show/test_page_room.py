@@ -108,6 +108,12 @@ def test_the_close_up_holds_m_also_at_a_loll(browser: Browser, tmp_path: Path, c
         assert min(browser.run(CLOSE_M)) > 8.0
 
 
+def test_a_length_of_nothing_has_no_sign(opened: Browser) -> None:
+    lengths = (-0.0004, 0.0, 0.0004, -0.0006, -1.5)
+    texts = opened.run(f"[{', '.join(map(str, lengths))}].map(metres)")
+    assert texts == ["0.000 m", "0.000 m", "0.000 m", "−0.001 m", "−1.500 m"]
+
+
 LETTERS = """
 ["m", "g"].map((name) => {
   const view = document.querySelectorAll("#section .ship")[VIEW].parentNode;
