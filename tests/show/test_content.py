@@ -318,10 +318,11 @@ def test_a_cell_that_was_not_run_is_hatched_and_no_number(make: Make) -> None:
 def test_a_case_that_was_not_run_is_a_gap_with_a_cross(make: Make) -> None:
     axes = {"significant_height": GRID["significant_height"]}
     figure = sweep_figure(lost(make, axes))
-    assert "no result: not run" in words(figure)
+    assert "over a panel: no result, not run" in words(figure)
     margin = panel(figure, "energy margin")
     cross = next(line for line in margin.get_lines() if line.get_marker() == "x")
     assert np.asarray(cross.get_xdata()).tolist() == [5.0]
+    assert np.asarray(cross.get_ydata(), float).min() > 1.0  # at no height of the panel
     others = [line for line in margin.get_lines() if line.get_marker() == "o"]
     assert all(np.isnan(np.asarray(line.get_ydata(), float)[-1]) for line in others)
 
