@@ -9,6 +9,7 @@ import pytest
 from hull_file_samples import HULL, SHIP
 from loading_samples import CURVES, scenario, with_curves
 from scenario_samples import BASE, GZ
+from test_scenario_plausible import REGULAR, SEA, gz_table, warned
 
 from rollsim.scenario.load import loads
 
@@ -168,3 +169,17 @@ def test_a_doubt_is_told_whatever_paper_the_number_comes_from(name: str, tmp_pat
         assert word in told
     line = int(told.split(":")[1])
     assert place in text.splitlines()[line - 1]
+
+
+def test_gz_in_centimetres() -> None:
+    (warning,) = [w for w in warned(gz_table(gz=[100.0 * gz for gz in GZ])) if "deck's edge" in w]
+    assert "gz_m." in warning
+    assert "is with KG sin φ longer than from the keel" in warning
+
+
+def test_regular_waves_that_an_event_makes_steep() -> None:
+    event = '[[events]]\nkind = "change"\nkey = "sea.height_m"\nat_s = 1\nover_s = 20\nto = 15\n'
+    text = BASE[: BASE.index("[[events]]")] + event + "[run]\nduration_s = 100\n"
+    (warning,) = warned(text.replace(SEA, REGULAR.format("2")))
+    assert "events.0.to: is steeper than a wave can be before it breaks, 1/7" in warning
+    assert "1/50 to 1/20 (common practice)" in warning

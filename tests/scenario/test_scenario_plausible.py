@@ -189,20 +189,6 @@ def gz_table(*, kg: float = GZ_KG, gm: float | None = 0.359, gz: list[float] = G
     return with_levers(f'kind = "gz"\nheel_deg = {HEELS}\ngz_m = {gz}\nkg_m = {kg}\n{slope}')
 
 
-def test_gz_in_centimetres() -> None:
-    (warning,) = [w for w in warned(gz_table(gz=[100.0 * gz for gz in GZ])) if "deck's edge" in w]
-    assert "gz_m." in warning
-    assert "is with KG sin φ longer than from the keel" in warning
-
-
-def test_regular_waves_that_an_event_makes_steep() -> None:
-    event = '[[events]]\nkind = "change"\nkey = "sea.height_m"\nat_s = 1\nover_s = 20\nto = 15\n'
-    text = BASE[: BASE.index("[[events]]")] + event + "[run]\nduration_s = 100\n"
-    (warning,) = warned(text.replace(SEA, REGULAR.format("2")))
-    assert "events.0.to: is steeper than a wave can be before it breaks, 1/7" in warning
-    assert "1/50 to 1/20 (common practice)" in warning
-
-
 def test_gz_tables() -> None:
     assert warned(gz_table()) == ()
     slope = next(warning for warning in warned(gz_table(gm=0.9)) if "own GM" in warning)
