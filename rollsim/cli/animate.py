@@ -64,7 +64,7 @@ def _range(name: str, target: str, words: str) -> Callable[[F], F]:
 @click.option(
     "--speed",
     type=click.FloatRange(0.01, 1000.0),
-    help="Times true time. Where left out: 1, 2, 4 or 8, so that the film lasts 30 s.",
+    help="Times true time. Where left out: 1, 2, 4 or 8, so that the film lasts at most 30 s.",
 )
 @_range("--from", "start", "Show from this second of the run on.")
 @_range("--to", "end", "Show up to this second of the run.")

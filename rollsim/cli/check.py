@@ -56,6 +56,9 @@ def command(file: Path, accuracy: bool) -> None:
 
 def _cases(plan: Plan) -> Iterator[str]:
     """What will run: cases, conditions and axes."""
+    from rollsim.names import with_unit
+    from rollsim.show.query.cases import whole_words
+
     cases = options.counted(len(plan.cases), "case")
     realisations = options.counted(plan.realisations, "realisation")
     yield f"{cases} x {realisations} = {options.counted(plan.runs, 'run')}"
@@ -74,8 +77,8 @@ def _cases(plan: Plan) -> Iterator[str]:
     if names != ["base"]:
         yield f"conditions: {_listed(names)}"
     for axis in plan.study.axes:
-        unit = f" [{axis.units}]" if axis.units else ""
-        yield f"{axis.name}{unit}: {_listed(axis.values)}"
+        words = whole_words(axis.name, offset=axis.offset, item=axis.item)
+        yield f"{with_unit(words, axis.units)}: {_listed(axis.values)}"
     search = plan.study.base.critical
     if search is not None:
         yield (

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from difflib import get_close_matches
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -12,7 +13,7 @@ from rollsim.errors import MachineError, RollsimError, printable
 
 PACKAGE = Path(__file__).parents[1]
 HULL = "-hull"
-"""How the names of hull files end: scenarios name them, and they come with those."""
+"""How the names of hull files end: for `rollsim hull`, and for the scenarios that name them."""
 ELSEWHERE = "go to another folder first"
 REINSTALL = "install rollsim again, by pip"
 
@@ -24,10 +25,9 @@ def folder() -> Path:
 
 
 def examples() -> dict[str, Path]:
-    """Every example scenario by its name, as `gale-sweep` or `lessons/resonance`."""
+    """Every example by its name, as `gale-sweep` or `lessons/resonance`; hulls too."""
     shipped = folder()
-    scenarios = (path for path in shipped.rglob("*.toml") if not path.stem.endswith(HULL))
-    paths = sorted(scenarios, key=lambda path: (len(path.parts), path))
+    paths = sorted(shipped.rglob("*.toml"), key=lambda path: (len(path.parts), path))
     if not paths:
         raise MachineError(f"{printable(str(shipped))}: holds no examples\n  {REINSTALL}")
     return {path.relative_to(shipped).with_suffix("").as_posix(): path for path in paths}
@@ -48,12 +48,16 @@ def command(name: str | None) -> None:
 
 
 def _list() -> None:
-    """A line for every example: its name and the title of its scenario."""
+    """A line for every example: its name and the title of its scenario, or whose hull it is."""
     known = examples()
     width = max(map(len, known))
     for name, path in known.items():
-        title = tomllib.loads(path.read_text(encoding="utf-8"))["title"]
-        click.echo(f"{name:<{width}}  {title}")
+        raw = tomllib.loads(path.read_text(encoding="utf-8"))
+        click.echo(f"{name:<{width}}  {raw['title'] if 'title' in raw else _hull(raw)}")
+
+
+def _hull(raw: dict[str, Any]) -> str:
+    return f"The hull of the {raw['name']}, for rollsim hull"
 
 
 def _copy(name: str) -> None:
@@ -70,7 +74,8 @@ def _copy(name: str) -> None:
     for target, content in copies.items():
         _write(target, content)
         click.echo(f"wrote {target}", err=True)
-    click.echo(f"next: rollsim run {source.name}", err=True)
+    run = "hull" if source.stem.endswith(HULL) else "run"
+    click.echo(f"next: rollsim {run} {source.name}", err=True)
 
 
 def _named_by(source: Path) -> list[Path]:

@@ -48,7 +48,8 @@ FLAGS = {
 class AxisCoordinate:
     """A sweep axis: its name in the file, scenario key, CF unit, and one value for each case.
 
-    The values of an `offset` axis were added to what the key holds otherwise.
+    The values of an `offset` axis were added to what the key holds otherwise. `item` names the
+    weight or tank that the key belongs to.
     """
 
     name: str
@@ -56,6 +57,7 @@ class AxisCoordinate:
     unit: str
     values: Sequence[float | str]
     offset: bool = False
+    item: str = ""
 
 
 def write_result(
@@ -113,6 +115,8 @@ def write_file(
             file[axis.name].scenario_key = axis.key
             if axis.offset:
                 file[axis.name].scenario_offset = 1
+            if axis.item:
+                file[axis.name].scenario_item = axis.item
 
 
 OUTLINE = 64

@@ -131,6 +131,7 @@ def axes(plan: Plan) -> list[AxisCoordinate]:
             axis.units,
             [case.coordinates[axis.name] for case in plan.cases],
             axis.offset,
+            axis.item,
         )
         for axis in plan.study.axes
     ]

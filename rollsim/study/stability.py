@@ -41,6 +41,7 @@ def static_dataset(plan: Plan) -> xr.Dataset:
         values = np.array([case.coordinates[axis.name] for case in plan.cases])
         says: dict[str, str | int] = {"units": axis.units, "scenario_key": axis.key}
         says |= {"scenario_offset": 1} if axis.offset else {}
+        says |= {"scenario_item": axis.item} if axis.item else {}
         coordinates[axis.name] = ("case", values, says)
     title = plan.study.base.title or Path(plan.study.file).stem
     return xr.Dataset(data, coordinates, {"title": title, "scenario_text": plan.study.text})

@@ -13,7 +13,7 @@ from PIL import Image
 from rollsim.cli.main import run
 from rollsim.names import COORDINATES, SEARCHED, VARIABLES
 from rollsim.show.animation import write as animation
-from rollsim.show.animation.plan import PANELS, FilmPlan, Wishes
+from rollsim.show.animation.plan import LENGTH, PANELS, FilmPlan, Wishes
 
 FAST = ["--size", "640x360", "--fps", "5", "--to", "1"]
 
@@ -126,3 +126,11 @@ def test_help_names_every_option(capsys: pytest.CaptureFixture[str]) -> None:
     said = capsys.readouterr().out
     for option in ("--case", "--realisation", "--fps", "--size", "--speed", "--from", "--panels"):
         assert option in said
+
+
+def test_the_help_says_how_long_a_film_is(capsys: pytest.CaptureFixture[str]) -> None:
+    """At most `LENGTH` of true seconds; the frames follow from that and --fps."""
+    assert run(["animate", "--help"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert f"so that the film lasts at most {LENGTH:g} s" in said
+    assert "frames" not in said

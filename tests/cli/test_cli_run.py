@@ -25,7 +25,7 @@ def test_check_says_what_will_run(rollsim: Command, tmp_path: Path) -> None:
     said = rollsim("check", "coaster.toml")
     assert said.code == 0
     for words in ("Two loadings of a coaster", "4 cases x 3 realisations = 12 runs",
-                  "conditions: light, deck cargo", "kg [m]: 5.1, 5.7", "20 s each by block",
+                  "conditions: light, deck cargo", "KG [m]: 5.1, 5.7", "20 s each by block",
                   "on this machine", "of the wave variance"):  # fmt: skip
         assert words in said.out
     assert held(tmp_path) == ["coaster.toml"]

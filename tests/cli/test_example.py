@@ -18,10 +18,9 @@ from rollsim.scenario.load import load
 ROOT = Path(__file__).parents[2]
 SCENARIOS = ROOT / "scenarios"
 NAMES = sorted(
-    path.relative_to(SCENARIOS).with_suffix("").as_posix()
-    for path in SCENARIOS.rglob("*.toml")
-    if not path.stem.endswith("-hull")
+    path.relative_to(SCENARIOS).with_suffix("").as_posix() for path in SCENARIOS.rglob("*.toml")
 )
+HULLS = [name for name in NAMES if name.endswith("-hull")]
 
 
 def names(folder: Path) -> list[str]:
@@ -36,10 +35,20 @@ def test_every_scenario_is_listed_with_its_title(rollsim: Command) -> None:
     assert sorted(listed) == NAMES
     for name, title in listed.items():
         text = (SCENARIOS / f"{name}.toml").read_text(encoding="utf-8")
-        assert title == tomllib.loads(text)["title"]
+        raw = tomllib.loads(text)
+        hull = f"The hull of the {raw.get('name')}, for rollsim hull"
+        assert title == (hull if name in HULLS else raw["title"])
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", HULLS)
+def test_a_hull_comes_for_the_command_that_reads_it(name: str, rollsim: Command) -> None:
+    done = rollsim("example", name)
+    assert (done.code, done.out) == (0, "")
+    assert done.err.endswith(f"next: rollsim hull {name}.toml\n")
+    assert rollsim("hull", f"{name}.toml", "--no-plots").code == 0
+
+
+@pytest.mark.parametrize("name", sorted(set(NAMES) - set(HULLS)))
 def test_a_copy_is_the_very_file_and_loads(name: str, rollsim: Command) -> None:
     done = rollsim("example", name)
     copy = Path(f"{Path(name).name}.toml")

@@ -13,11 +13,16 @@ from click.testing import CliRunner, Result
 from rollsim.cautions import LOLL_WARNING
 from rollsim.cli.main import rollsim, run
 from rollsim.library import load
+from rollsim.scenario.load import load as load_study
 from rollsim.show.figures.loading import loading_figure
+from rollsim.show.query import cases
 from rollsim.show.query.lineup import Source
 from rollsim.show.query.loading import stored
 from rollsim.show.report.write import report
 from rollsim.show.tables.loading import nothing_in, sheets_csv, totals
+from rollsim.store.reading import open_result
+from rollsim.study.plan import make_plan
+from rollsim.study.stability import static_dataset
 
 FOUR = Path(__file__).parents[2] / "scenarios" / "four-loadings.toml"
 CONTRACT = {
@@ -120,3 +125,29 @@ def test_a_result_carries_its_sheets_into_the_report(tmp_path: Path) -> None:
         html = report([Source(ds, "four.nc", "0")])
     assert "Loading sheet: timber." in html
     assert "What the loadings come to." in html
+
+
+SWEPT = """
+[sweep]
+"ship.loading.tanks.0.filling_percent" = [20.0, 60.0]
+"ship.loading.weights.0.mass_t" = [2000.0, 2250.0]
+"""
+
+
+def test_check_run_and_pictures_name_the_tank_and_the_weight_of_an_axis(tmp_path: Path) -> None:
+    """And its unit as people write it: a filling is of some tank, in per cent."""
+    words = ("filling of fuel port [%]", "mass of cargo in the hold [t]")
+    file, result = tmp_path / "tanks.toml", tmp_path / "tanks.nc"
+    text = FOUR.read_text().partition("[[conditions]]")[0].replace("realisations = 12", "")
+    (tmp_path / "coaster-curves.csv").write_text(FOUR.with_name("coaster-curves.csv").read_text())
+    file.write_text(text + SWEPT)
+    checked = CliRunner().invoke(rollsim, ["check", str(file)])
+    assert f"{words[0]}: 20, 60\n" in checked.stdout
+    assert f"{words[1]}: 2000, 2250\n" in checked.stdout
+    done = CliRunner().invoke(rollsim, ["run", str(file), "-o", str(result), "--no-plots"])
+    assert done.exit_code == 0, done.output
+    with open_result(result) as ds:
+        assert tuple(cases.axis_label(ds, axis) for axis in cases.sweep_axes(ds)) == words
+        assert cases.case_label(ds, 1, [0, 1]) == "1: mass of cargo in the hold 2250 t"
+    shown = static_dataset(make_plan(load_study(file)))
+    assert tuple(cases.axis_label(shown, axis) for axis in cases.sweep_axes(shown)) == words

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import asdict
+from dataclasses import asdict, replace
 
 import numpy as np
 import pytest
@@ -63,6 +63,33 @@ def test_the_areas_drawn_are_those_of_the_criterion() -> None:
     assert math.radians(b) == pytest.approx(marks["area_b"], rel=1e-4)
     assert fits(figure)
     assert CAUTION in words(figure)
+
+
+def legend_of(figure: Figure) -> set[str]:
+    legends = [legend for axes in figure.axes if (legend := axes.get_legend())]
+    return {text.get_text() for legend in legends for text in legend.get_texts()}
+
+
+def test_words_stay_in_their_panel_and_the_legend_holds_what_is_drawn() -> None:
+    """A note is broken into lines and not cut, and both panels say what they measure."""
+    cases = [drawn("keels", keeled(curved(kg=5.3))), drawn("no GM", wall(-0.1, bm=6.0))]
+    figure = criteria_figure("A ship", cases)
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()  # type: ignore[no-untyped-call]
+    for axes in figure.axes:
+        for text in axes.texts:
+            box = text.get_window_extent()
+            assert axes.bbox.x0 <= box.x0
+            assert box.x1 <= axes.bbox.x1, text.get_text()
+            assert "…" not in text.get_text()
+    labels = [axes.get_ylabel() for axes in figure.axes if axes.axison]
+    assert labels == ["GZ [m]", "GZ and wind levers [m]"] * 2
+    assert {"area a", "gust's lever lw2"} <= legend_of(figure)
+    heel = math.radians(40.0)
+    flooded, dry = (replace(cases[0].ship, floods=(at, at)) for at in (heel, math.inf))
+    assert "flooding" in legend_of(criteria_figure("A ship", [drawn("wet", flooded)]))
+    assert "flooding" not in legend_of(criteria_figure("A ship", [drawn("dry", dry)]))
+    assert "area a" not in legend_of(criteria_figure("A ship", cases[1:]))
 
 
 def test_a_ship_without_gm_has_no_areas_of_wind() -> None:

@@ -131,6 +131,8 @@ def test_the_map_shows_every_file_of_a_room(room: str) -> None:
 def test_every_scenario_is_listed() -> None:
     for path in sorted((ROOT / "scenarios").glob("*.toml")):
         assert f"[{path.name}](scenarios/{path.name})" in README
+    for folder in sorted({path.parent for path in (ROOT / "scenarios").glob("*/*.toml")}):
+        assert f"[{folder.name}](scenarios/{folder.name})" in README
 
 
 def test_every_command_is_shown() -> None:

@@ -112,7 +112,6 @@ SWAPPED = [[*row[:4], row[5], row[4], *row[6:]] for row in ROWS]
     ("text", "said"),
     [
         (scenario(tonnes=4400.0), "within the cross-curves, 3000 to 4250 t, got 4400"),
-        (scenario([[100.0 * value for value in row] for row in ROWS]), "KN in centimetres"),
         (scenario([ROWS[0], ROWS[1][:-1], ROWS[2]]), "12 values for 13 heels (row 2, 3600 t)"),
         (scenario(wrong(2, 0, 0.1)), "must start with 0, got 0.1 (row 3, 4250 t)"),
         (scenario(ROWS[:2]), "must be as long as displacement_t: 2 for 3"),

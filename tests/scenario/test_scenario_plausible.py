@@ -17,6 +17,9 @@ SEA = BASE[BASE.index("[sea]") : BASE.index("[start]")]
 DAMPING = "linear_per_s = 0.012\nquadratic = 0.35\n"
 REGULAR = '[sea]\nkind = "regular"\nheight_m = {}\nperiod_s = 8\n\n'
 
+SOURCES = ("common practice", "(geometry)", "(statics)", "Beaufort")
+"""Where a usual range comes from: each doubt names one of these."""
+
 EDITS = [
     (
         "gyradius_m = 5.3",
@@ -59,9 +62,22 @@ EDITS = [
     ),
     (
         KN_TEXT,
-        f"kn_m = {[round(10 * kn, 3) for kn in KN]}".replace("45.42", "¤45.42"),
-        "the deck's edge (10.7 m), got 45.42",
-        "geometry",
+        f"kn_m = {[round(100 * kn, 1) for kn in KN]}".replace("454.2", "¤454.2"),
+        "the deck's edge (10.7 m), got 454.2",
+        "in centimetres",
+    ),
+    ("kg_m = 5.30", "kg_m = ¤12", "higher than 1.2 times the depth (9.72 m), got 12", "0.5 to 0.9"),
+    (
+        "linear_per_s = 0.012",
+        "linear_per_s = ¤5",
+        "is more than critical damping (7.06 times it): she would creep back, not roll, got 5",
+        "0.01 to 0.2",
+    ),
+    (
+        BASE[BASE.index("[[events]]") : BASE.index("[run]")],
+        '[[events]]\nkind = "change"\nkey = "wind.speed_mps"\nat_s = 1\nto = ¤50\n\n',
+        "events.0.to: is beyond the usual 40 m/s of a mean wind, got 50",
+        "Beaufort",
     ),
     (
         "significant_height_m = 6.0\npeak_period_s = 11.0",
@@ -134,6 +150,8 @@ def test_a_doubtful_value_is_warned_of_at_its_place(
     assert len(warnings) == 1, warned(marked)
     assert warnings[0].startswith(f"a.toml:{line}:{column}: ")
     assert hint in warnings[0]
+    assert "usual" in warnings[0] or "more than" in warnings[0] or "Beaufort" in warnings[0]
+    assert any(source in warnings[0] for source in SOURCES)
 
 
 @pytest.mark.parametrize(

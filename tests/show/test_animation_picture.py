@@ -5,17 +5,20 @@ from __future__ import annotations
 from itertools import combinations, pairwise
 from typing import Any
 
+import numpy as np
 import pytest
 import xarray as xr
 from animation_samples import Loading, study
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.text import Text
-from matplotlib.transforms import Bbox
+from matplotlib.transforms import Bbox, BboxBase
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
+from rollsim.show.animation.curves import HistoryPanel, PhasePanel
 from rollsim.show.animation.film import SIGNS, Film, WordsPanel, film
 from rollsim.show.animation.plan import PANELS, Wishes, plan
+from rollsim.show.animation.section import DetailPanel
 from rollsim.show.query.words import readout
 
 HOSTILE = "$x^2$ [red]\x1b[31m_\u4e16\u754c\n" + "a long name of a loading " * 8
@@ -129,6 +132,37 @@ def test_cautions_signs_and_speed_are_said(whole: Film) -> None:
     assert SIGNS in said
     assert "true time" in said
     assert (LOLL_WARNING in said) == any(len(p.words) and p.run.gm.min() < 0 for p in whole.words)
+
+
+def holds(outer: BboxBase, inner: Bbox) -> bool:
+    """Whether a box lies within another."""
+    across = outer.x0 <= inner.x0 and inner.x1 <= outer.x1
+    return bool(across and outer.y0 <= inner.y0 and inner.y1 <= outer.y1)
+
+
+def test_markers_are_whole_at_every_moment(whole: Film) -> None:
+    """At the start and at the greatest roll a marker may stand over the frame, never cut by it."""
+    whole_picture = whole.figure.bbox
+    for panel in whole.panels:
+        point = getattr(panel, "point", None)
+        for frame in (0, whole.count // 2, whole.count - 1) if point else ():
+            whole.update(frame)
+            if not isinstance(panel, HistoryPanel | PhasePanel):
+                continue
+            assert point is not None
+            x, y = point.axes.transData.transform(point.get_xydata())[0]
+            half = 0.5 * point.get_markersize() * whole.figure.dpi / 72.0
+            marker = Bbox.from_extents(x - half, y - half, x + half, y + half)
+            assert holds(point.axes.bbox, marker) or not point.get_clip_on()
+            assert holds(whole_picture, marker)
+
+
+def test_m_stays_in_the_detail_of_a_lolling_ship() -> None:
+    whole = make((Loading("loll", kg=5.76, about=18.0, swing=2.0),), {})
+    (detail,) = [each for each in whole.panels if isinstance(each, DetailPanel)]
+    for frame in range(0, whole.count, 10):
+        whole.update(frame)
+        assert not np.isnan(np.asarray(detail.marks["M"].get_data(), dtype=float)).any()
 
 
 def test_words_change_with_the_frames() -> None:

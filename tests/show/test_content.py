@@ -7,6 +7,7 @@ import pytest
 import xarray as xr
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from picture_texts import lined_names
 from show_samples import GYRADIUS, HEEL, Make, drawn
 
 from rollsim.constants import GRAVITY
@@ -126,8 +127,7 @@ def test_paths_hold_m_b_and_g_in_ship_axes_at_equal_scale(study: xr.Dataset) -> 
 
 def column_of(axes: Axes) -> dict[str, tuple[float, float]]:
     """The names in the column beside the paths: height in the panel, height of the point [m]."""
-    lined = [text for text in axes.texts if text.arrow_patch is not None]  # type: ignore[attr-defined]
-    return {t.get_text(): (t.xyann[1], t.xy[1]) for t in lined}  # type: ignore[attr-defined]
+    return {name: (box[1], point[1]) for name, (box, point) in lined_names(axes).items()}
 
 
 def test_what_lies_near_the_centreline_is_named_in_its_true_order_with_lines(
@@ -318,10 +318,11 @@ def test_a_cell_that_was_not_run_is_hatched_and_no_number(make: Make) -> None:
 def test_a_case_that_was_not_run_is_a_gap_with_a_cross(make: Make) -> None:
     axes = {"significant_height": GRID["significant_height"]}
     figure = sweep_figure(lost(make, axes))
-    assert "no result: not run" in words(figure)
+    assert "over a panel: no result, not run" in words(figure)
     margin = panel(figure, "energy margin")
     cross = next(line for line in margin.get_lines() if line.get_marker() == "x")
     assert np.asarray(cross.get_xdata()).tolist() == [5.0]
+    assert np.asarray(cross.get_ydata(), float).min() > 1.0  # at no height of the panel
     others = [line for line in margin.get_lines() if line.get_marker() == "o"]
     assert all(np.isnan(np.asarray(line.get_ydata(), float)[-1]) for line in others)
 

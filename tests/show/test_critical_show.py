@@ -50,7 +50,7 @@ def test_a_case_without_a_value_is_a_gap_with_a_cross() -> None:
     figure = critical_figure(critical_map(unanswered=[5]))
     assert np.isnan(drawn_values(figure.axes[0])[1][2])
     crosses = [line for line in figure.axes[0].lines if line.get_marker() == "x"]
-    assert [np.asarray(line.get_xdata()).tolist() for line in crosses] == [[], [8.0]]
+    assert [np.asarray(line.get_xdata()).tolist() for line in crosses] == [[8.0]]
     legend = figure.axes[1].get_legend()
     assert legend is not None
     labels = [text.get_text() for text in legend.get_texts()]
@@ -58,7 +58,7 @@ def test_a_case_without_a_value_is_a_gap_with_a_cross() -> None:
         "holds",
         "deck cargo",
         "KG in the scenario",
-        "no value: the table says why",
+        "over the panel: no value, the table says why",
     ]
 
 

@@ -148,6 +148,43 @@ def test_the_clock_s_controls_stay_on_a_phone(live: Browser) -> None:
         assert box[2] <= 390
 
 
+BOXES = """
+[...document.querySelectorAll('SELECTOR')].filter((e) => e.offsetParent !== null).map((e) => {
+  const r = e.getBoundingClientRect(); return [r.left, r.right, r.top, r.bottom]; })
+"""
+
+
+def test_every_tab_and_what_it_holds_is_whole_on_a_phone(live: Browser) -> None:
+    """No tab is cut or hidden to the side, and of none's buttons only a part is seen."""
+    live.resize(390, 844, mobile=True)
+    tabs = live.run(BOXES.replace("SELECTOR", '[role="tab"]'))
+    assert len(tabs) == 8
+    cut = "document.querySelectorAll('[role=\"tab\"]').values().filter("
+    assert live.run(f"[...{cut}(e) => e.scrollWidth > e.clientWidth)].length") == 0
+    for number in range(8):
+        live.run(f"document.querySelectorAll('[role=\"tab\"]')[{number}].click()")
+        drawn(live)
+        held = live.run(BOXES.replace("SELECTOR", ".panel :is(button, select, input)"))
+        assert held
+        for left, right, top, bottom in [*tabs, *held]:
+            assert 0 <= left < right <= 390
+            assert 0 < top < bottom <= 844
+
+
+@pytest.mark.parametrize("window", [(1280, 800), (390, 844)])
+def test_gm_in_words_covers_no_height_of_the_scale(live: Browser, window: tuple[int, int]) -> None:
+    live.resize(*window, mobile=window[0] < 500)
+    every = CROSSING.replace(" && !e.classList.contains('small')", "")
+    for kg in (5.2, 5.26, 5.3, 5.4, 5.5, 5.7):
+        do(live, "set", {"kg_m": kg})
+        drawn(live)
+        boxes = live.run(every)
+        (gm,) = [box for box in boxes if str(box[0]).startswith("GM")]
+        for text, left, top, right, bottom in boxes:
+            apart = right <= gm[1] or gm[3] <= left or bottom <= gm[2] + 3 or gm[4] <= top + 3
+            assert apart or text == gm[0], (kg, text)
+
+
 def test_texts_of_a_file_stay_texts(browser: Browser, tmp_path: Path) -> None:
     text = SHIP.replace('"a wall-sided hull"', f'"{toml_text(HOSTILE)}"')
     lesson = f'[lesson]\n[[lesson.steps]]\ntext = "{toml_text(HOSTILE)}"\n'

@@ -86,6 +86,37 @@ def test_causes_are_drawn_and_numbered(browser: Browser, tmp_path: Path) -> None
     assert browser.problems() == []
 
 
+CLOSE_M = """
+(() => {
+  const box = document.querySelector("#section #close-frame rect").getBBox();
+  const mark = document.querySelectorAll("#section .mark.m")[1].transform.baseVal.getItem(0).matrix;
+  return [mark.e - box.x, box.x + box.width - mark.e, mark.f - box.y, box.y + box.height - mark.f];
+})()
+"""
+
+
+@pytest.mark.parametrize("case", [0, 1])
+def test_the_close_up_holds_m_also_at_a_loll(browser: Browser, tmp_path: Path, case: int) -> None:
+    """At her loll M lies twice |GM| and more above G: the magnification leaves room for it."""
+    loadings = [Loading("loll", kg=5.76, about=18.0, swing=2.0), Loading("stiff", kg=5.3)]
+    write_page(tmp_path / "page.html", [Chosen("result.nc", sample(loadings), [0, 1], [0])])
+    browser.open(tmp_path / "page.html", 390, 844, mobile=True)
+    for _ in range(case):
+        browser.press("PageDown")
+    for seconds in (0.0, 2.5, 5.0, 7.5, 10.0):
+        browser.enter("time", seconds)
+        assert min(browser.run(CLOSE_M)) > 8.0
+
+
+def test_a_length_of_nothing_has_no_sign(browser: Browser, tmp_path: Path) -> None:
+    loadings = [Loading("still", kg=5.3, swing=0.01)]
+    write_page(tmp_path / "page.html", [Chosen("result.nc", sample(loadings), [0], [0])])
+    browser.open(tmp_path / "page.html")
+    for seconds in (0.5, 2.5, 4.5, 6.5, 8.5):
+        browser.enter("time", seconds)
+        assert "GZ 0.000 m" in browser.text("readout")
+
+
 LETTERS = """
 ["m", "g"].map((name) => {
   const view = document.querySelectorAll("#section .ship")[VIEW].parentNode;

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+import xarray as xr
 from page_browser import Browser, find_chromium
 from report_samples import HOSTILE
+from severity_samples import with_factors
 from show_samples import build
 
 import rollsim
@@ -68,8 +70,12 @@ def test_three_conditions_with_criteria_print_on_six_sheets(
     assert 4 <= opened.paper().count(b"/Type /Page\n") <= 6
 
 
-def test_three_conditions_print_on_six_sheets_at_most(opened: Browser, tmp_path: Path) -> None:
-    ds = build(realisations=40)
+@pytest.mark.parametrize("made", [build, with_factors])
+def test_three_conditions_print_on_six_sheets_at_most(
+    made: Callable[..., xr.Dataset], opened: Browser, tmp_path: Path
+) -> None:
+    """With severity factors too: two pictures and two tables more."""
+    ds = made(realisations=40)
     ds.attrs["scenario_text"] = Path("scenarios/beam-gale.toml").read_text(encoding="utf-8")
     write_report(tmp_path / "report.html", [Source(ds, "a.nc", "0" * 64)])
     opened.open(tmp_path / "report.html")

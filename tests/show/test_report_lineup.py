@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import xarray as xr
-from report_samples import TEXT, split, study
+from report_samples import TEXT, Parts, split, study
 from show_samples import Make, build
 
 from rollsim.names import Outcome
 from rollsim.show.query.duels import compared, duels, ranking, verdict
 from rollsim.show.query.lineup import Source, line_up, worst_storms
+from rollsim.show.report.write import report
 from rollsim.show.tables.pairs import comparisons
 
 AXES = {"kg": ("m", (5.3, 5.5)), "significant_height": ("m", (3.0, 7.0))}
@@ -153,6 +154,8 @@ def test_a_case_alone_in_its_weather_is_named_beside_those_that_are_compared() -
     ds = study([[1] * 5] * 3, ("A", "B", "C"))
     ds["weather_digest"] = ("case", ["abc", "abc", "xyz"])
     assert comparisons(ds).omitted == [(2, "no other case meets the same storms")]
+    text = Parts(report([Source(ds, "three.nc")])).text
+    assert "compared with none, for no other has met the weather: C (" in text
 
 
 def test_worst_storms_come_by_capsizes_then_failures_then_roll() -> None:

@@ -15,7 +15,7 @@ from test_tables import flat, printed
 
 from rollsim.accessor import RollsimAccessor
 from rollsim.errors import InputError
-from rollsim.measures.severity import extended, quantile
+from rollsim.measures.severity import Ratio, extended, quantile
 from rollsim.show.figures.severity import fragility_figure, measure_of, severity_figure
 from rollsim.show.page.words import run_figures
 from rollsim.show.query import severity
@@ -98,6 +98,28 @@ def test_ratios_are_those_of_common_storms(ds: xr.Dataset) -> None:
     assert pair["ratio_upper"] - pair["ratio_lower"] < 0.1
     assert pair["shown"]
     assert pair["storms"] == 80
+
+
+@pytest.mark.parametrize(
+    ("ratio", "text"),
+    [
+        (Ratio(0.78, 0.68, 0.998, 0.78, 0.78, 20), "0.780 [0.680, 0.998]"),
+        (Ratio(0.78, 0.68, 1.0, 0.78, 0.78, 20), "0.78 [0.68, 1.00]"),
+        (Ratio(1.2, 1.0003, 1.4, 1.2, 1.2, 20), "1.2000 [1.0003, 1.4000]"),
+        (Ratio(0.9, math.nan, 0.95, 0.9, 0.9, 4), "0.90 [–, 0.95]"),
+        (Ratio(math.nan, 1.001, 1.5, 1.004, 1.3, 9), "1.004 to 1.300 [1.001, 1.500]"),
+        (Ratio(math.nan, 1.1, 1.5, 1.2, math.inf, 9), "> 1.20 [1.10, 1.50]"),
+        (Ratio(math.nan, math.nan, 0.8, 0.0, 0.7, 9), "< 0.70 [–, 0.80]"),
+        (Ratio(math.nan, math.nan, math.nan, 0.0, math.inf, 9), "–"),
+    ],
+)
+def test_a_ratio_is_written_so_that_its_side_of_one_is_seen(ratio: Ratio, text: str) -> None:
+    assert severity.ratio_text(ratio) == text
+
+
+def test_a_factor_is_written_so_that_its_side_of_one_is_seen() -> None:
+    texts = [severity.text(value, TRIED) for value in (0.997, 1.0, 1.0004, 1.3)]
+    assert texts == ["0.997", "1.00", "1.0004", "1.30"]
 
 
 def test_where_nothing_is_random_a_factor_stands_alone() -> None:

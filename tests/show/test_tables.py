@@ -15,7 +15,7 @@ from show_samples import Make
 from rollsim.cautions import CAUTION, LOLL_WARNING
 from rollsim.measures.outcome import EVENTS
 from rollsim.names import Outcome
-from rollsim.show.tables.cells import chance
+from rollsim.show.tables.cells import chance, margin
 from rollsim.show.tables.columns import Column
 from rollsim.show.tables.margins import margins_table, static_table
 from rollsim.show.tables.programs import summary_csv, summary_json
@@ -89,6 +89,33 @@ def test_without_chance_there_are_no_probabilities_and_no_pairs(make: Make) -> N
     assert "probability" not in text
     assert "Common storms" not in text
     assert "Left out" not in text
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [(0.314, "0.31"), (0.003, "0.003"), (-0.0004, "-0.0004"), (0.0, "0.00"), (-1.25, "-1.25"),
+     (None, "–"), (-1e-9, "0.000000")],
+)  # fmt: skip
+def test_a_margin_is_written_so_that_its_side_of_the_limit_is_seen(
+    value: float | None, text: str
+) -> None:
+    assert margin(value) == text
+
+
+def test_where_nothing_is_random_the_one_run_is_counted_once(make: Make) -> None:
+    ds = make(["calm", "gale"], realisations=5)
+    for part in ("", "_lower", "_upper"):
+        ds[f"failure_probability{part}"].values[0] = np.nan
+        ds[f"capsize_probability{part}"].values[0] = np.nan
+    dims = ("case", "realisation")
+    ds["outcome"].values[:] = Outcome.FLOODED
+    ds["failed_before_settle"].values[:] = 1
+    ds["upcrossings"] = (dims, np.full((2, 5), 11.0))
+    ds["flooding_time"] = (dims, np.full((2, 5), 30.0))
+    calm, gale = summary_json(ds)["cases"]
+    names = ("runs", "flooded", "failed_before_settle", "upcrossings", "passed_flooding")
+    assert [calm[name] for name in names] == [1, 1, 1, 11, 1]
+    assert [gale[name] for name in names] == [5, 5, 5, 55, 5]
 
 
 def test_runs_that_failed_before_settling_stay_in_every_count(study: xr.Dataset) -> None:

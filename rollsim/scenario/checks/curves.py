@@ -72,7 +72,6 @@ def rows_of_curves(parts: Parts) -> Findings:
             problem = f"must be as long as displacement_t: {len(values)} for {len(displacement)}"
             yield Finding((*LEVERS, key), problem, "each displacement needs one", (path,))
     heel, rows = (of_levers(parts, key) for key in ("heel_deg", "kn_m"))
-    yield from _in_centimetres(rows)
     for index, row in enumerate(rows):
         at = f"row {index + 1}"
         at += f", {displacement[index]:g} t" if index < len(displacement) else ""
@@ -82,28 +81,6 @@ def rows_of_curves(parts: Parts) -> Findings:
         elif heel and heel[0] == 0 and row[0] != 0:
             problem = f"must start with 0, got {row[0]:g} ({at})"
             yield Finding((*LEVERS, "kn_m", index, 0), problem, "upright KN is 0")
-
-
-LONGEST_KN = 60.0
-"""KN of any hull lies below [m]."""
-
-
-def _in_centimetres(rows: tuple[tuple[float, ...], ...]) -> Findings:
-    """One fault for all values that no KN in metres has."""
-    beyond = [
-        (row, column, value)
-        for row, values in enumerate(rows)
-        for column, value in enumerate(values)
-        if abs(value) >= LONGEST_KN
-    ]
-    if beyond:
-        row, column, value = beyond[0]
-        where = f"row {row + 1}, column {column + 1}"
-        problem = f"must lie within ±{LONGEST_KN:g} m, got {value:g} ({where})"
-        if len(beyond) > 1:
-            problem += f" and {len(beyond) - 1} more"
-        hint = "KN in metres; KN in centimetres is 100 times that"
-        yield Finding((*LEVERS, "kn_m", row, column), problem, hint)
 
 
 def within_curves(parts: Parts) -> Findings:

@@ -61,7 +61,7 @@ LOADING_CHECKS: tuple[Check, ...] = (
 
 
 LIGHTSHIP_KG = (0.4, 1.1)
-"""Usual height of the light ship's G over the depth."""
+"""Usual height of the lightship's G over the depth."""
 TALL = 2.5
 """Depths above the keel beyond which a weight on board would stand unusually high."""
 
@@ -90,10 +90,15 @@ def weight_off_the_ship(parts: Parts) -> Findings:
             problem = f"is not between the keel and {TALL * depth:.3g} m, got {height:g} ({name})"
             hint = f"usually up to {TALL:g} depths above the keel (common practice)"
             yield Finding((*path, "height_m"), problem, hint, causes)
+        windage = getattr(item, "windage_height_m", None)
+        if windage is not None and not 0.0 <= windage <= TALL * depth:
+            problem = f"is not between the keel and {TALL * depth:.3g} m, got {windage:g} ({name})"
+            hint = f"usually up to {TALL:g} depths above the keel (common practice)"
+            yield Finding((*path, "windage_height_m"), problem, hint, causes)
 
 
 def lightship_usual(parts: Parts) -> Findings:
-    """The light ship's G lies where that of ships does."""
+    """The lightship's G lies where that of ships does."""
     loading, depth = parts("ship.loading"), parts("ship.depth_m")
     if loading is None or depth is None:
         return

@@ -42,6 +42,7 @@ class Axis:
     """A sweep axis: its key, its name and CF unit in the result ("" for words), its values.
 
     The values of an `offset` axis are added to what each condition, or else the base file, gives.
+    `item` names the weight, the tank or whatever of a list the key belongs to.
     """
 
     key: str
@@ -49,6 +50,7 @@ class Axis:
     units: str
     values: tuple[float | str, ...]
     offset: bool = False
+    item: str = ""
 
 
 def spaced(first: float, last: float, steps: int) -> tuple[float, ...]:
@@ -64,11 +66,28 @@ def as_coordinate(values: Sequence[float | str]) -> tuple[float | str, ...]:
     return tuple(value if isinstance(value, str) else f"{value:.12g}" for value in values)
 
 
-def axis_of(key: str, name: str, values: Sequence[float | str], *, offset: bool) -> Axis:
+def item_at(raw: Any, path: KeyPath) -> str:
+    """The name of the innermost item of a list of the file that a path leads into; mostly none."""
+    item, node = "", raw
+    for part in path[:-1]:
+        try:
+            node = node[part]
+        except (KeyError, IndexError, TypeError):
+            return item
+        if isinstance(part, int) and isinstance(node, dict):
+            item = str(node.get("name", item))
+    return item
+
+
+def axis_of(
+    key: str, name: str, values: Sequence[float | str], *, offset: bool, item: str = ""
+) -> Axis:
     """The axis of a swept key."""
     coordinate = as_coordinate(values)
     words = any(isinstance(value, str) for value in coordinate)
-    return Axis(key, name, "" if words else split_unit(_last_word(key))[1], coordinate, offset)
+    return Axis(
+        key, name, "" if words else split_unit(_last_word(key))[1], coordinate, offset, item
+    )
 
 
 def _last_word(key: str) -> str:

@@ -8,7 +8,14 @@ from typing import Any
 
 from rollsim.scenario.checks.explain import MOST_EXPLAINED
 from rollsim.scenario.checks.parts import Parts, UnparsedError
-from rollsim.scenario.expand.axes import Axis, axis_fault, axis_of, coordinate_names, spaced
+from rollsim.scenario.expand.axes import (
+    Axis,
+    axis_fault,
+    axis_of,
+    coordinate_names,
+    item_at,
+    spaced,
+)
 from rollsim.scenario.expand.overrides import Override, applied, beyond_list, of_condition
 from rollsim.scenario.expand.searched import searched_key
 from rollsim.scenario.schema.catalogue import entry_at, resolve
@@ -90,16 +97,16 @@ def _axes(parts: Parts) -> tuple[tuple[Axis, ...], tuple[Overrides, ...], list[F
         except UnparsedError:
             continue
     names = coordinate_names([key for key, _ in parsed])
-    files = parts.raw.get(TABLE, {})
     made = [
-        _axis(key, name, given, files) for (key, given), name in zip(parsed, names, strict=True)
+        _axis(parts.raw, key, name, given) for (key, given), name in zip(parsed, names, strict=True)
     ]
     return tuple(axis for axis, _ in made), tuple(own for _, own in made), findings
 
 
-def _axis(key: str, name: str, given: Any, files: dict[str, str]) -> tuple[Axis, Overrides]:
+def _axis(raw: dict[str, Any], key: str, name: str, given: Any) -> tuple[Axis, Overrides]:
     """The axis of a key with its overrides, each with its source in the file."""
     source: KeyPath = ("sweep", key)
+    files = raw.get(TABLE, {})
     is_range = isinstance(given, Range)
     if is_range:
         values = spaced(given.from_, given.to, given.steps)
@@ -112,7 +119,8 @@ def _axis(key: str, name: str, given: Any, files: dict[str, str]) -> tuple[Axis,
         Override(path, named(key, value, files), source if is_range else (*source, index))
         for index, value in enumerate(values)
     )
-    return axis_of(key, name, values, offset=isinstance(given, Offsets)), overrides
+    item = item_at(raw, path)
+    return axis_of(key, name, values, offset=isinstance(given, Offsets), item=item), overrides
 
 
 def _conditions(parts: Parts) -> tuple[tuple[NamedOverrides, ...], list[Finding]]:
@@ -214,7 +222,9 @@ def names_nearly_alike(grid: Grid) -> list[Finding]:
             problem = (
                 f'"{condition.name}" differs from "{first[plain]}" by spaces or capitals alone'
             )
-            hint = "two conditions of nearly one name are easily taken for each other"
+            hint = (
+                "usually a typing error (common practice): the two are easily taken for each other"
+            )
             findings.append(Finding(("conditions", condition.index, "name"), problem, hint))
         first.setdefault(plain, condition.name)
     return findings

@@ -24,9 +24,8 @@ if TYPE_CHECKING:
 # A list of the file becomes a tuple; strict would only take a tuple, so it is lax for the container
 # alone: the items stay strict by the model's configuration.
 Heels = Annotated[tuple[Annotated[float, Field(ge=-180, le=180)], ...], Field(strict=False)]
-Levers_m = Annotated[tuple[Annotated[float, Field(gt=-60, lt=60)], ...], Field(strict=False)]
-Rows_m = Annotated[tuple[Annotated[float, Field(gt=-1e5, lt=1e5)], ...], Field(strict=False)]
-"""Rows of cross-curves; a check of their own says in one line where they are centimetres."""
+Levers_m = Annotated[tuple[Annotated[float, Field(gt=-1e4, lt=1e4)], ...], Field(strict=False)]
+"""Levers of a table; a doubt says in one line where they look like centimetres."""
 Displacements = Annotated[tuple[Annotated[float, Field(gt=0, lt=2e6)], ...], Field(strict=False)]
 Metacentres = Annotated[tuple[Annotated[float, Field(gt=0, lt=200)], ...], Field(strict=False)]
 Buoyancies = Annotated[tuple[Annotated[float, Field(ge=0, lt=40)], ...], Field(strict=False)]
@@ -181,7 +180,7 @@ class CrossCurveLevers(Table):
     displacement_t: Displacements = Field(
         description="the displacements of the rows in tonnes, increasing"
     )
-    kn_m: Annotated[tuple[Rows_m, ...], Field(strict=False)] = Field(
+    kn_m: Annotated[tuple[Levers_m, ...], Field(strict=False)] = Field(
         description="KN in metres, from the keel point: a row for each displacement, in it a value "
         "for each heel"
     )

@@ -129,7 +129,7 @@ AnyWeight = Annotated[
 class Loading(Table):
     """The loading, in place of displacement_t and [ship.gravity], which follow from it."""
 
-    lightship: Lightship = Field(description="the light ship")
+    lightship: Lightship = Field(description="the lightship")
     weights: Annotated[tuple[AnyWeight, ...], Field(strict=False)] = Field(
         default=(), description="cargo, stores, people, ice"
     )
@@ -155,7 +155,7 @@ class Loading(Table):
 
 
 def along_of(loading: Loading | None, length: float) -> float | None:
-    """Where G lies along the ship [m], None where the light ship's place is left out."""
+    """Where G lies along the ship [m], None where the lightship's place is left out."""
     if loading is None or loading.lightship.along_m is None or not loading.sound:
         return None
     return total(loading.items(0.5 * length)).along

@@ -91,7 +91,7 @@ class FromMasses(Table):
         default=0.37,
         gt=0,
         lt=1,
-        description="radius of gyration of the light ship alone over the beam, no unit; 0.35 to "
+        description="radius of gyration of the lightship alone over the beam, no unit; 0.35 to "
         "0.40 is usual",
     )
     water_share: float = Field(

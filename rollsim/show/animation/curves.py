@@ -40,6 +40,12 @@ def moving(axes: Axes, marker: str, colour: str) -> Line2D:
     return line
 
 
+def _whole(point: Line2D) -> None:
+    """Let a point that never leaves its panel stand over the frame, not be cut by it."""
+    point.set_clip_on(False)
+    point.set_in_layout(False)
+
+
 class LeverPanel:
     """GZ as it is at the moment, the heel that the levers feel, and the heeling lever."""
 
@@ -92,6 +98,7 @@ class PhasePanel:
         axes.set_ylabel("rate [°/s]")
         (self.trail,) = axes.plot([], [], color=style.COLOURS[0], linewidth=1.4, animated=True)
         self.point = moving(axes, "o", style.COLOURS[0])
+        _whole(self.point)
         self.artists: list[Artist] = [self.trail, self.point]
 
     def update(self, frame: int) -> None:
@@ -149,6 +156,7 @@ class HistoryPanel:
         )
         (self.roll,) = axes.plot([], [], color=style.INK, linewidth=1.8, animated=True)
         self.point = moving(axes, "o", LEVER)
+        _whole(self.point)
         self.artists: list[Artist] = [self.roll, self.point]
         if np.any(run.stored.slope):
             self.artists.insert(0, self.slope)

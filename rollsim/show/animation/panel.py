@@ -15,6 +15,8 @@ from rollsim.show.query.track import Track
 HEADROOM = 1.12
 DWARFED = 3.0
 """An axis reaches no further than so many times what the run takes of it."""
+NEAR = 25.0
+"""Heel [degree] up to which M stays in the detail: beyond it M may be far from G."""
 SHOWN_BEYOND = 12.0
 """How much heel [degree] is shown past the angle of vanishing stability."""
 
@@ -96,11 +98,13 @@ def _reach(run: Track) -> tuple[float, float]:
 
 
 def _detail(run: Track) -> float:
-    """Half the width [m] of the detail: nearly all levers of the run, and M upright."""
+    """Half the width [m] of the detail: nearly all levers of the run, and M, upright and heeled."""
     lever = np.abs(run.scene.lever[np.isfinite(run.scene.lever)])
     most = float(np.quantile(lever, 0.98)) if lever.size else 0.0
     lift = run.ship.free_surface / 0.65
-    return max(0.15, 1.4 * most, float(run.gm.max()) / 1.5, float(-run.gm.min()) / 0.6, lift)
+    up = (run.scene.metacentre - run.scene.virtual)[1, np.abs(run.heel) <= NEAR]
+    high = float(np.fmax.reduce(up, initial=0.0)) / 1.6
+    return max(0.15, 1.4 * most, float(run.gm.max()) / 1.5, float(-run.gm.min()) / 0.6, lift, high)
 
 
 def _levers(tracks: Sequence[Track], reach: float) -> tuple[float, float]:

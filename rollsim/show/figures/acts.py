@@ -36,6 +36,7 @@ def draw_acts(axes: Axes, ds: xr.Dataset, case: int, span: Span | None = None) -
         axes.annotate(
             str(i), (start, 1.0), xycoords=("data", "axes fraction"), xytext=(3, -3),
             textcoords="offset points", va="top", fontsize=style.SMALL, color=EDGE, weight="bold",
+            bbox={"facecolor": SHADE, "edgecolor": "none", "pad": 0.6}, zorder=7,
         )  # fmt: skip
     if first < settle(ds) <= last:
         axes.axvline(settle(ds), zorder=0.6, **COUNTED)

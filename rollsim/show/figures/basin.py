@@ -30,6 +30,8 @@ MOST_DRAWN = 2000
 """Starts along an axis that are drawn: more than a picture has points."""
 KEY = 0.16
 """Width of the key over that of all maps."""
+SLENDER = 16.0
+"""Height of the key's columns over the width of one: a key, no picture."""
 SAFE, PORT, STARBOARD = "#ffffff", "#b9d2ee", "#fff3d6"
 RAMPS = {
     Outcome.ROLL_LIMIT: ("#d98f2b", "#f2b866"),
@@ -185,6 +187,8 @@ def _key(figure: Figure, spec: SubplotSpec, ds: xr.Dataset, times: tuple[float, 
         aspect="auto",
         interpolation="nearest",
     )
+    axes.set_box_aspect(SLENDER / len(columns))
+    axes.set_anchor("W")
     ticks = [t * 10.0**k for k in range(-2, 7) for t in (1, 2, 5)]
     ticks = [t for t in ticks if low <= np.log10(t) <= high]
     axes.set_yticks(np.log10(ticks), [f"{t:g}" for t in ticks])

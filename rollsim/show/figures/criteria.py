@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
@@ -15,7 +16,6 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from rollsim.criteria.at_rest import ShipAtRest, Side
-from rollsim.criteria.names import AREAS
 from rollsim.criteria.requirement import Judgement
 from rollsim.show import style
 from rollsim.show.figures.sudden import HEELING, RIGHTING
@@ -23,6 +23,8 @@ from rollsim.show.query.criteria import QUANTITIES, VERDICTS
 
 MOST = 3
 """So many cases stand below each other."""
+ACROSS = 66
+"""Characters of a line of words in a panel."""
 ROW = 4.6
 """Height of a row [in]."""
 FIRST: dict[str, Any] = {"facecolor": "#d9d9d9", "edgecolor": "none"}
@@ -50,7 +52,8 @@ class Drawn(NamedTuple):
 def criteria_figure(title: str, drawn: Sequence[Drawn], *, loll: bool = False) -> Figure:
     """A row for each case: the general criteria to the left, wind and rolling to the right."""
     shown = drawn[:MOST]
-    handles = _legend()
+    marks = {name for each in shown for name in _marked(each)}
+    handles = _legend(marks, floods=any(_floods(each) for each in shown))
     strip = style.strip_height(handles)
     notes = [NOTE]
     if len(drawn) > len(shown):
@@ -82,7 +85,9 @@ class Areas(NamedTuple):
 def areas_figure(title: str, drawn: Sequence[Areas]) -> Figure:
     """The areas of the weather criterion of up to three cases, side by side."""
     shown = drawn[:MOST]
-    handles = [handle for handle in _legend() if handle.get_label() in OF_AREAS]
+    marks = {name for each in shown for name in each.marks}
+    floods = any(each.ship.flooding < _to(each.ship.side, 50.0, 6.0) for each in shown)
+    handles = [h for h in _legend(marks, floods=floods) if h.get_label() in OF_AREAS]
     strip = style.strip_height(handles)
     notes = [NOTE]
     if len(drawn) > len(shown):
@@ -95,7 +100,7 @@ def areas_figure(title: str, drawn: Sequence[Areas]) -> Figure:
         _draw_areas(axes, each.ship, each.marks)
         axes.set_xlabel("heel, outwards [°]")
         if column == 0:
-            axes.set_ylabel("GZ [m]")
+            axes.set_ylabel("GZ and wind levers [m]")
     style.legend_strip(figure, grid[1, :], handles)
     return figure
 
@@ -108,7 +113,7 @@ def _heels(side: Side, low: float, high: float) -> np.ndarray[Any, np.dtype[np.f
 def _draw_general(axes: Axes, each: Drawn) -> None:
     ship, side = each.ship, each.ship.side
     axes.set_title(style.literal(f"{each.name}: {side.name} side", 60), loc="left")
-    far = min(side.end, max(side.vanishing, math.radians(45.0)) + math.radians(8.0))
+    far = _to(side, 45.0, 8.0)
     heel = _heels(side, 0.0, far)
     judgement = each.by_rule.get("general")
     thirty, to = math.radians(30.0), min(math.radians(40.0), ship.flooding, side.end)
@@ -132,7 +137,7 @@ def _draw_general(axes: Axes, each: Drawn) -> None:
 
 
 def _general_words(judgement: Judgement | None) -> list[str]:
-    """Each line of a criterion: found, required, verdict."""
+    """Each line of a criterion: found, in brackets what is required, the verdict."""
     if judgement is None:
         return []
     lines = []
@@ -142,21 +147,31 @@ def _general_words(judgement: Judgement | None) -> list[str]:
         words, bound, digits = QUANTITIES[r.quantity]
         value = "–" if r.found is None else f"{r.found:.{digits}f}"
         required = f"{bound} {r.required:.{digits}f}"
-        lines.append(f"{words}: {value}, required {required}: {VERDICTS[r.fulfilled]}")
+        lines.append(f"{words}: {value} ({required}) {VERDICTS[r.fulfilled]}")
     return lines
+
+
+def _weather_rule(each: Drawn) -> str:
+    """The form of the weather criterion that is drawn of a case: one with areas, if any."""
+    rules = [name for name in ("weather", "weather-long-periods") if name in each.by_rule]
+    return next((n for n in rules if "area_a" in each.by_rule[n].marks), rules[0] if rules else "")
+
+
+def _marked(each: Drawn) -> Mapping[str, float]:
+    """The marks of that form."""
+    chosen = _weather_rule(each)
+    return each.by_rule[chosen].marks if chosen else {}
 
 
 def _draw_weather(axes: Axes, each: Drawn) -> None:
     """The wind's levers against GZ, with areas a and b where there are any, in words as well."""
-    rules = [name for name in AREAS if name in each.by_rule]
-    chosen = next(
-        (n for n in rules if "area_a" in each.by_rule[n].marks), rules[0] if rules else ""
-    )
+    chosen = _weather_rule(each)
     if not chosen:
         axes.set_axis_off()
         return
     axes.set_title(chosen.replace("-", " "), loc="left")
     _draw_areas(axes, each.ship, each.by_rule[chosen].marks)
+    axes.set_ylabel("GZ and wind levers [m]")
     _words(axes, _weather_words(each.by_rule[chosen]))
 
 
@@ -165,7 +180,7 @@ def _draw_areas(axes: Axes, ship: ShipAtRest, marks: Mapping[str, float]) -> Non
     side = ship.side
     gust = marks.get("gust_lever", 0.0)
     low = min(marks.get("start", 0.0), 0.0) - math.radians(6.0)
-    heel = _heels(side, low, max(side.vanishing, math.radians(50.0)) + math.radians(6.0))
+    heel = _heels(side, low, _to(side, 50.0, 6.0))
     style.zero_line(axes)
     style.zero_line(axes, vertical=True)
     axes.plot(np.degrees(heel), side.value(heel), color=style.COLOURS[0])
@@ -221,28 +236,34 @@ def _angles(axes: Axes, marks: Mapping[str, float]) -> None:
 def _weather_words(judgement: Judgement) -> list[str]:
     roll = next(r for r in judgement.requirements if r.quantity == "roll_to_windward")
     first = [] if roll.found is None else [f"roll to windward φ1: {roll.found:.1f}°"]
-    missing = [] if roll.found is not None else [_short(roll.note)]
+    missing = [] if roll.found is not None else textwrap.wrap(roll.note, ACROSS)
     return [*first, *_general_words(judgement), *missing]
 
 
-def _short(note: str) -> str:
-    return note if len(note) < 70 else f"{note[:68].rsplit(' ', 1)[0]} …"
+def _to(side: Side, least: float, further: float) -> float:
+    """Heel [rad] to which a panel goes: so many degrees past the vanishing angle or a least one."""
+    return min(side.end, max(side.vanishing, math.radians(least)) + math.radians(further))
 
 
-def _flooding(axes: Axes, flooding: float) -> None:
-    axes.axvline(math.degrees(flooding), color=style.INK,
-                 linestyle=style.LIMIT_DASHES["flooding_limit"], linewidth=1.8)  # fmt: skip
+def _floods(each: Drawn) -> bool:
+    """Whether the flooding angle lies within either panel of a case."""
+    general, weather = (_to(each.ship.side, *ends) for ends in ((45.0, 8.0), (50.0, 6.0)))
+    return each.ship.flooding < max(general, weather if each.by_rule else 0.0)
 
 
-def _words(axes: Axes, lines: Sequence[str]) -> None:
-    """Lines of words at the top of a panel."""
-    axes.text(
-        0.015, 0.985, "\n".join(lines), transform=axes.transAxes, va="top", fontsize=style.FOOT + 1,
-        bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5, "alpha": 0.85}, zorder=8,
-    )  # fmt: skip
+def _legend(marks: set[str], *, floods: bool) -> list[Artist]:
+    """What is drawn in any of the panels."""
+    absent = {
+        "flooding": not floods,
+        "steady wind's lever lw1": "steady_lever" not in marks,
+        "gust's lever lw2": "gust_lever" not in marks,
+        "area a": "area_a" not in marks,
+        "area b": "area_a" not in marks,
+    }
+    return [handle for handle in _handles() if not absent.get(str(handle.get_label()))]
 
 
-def _legend() -> list[Artist]:
+def _handles() -> list[Artist]:
     return [
         Line2D([], [], color=style.COLOURS[0], label="GZ"),
         Patch(**FIRST, label="area to 30°"),

@@ -137,16 +137,20 @@ def _own_look(joined: bool) -> dict[str, Any]:
 
 
 def _mark_unanswered(axes: Axes, ds: xr.Dataset, curves: Sequence[Curve]) -> None:
-    """A cross at the foot where a case has no value: a gap, no zero."""
+    """A cross over the panel, where no height is read, for a case that has no value."""
     answered = critical.answered(ds)
-    if not answered.all():
-        axes.margins(y=0.05 + 0.06 * len(curves))
     for i, curve in enumerate(curves):
         x = [x for x, case in zip(curve.x, curve.cases, strict=True) if not answered[case]]
-        height, colour = 0.04 + 0.05 * i, style.cue(i)["color"]
+        if not x:
+            continue
+        height, colour = 1.04 + 0.05 * i, style.cue(i)["color"]
         axes.plot(
-            x, [height] * len(x), color=colour, transform=axes.get_xaxis_transform(), **NO_RESULT
-        )
+            x, [height] * len(x), color=colour, transform=axes.get_xaxis_transform(),
+            clip_on=False, **NO_RESULT,
+        )  # fmt: skip
+    # A gap at an end is seen only where the axis goes that far.
+    ends = [float(pick(curve.x)) for curve in curves for pick in (np.min, np.max)]
+    axes.update_datalim([(x, 0.0) for x in ends], updatey=False)
 
 
 def _legend(ds: xr.Dataset, curves: Sequence[Curve]) -> list[Artist]:
@@ -164,7 +168,7 @@ def _legend(ds: xr.Dataset, curves: Sequence[Curve]) -> list[Artist]:
     if len(critical.sides(ds)) > 1:
         handles.append(Line2D([], [], **RING, label="the event is likelier below, not above"))
     if not critical.answered(ds).all():
-        words = "no value: the table says why"
+        words = "over the panel: no value, the table says why"
         handles.append(Line2D([], [], color=style.INK, **NO_RESULT, label=words))
     return handles
 

@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.gridspec import GridSpec
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter, NullFormatter
+from numpy.typing import NDArray
 
 from rollsim.errors import Fault, InputError
 from rollsim.measures.extremes.counted import exceedance
@@ -23,6 +24,8 @@ from rollsim.show.query.rolls import counted_roll, extremes_of
 if TYPE_CHECKING:
     import xarray as xr
 
+Floats = NDArray[np.float64]
+
 LAWS: dict[str, Any] = {
     "fitted law": (0, (1, 1)),
     "weibull": (0, (4, 2)),
@@ -32,6 +35,8 @@ LAWS: dict[str, Any] = {
 PANELS = 6
 ACROSS = 2
 POINTS = 401
+STEPS = 4000
+"""Steps of a curve that are drawn."""
 
 
 def result_exceedance(ds: xr.Dataset) -> Figure:
@@ -124,22 +129,34 @@ def _has_law(loading: Loading) -> bool:
 
 
 def _draw(axes: Axes, group: Group, reach: float) -> None:
-    angle = np.linspace(0.0, reach, POINTS)
     for i, loading in enumerate(group.loadings[: style.LINES]):
         cue = style.cue(i)
+        angle = _angles(counted_roll(loading.ds, loading.case), reach)
         curve = exceedance(counted_roll(loading.ds, loading.case), angle)
         # What is nothing has no place on a logarithmic scale; the line ends there.
         share = np.where(curve.probability > 0.0, curve.probability, np.nan)
-        axes.plot(angle, share, **cue, linewidth=2.4)
+        steps: dict[str, Any] = {"drawstyle": "steps-post"}
+        axes.plot(angle, share, **cue, **steps, linewidth=2.4)
         lower = np.where(curve.lower > 0.0, curve.lower, np.nan)
         for limit in (lower, curve.upper):
-            axes.plot(angle, limit, **cue | {"linewidth": 0.9})
+            axes.plot(angle, limit, **cue | steps | {"linewidth": 0.9})
         _draw_law(axes, loading, cue, alone=len(group.loadings) == 1)
         middle = int(np.argmin(np.abs(curve.probability - 0.5)))
         look = {"marker": style.MARKERS[i], "color": cue["color"], "linestyle": ""}
         axes.plot(angle[middle], curve.probability[middle], **look, markersize=8)
     for name, at in _limits(group, reach).items():
         axes.axvline(at, color=style.FAINT, linestyle=style.LIMIT_DASHES[name], linewidth=1.6)
+
+
+def _angles(greatest: Floats, reach: float) -> Floats:
+    """The angles [degree] at which the share falls: those that some run reached, and both ends.
+
+    Of very many an even choice.
+    """
+    inside = np.unique(greatest[(greatest > 0.0) & (greatest < reach)])
+    if inside.size > STEPS:
+        inside = inside[np.linspace(0, inside.size - 1, STEPS).astype(int)]
+    return np.concatenate(([0.0], inside, [reach]))
 
 
 def _draw_law(axes: Axes, loading: Loading, cue: dict[str, Any], *, alone: bool) -> None:

@@ -37,6 +37,8 @@ PANELS = 4
 SINGLE = 3
 """So many runs of a case are drawn one by one; of more, the band, the worst and the median."""
 BAND = "#d4d4d4"
+ROOM = 1.1
+"""How far the axis of the roll goes past the greatest angle that it must show."""
 NEAR = 1.4
 """A limit within so many times the greatest roll belongs into the picture."""
 
@@ -74,7 +76,8 @@ def histories_figure(
         raise InputError("", [Fault("", "holds no history of these runs", REPLAY)])
     drawn = [panel.drawn for panel in panels]
     below = acting(ds, drawn)
-    common, own = _parted([_handles(ds, panel) for panel in panels])
+    reaches = _reaches(ds, panels, own_scales)
+    common, own = _parted([_handles(ds, *each) for each in zip(panels, reaches, strict=True)])
     strip = style.strip_height(common) if common else 0.0
     figure = style.new_figure(
         cases.title(ds),
@@ -87,14 +90,12 @@ def histories_figure(
     grid = GridSpec(len(heights), 1, figure, height_ratios=heights)
     cues = {run: i for i, run in enumerate(dict.fromkeys(r for p in panels for r in p.runs))}
     first: Axes | None = None
-    for row, (panel, reach) in enumerate(
-        zip(panels, _reaches(ds, panels, own_scales), strict=True)
-    ):
+    for row, (panel, reach) in enumerate(zip(panels, reaches, strict=True)):
         name = style.literal(cases.case_label(ds, panel.case, chosen))
         axes = style.panel(figure, grid[row, 0], name, sharex=first)
         first = first or axes
         style.legend_beside(axes, [*_draw_roll(axes, ds, panel, cues), *own[row]])
-        axes.set_ylim(-1.1 * reach, 1.1 * reach)
+        axes.set_ylim(-ROOM * reach, ROOM * reach)
     for row, name in enumerate(below, len(panels)):
         axes = style.panel(figure, grid[row, 0], sharex=first)
         draw_cause(axes, ds, drawn, cues, name)
@@ -107,13 +108,18 @@ def histories_figure(
     return figure
 
 
-def _handles(ds: xr.Dataset, panel: CasePanel) -> list[Artist]:
-    """What the legend says of a panel besides its runs: the band, the limits, what acts when."""
+def _handles(ds: xr.Dataset, panel: CasePanel, reach: float) -> list[Artist]:
+    """What the legend says of a panel besides its runs: the band, the limits, what acts when.
+
+    A limit beyond the scale has no line, and the legend says so.
+    """
     band = [Patch(color=BAND, label=f"band of {len(panel.band)} runs")] if panel.band else []
-    limits = [
-        Line2D([], [], label=f"{cases.LIMITS[name]} ±{angle:.4g}°", **_limit_line(name))
-        for name, angle in cases.limits(ds, panel.case).items()
-    ]
+    limits = []
+    for name, angle in cases.limits(ds, panel.case).items():
+        seen = angle <= ROOM * reach
+        look = _limit_line(name) if seen else {"linestyle": "none"}
+        words = f"{cases.LIMITS[name]} ±{angle:.4g}°" + ", beyond the scale" * (not seen)
+        limits.append(Line2D([], [], label=words, **look))
     return [*band, *limits, *act_handles(ds, panel.case)]
 
 

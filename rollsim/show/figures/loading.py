@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from typing import Any
 
@@ -16,7 +17,7 @@ from rollsim.show.query.loading import Record, label, lolls
 MOST = 6
 """Sheets of one picture."""
 MARKS = {"lightship": "D", "weight": "o", "icing": "*", "tank": "s"}
-WORDS = {"lightship": "light ship", "weight": "weights", "icing": "ice", "tank": "tanks"}
+WORDS = {"lightship": "lightship", "weight": "weights", "icing": "ice", "tank": "tanks"}
 
 
 @style.styled
@@ -82,7 +83,7 @@ def _heights(axes: Axes, records: Sequence[Record]) -> None:
     low, high = [], []
     for i, record in enumerate(records):
         kg, rise, km = (float(record[key]) for key in ("kg_m", "free_surface_m", "km_m"))
-        gm = km - kg - rise
+        gm = _fluid(record)
         axes.add_patch(
             Rectangle((i - 0.28, kg), 0.56, rise, facecolor=style.COLOURS[1], hatch="//",
                       edgecolor=style.INK, linewidth=0.8)
@@ -92,32 +93,41 @@ def _heights(axes: Axes, records: Sequence[Record]) -> None:
                       facecolor=style.COLOURS[0 if gm >= 0.0 else 2], edgecolor=style.INK,
                       linewidth=0.8)
         )  # fmt: skip
-        above = gm >= 0.0
-        for height, name, up in ((kg, "G", not above), (km, "M", above)):
+        # The upper of the two is named above its line, the lower below it; over a hatching both
+        # stand on white.
+        for height, name, up in ((kg, "G", kg > km), (km, "M", km >= kg)):
             axes.plot([i - 0.29, i + 0.29], [height, height], color=style.INK, linewidth=1.6)
             axes.annotate(
                 f"{name} {height:.2f}", (i, height), (0, 4 if up else -4), ha="center",
                 va="bottom" if up else "top", textcoords="offset points", fontsize=style.SMALL,
+                bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8}, zorder=8,
             )  # fmt: skip
-        axes.text(
-            i + 0.31, 0.5 * (kg + rise + km), f"GM\n{gm:.2f}", va="center", fontsize=style.SMALL
-        )
         low.append(min(kg, km))
         high.append(max(kg + rise, km))
     span = max(high) - min(low) or 1.0
     axes.set_ylim(min(low) - 0.25 * span, max(high) + 0.4 * span)
     axes.set_ylabel("height above the keel [m]")
-    _names(axes, records)
+    _names(axes, records, [f"GM {_fluid(record):.2f}".replace("-", "−") for record in records])
     colours = {"rise by free surfaces": 1, "GM": 0} | ({"GM below 0": 2} if lolls(records) else {})
     handles = [
         Rectangle((0, 0), 1, 1, facecolor=style.COLOURS[colour], edgecolor=style.INK,
                   hatch="//" if colour == 1 else None, alpha=1.0 if colour == 1 else 0.5)
         for colour in colours.values()
     ]  # fmt: skip
-    axes.legend(handles, list(colours), loc="upper left", ncols=3, frameon=True, framealpha=0.9)
+    axes.legend(handles, list(colours), loc="upper left", ncols=2, frameon=True, framealpha=0.9)
 
 
-def _names(axes: Axes, records: Sequence[Record]) -> None:
-    names = [style.literal(label(record), 30).replace(", ", ",\n") for record in records]
-    axes.set_xticks(range(len(records)), names)
+def _fluid(record: Record) -> float:
+    """GM [m] with free surfaces."""
+    kg, rise, km = (float(record[key]) for key in ("kg_m", "free_surface_m", "km_m"))
+    return km - kg - rise
+
+
+def _names(axes: Axes, records: Sequence[Record], below: Sequence[str] = ()) -> None:
+    """The names of the sheets, each with a word `below` it, if any."""
+    room = max(8, 60 // len(records))
+    names = [textwrap.fill(style.literal(label(record), 3 * room), room) for record in records]
+    if below:
+        names = [f"{name}\n{words}" for name, words in zip(names, below, strict=True)]
+    axes.set_xticks(range(len(records)), names, fontsize=style.SMALL)
     axes.set_xlim(-0.6, len(records) - 0.4)

@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.font_manager import FontProperties
+from matplotlib.text import OffsetFrom
+from matplotlib.textpath import TextPath
 
 from rollsim.show import style
 from rollsim.show.query import cases
@@ -17,8 +20,9 @@ if TYPE_CHECKING:
 
 LABELLED = (0, 10, 20, 30, 40, 50, 60, 75, 90)
 """Heels [degree] that the paths may be labelled at, as far as there is room."""
-NEAR = 0.075
-"""The least distance of two labels, as a share of the extent of both paths."""
+NEAR, WIDER = 0.08, 0.035
+"""The least distance of two labels, as a share of the extent of both paths, and for a long label
+that of each of its characters."""
 LINE = 0.045
 """The least distance of two names in the column, as a share of the panel's height."""
 COLUMN = 0.35
@@ -50,9 +54,10 @@ def draw_paths(axes: Axes, ds: xr.Dataset, shown: Sequence[int], reach: float) -
 
 
 def _room_below(axes: Axes) -> None:
-    """Room for the labels under B, which equal scales would else take away."""
+    """Room for the labels under B and over M, which equal scales would else take away."""
     limits = axes.dataLim
-    axes.update_datalim([(0.0, limits.y0 - 0.08 * limits.height)])
+    low, high = limits.y0 - 0.08 * limits.height, limits.y1 + 0.06 * limits.height
+    axes.update_datalim([(0.0, low), (0.0, high)])
 
 
 Names = dict[str, tuple[float, float]]
@@ -109,12 +114,21 @@ def _name(axes: Axes, names: Names) -> None:
     for i in range(1, apart.size):  # none nearer to the one above it than a line of text
         apart[i] = min(apart[i], apart[i - 1] - LINE)
     apart += float(np.mean(true - apart))
+    # All lines begin at the end of the longest name, so that none crosses another name.
+    end = 8.0 + max(_width(words) for words in names)
     for (words, point), height in zip(ordered, np.clip(apart, 0.02, 0.96), strict=True):
         axes.annotate(
-            words, point, xytext=(0.02, float(height)),
-            textcoords="axes fraction", fontsize=style.SMALL, va="center", zorder=7,
+            words, point, xytext=(end, 0.0),
+            textcoords=OffsetFrom(axes.bbox, (0.0, float(height)), "points"),
+            fontsize=style.SMALL, ha="right", va="center", zorder=7,
             arrowprops={"arrowstyle": "-", "color": style.INK, "linewidth": 0.8, "shrinkB": 4},
         )  # fmt: skip
+
+
+def _width(words: str) -> float:
+    """How wide a name is drawn [pt]."""
+    font = FontProperties(family=[style.FONT])
+    return float(TextPath((0.0, 0.0), words, size=style.SMALL, prop=font).get_extents().width)
 
 
 def _draw_hull(
@@ -161,14 +175,15 @@ def _label_path(
 
     M upright has its name in the column: it may lie under the marker of a G.
     """
-    kept: list[Floats] = []
+    kept: list[tuple[Floats, float]] = []
     for point, angle in zip(points.T, heel, strict=True):
-        near = any(np.hypot(*(point - other)) < NEAR * span for other in kept)
+        words = f"{angle:.0f}°" if kept else f"{letter} {angle:.0f}°"
+        near = any(np.hypot(*(point - other)) < max(NEAR, width) * span for other, width in kept)
         if near or not np.isfinite(point).all():
             continue
         axes.plot(*point, marker=".", markersize=7, color=style.INK, zorder=8)
-        words = f"{angle:.0f}°" if kept else f"{letter} {angle:.0f}°"
-        if letter != "M" or kept:
+        written = letter != "M" or bool(kept)
+        if written:
             where = (float(point[0]), float(point[1]))
             axes.annotate(
                 words,
@@ -178,4 +193,4 @@ def _label_path(
                 fontsize=style.SMALL,
                 zorder=7,
             )
-        kept.append(point)
+        kept.append((point, WIDER * len(words) if written else NEAR))

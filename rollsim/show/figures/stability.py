@@ -31,6 +31,10 @@ MARKS = {
 """Of each kind of marked angle the marker and the variables."""
 SUDDEN = 4.0
 """Height [in] of the row of sudden levers."""
+TALLER = 1.3
+"""Height [in] that an inset near upright adds to the panel of the levers."""
+INSET, LABELS = 0.42, 0.27
+"""Share of that panel over the curves that the inset takes, and that of its labels in it."""
 TOO_SMALL = 0.05
 """A lever below this share of the scale's height is enlarged."""
 BEYOND = 12.0
@@ -48,14 +52,16 @@ def stability_figure(ds: xr.Dataset, wanted: Sequence[int] | None = None) -> Fig
     handles = [*_legend(ds, shown, reach), *(sudden_legend() if blown else [])]
     strip = style.strip_height(handles)
     below = SUDDEN if blown else 0.0
+    near = _near_upright(ds, shown, reach)
+    taller = TALLER if near else 0.0
     figure = style.new_figure(
         cases.title(ds),
         "static stability at the start",
         notes=_notes(len(shown), len(distinct), len(chosen), len(blown)),
         loll=cases.has_loll(ds, shown),
-        height=style.HEIGHT + below + strip,
+        height=style.HEIGHT + taller + below + strip,
     )
-    rows = [3.0, 1.9, *([0.7 * below] if blown else []), strip]
+    rows = [3.0 + taller, 1.9, *([0.7 * below] if blown else []), strip]
     grid = GridSpec(len(rows), 1, figure, height_ratios=rows)
     upper = GridSpecFromSubplotSpec(
         2, 2, grid[:2, 0], width_ratios=[1.5, 1.0], height_ratios=rows[:2]
@@ -64,6 +70,8 @@ def stability_figure(ds: xr.Dataset, wanted: Sequence[int] | None = None) -> Fig
     work = style.panel(figure, upper[1, 0], "dynamical stability", sharex=levers)
     paths = style.panel(figure, upper[:, 1], "how M and B move with heel")
     _draw_levers(levers, ds, shown, reach)
+    if near:
+        _enlarge_loll(levers, ds, shown, near)
     _draw_work(work, ds, shown, reach)
     draw_paths(paths, ds, shown, reach)
     if blown:
@@ -204,27 +212,37 @@ def _draw_levers(axes: Axes, ds: xr.Dataset, shown: Sequence[int], reach: float)
             axes.plot(angles, height, color=colour, linestyle="", zorder=4, **_marker(kind))
     axes.set_ylabel("lever [m]")
     axes.tick_params(labelbottom=False)
-    _enlarge_loll(axes, ds, shown)
 
 
-def _enlarge_loll(axes: Axes, ds: xr.Dataset, shown: Sequence[int]) -> None:
-    """An inset near upright where the lever that makes her loll is too small to be seen."""
-    heel = heels(ds)
+def _near_upright(ds: xr.Dataset, shown: Sequence[int], reach: float) -> tuple[float, float] | None:
+    """Heel [degree] and lever [m] that an inset shows: where the lever that makes her loll is too
+    small to be seen beside the others; else None."""
+    heel = np.abs(heels(ds))
     lolls = [
         (case, max(map(abs, angles))) for case in shown if (angles := _angles(ds, case, "loll"))
     ]
     if not lolls:
-        return
-    reach = 1.25 * max(angle for _, angle in lolls)
+        return None
+    curves = {case: cases.values(ds, "righting_lever", case=case) for case in shown}
+    size = max(float(np.nanmax(np.abs(curves[case][heel <= angle]))) for case, angle in lolls)
+    seen = np.concatenate([curve[heel <= reach] for curve in curves.values()])
+    span = float(np.nanmax(seen) - np.nanmin(seen))
+    small = 0.0 < size < TOO_SMALL * span
+    return (1.25 * max(angle for _, angle in lolls), size) if small else None
+
+
+def _enlarge_loll(
+    axes: Axes, ds: xr.Dataset, shown: Sequence[int], near_upright: tuple[float, float]
+) -> None:
+    """An inset near upright, with its labels, over all curves."""
+    heel = heels(ds)
+    reach, size = near_upright
     near = np.abs(heel) <= reach
     curves = {case: cases.values(ds, "righting_lever", case=case) for case in shown}
-    size = max(
-        float(np.nanmax(np.abs(curves[case][np.abs(heel) <= angle]))) for case, angle in lolls
-    )
     low, high = axes.get_ylim()
-    if not 0.0 < size < TOO_SMALL * (high - low):
-        return
-    inset = axes.inset_axes((0.28, 0.61, 0.31, 0.37), zorder=9)
+    axes.set_ylim(low, low + (high - low) / (1.0 - INSET))
+    height = INSET * (1.0 - LABELS)
+    inset = axes.inset_axes((0.345, 1.0 - height, 0.31, height), zorder=9)
     axes.set_title(f"{axes.get_title(loc='left')}; inset: near upright", loc="left")
     inset.set_facecolor("white")
     inset.tick_params(labelsize=style.SMALL, pad=1.5)

@@ -31,6 +31,8 @@ NO_RESULT: dict[str, Any] = {
 """How a case without any result is marked."""
 OVER: dict[str, Any] = NO_RESULT | {"marker": "^", "markeredgewidth": 1.0}
 """How a case is marked of which every run capsized before its extremes count."""
+OVER_PANEL = 1.05
+"""Height at which the marks of cases without a result begin, as a share of the panel's."""
 UPRIGHT = 6
 """Of more words on an axis each one is turned."""
 
@@ -78,7 +80,10 @@ def draw(ds: xr.Dataset, axis: str, event: Event) -> Figure:
     _mark(panels[1], shown, over, 0.96, OVER)
     ends = [float(pick(line.x)) for line in shown for pick in (np.min, np.max)]
     for axes in panels:
-        _mark(axes, shown, missing, 0.04, NO_RESULT)
+        if missing:
+            _mark(axes, shown, missing, OVER_PANEL, NO_RESULT)
+            title = axes.get_title(loc="left")
+            axes.set_title(title, loc="left", fontsize=style.TEXT, pad=8.0 + 12.0 * len(shown))
         # A gap at an end is seen only where the axis goes that far.
         axes.update_datalim([(x, 0.0) for x in ends], updatey=False)
         _label_axis(axes, ds, axis, ticks)
@@ -155,7 +160,9 @@ def _legend(
     ]
     if missing:
         words = " or ".join(dict.fromkeys(without_result(ds, case) for case in missing))
-        handles.append(Line2D([], [], color=style.INK, **NO_RESULT, label=f"no result: {words}"))
+        handles.append(
+            Line2D([], [], color=style.INK, **NO_RESULT, label=f"over a panel: no result, {words}")
+        )
     if over:
         words = "capsized before settle_s, every run"
         handles.append(Line2D([], [], color=style.INK, **OVER, label=words))
@@ -165,17 +172,20 @@ def _legend(
 def _mark(
     axes: Axes, lines: Sequence[Line], which: Sequence[int], first: float, look: dict[str, Any]
 ) -> None:
-    """A mark at the edge of the panel for cases of the lines that have no number: no zero.
+    """A mark for cases of the lines that have no number: over the panel, where no height is read,
+    or at its upper edge for what is more than it shows.
 
     `first` is the height of the first line's marks as a share of the panel's.
     """
     edge = axes.get_xaxis_transform()
     for i, line in enumerate(lines):
         at = [x for x, case in zip(line.x, line.cases, strict=True) if case in which]
-        height = first + (0.05 * i if first < 0.5 else -0.05 * i)
+        height = first + (0.05 * i if first > 1.0 else -0.05 * i)
         colour = style.cue(i)["color"] if len(lines) > 1 else style.INK
         if at:
-            axes.plot(at, [height] * len(at), color=colour, transform=edge, **look)
+            axes.plot(
+                at, [height] * len(at), color=colour, transform=edge, clip_on=first < 1.0, **look
+            )
 
 
 def _draw_margin(axes: Axes, ds: xr.Dataset, lines: Sequence[Line]) -> None:

@@ -71,9 +71,11 @@ class Ladder {
     this.low = at.km - (at.km - low > high - at.km ? 0.68 : 0.5) * this.span;
     this.low = Math.min(Math.max(this.low, high - 0.95 * this.span), low - 0.05 * this.span);
     this.scale.replaceChildren();
+    this.steps = [];
     for (const [value, text] of ticks([this.low, this.low + this.span], 8)) {
       draw("path", this.scale, { class: "ruler", d: `M0 ${this.y(value)}h6` });
-      draw("text", this.scale, { class: "small", x: 10, y: this.y(value) + 5 }, text);
+      const y = this.y(value) + 5;
+      this.steps.push({ y, label: draw("text", this.scale, { class: "small", x: 10, y }, text) });
     }
     this.reach = 0;
   }
@@ -175,5 +177,8 @@ class Ladder {
     const y = Math.min(below, this.foot + 0.8 * type);
     this.wordsAt = y - 0.35 * type;
     set(this.text, { x: this.x, y: y.toFixed(1), "text-anchor": "middle" });
+    for (const { y: height, label } of this.steps) {
+      visible(label, Math.abs(height - y) > 1.1 * type); // the scale's own height gives way
+    }
   }
 }

@@ -50,16 +50,31 @@ function makeSection(svg, entry, show) {
   return made;
 }
 
-// How much larger the close-up is, so that GM and the levers up to the greatest stay in it.
+// How much larger the close-up is, so that GM, the levers up to the greatest and M, wherever the
+// runs take it up to a heel of `NEAR`, stay in it.
 function closeFactor(entry, scale) {
   const family = page.cases.filter((other) => sameFamily(other, entry));
   const size = Math.max(0.02, ...family.map((other) => {
     const heel = arrays[other.heel];
-    const levers = arrays[other.gz].filter((gz, i) => Math.abs(heel[i]) <= 25);
+    const levers = arrays[other.gz].filter((gz, i) => Math.abs(heel[i]) <= NEAR);
     return Math.max(Math.abs(other.gm), ...levers.map(Math.abs));
   }));
-  const fits = FACTORS.find((factor) => size * scale * factor <= 0.42 * CLOSE.width);
+  const away = Math.max(0, ...family.flatMap((other) => other.runs.map((run) => farthestM(other, run))));
+  const fits = FACTORS.find((factor) => size * scale * factor <= 0.42 * CLOSE.width
+    && away * scale * factor <= 0.45 * CLOSE.height);
   return fits || FACTORS[FACTORS.length - 1];
+}
+
+const NEAR = 25; // [degree]
+const LOOKS = 200;
+
+// How far [m] M comes from G, free surfaces included, in a run up to a heel of `NEAR`.
+function farthestM(entry, run) {
+  const times = Array.from({ length: LOOKS + 1 }, (_, i) => (i / LOOKS) * run.end);
+  const moments = times.map((time) => momentOf(entry, run, time));
+  const near = moments.filter((moment) => moment && Math.abs(moment.heel) <= NEAR);
+  const away = near.map(({ m, virtual }) => Math.hypot(m[0] - virtual[0], m[1] - virtual[1]));
+  return Math.max(0, ...away.filter(Number.isFinite));
 }
 
 // A bar of a round length in metres at the scale of the close-up.

@@ -111,8 +111,14 @@ def is_offset(ds: xr.Dataset, axis: str) -> bool:
 
 
 def axis_words(ds: xr.Dataset, axis: str) -> str:
-    """What a sweep axis is, in words: "KG", "KG offset", "significant height"."""
-    return name_words(axis) + " offset" * is_offset(ds, axis)
+    """What a sweep axis is, in words: "KG", "KG offset", "significant height", "filling of aft"."""
+    item = str(ds[axis].attrs.get("scenario_item", ""))
+    return whole_words(axis, offset=is_offset(ds, axis), item=item)
+
+
+def whole_words(axis: str, *, offset: bool, item: str) -> str:
+    """The name of an axis in words, with the weight or tank that it belongs to."""
+    return name_words(axis) + " offset" * offset + f" of {item}" * bool(item)
 
 
 def name_words(name: str) -> str:

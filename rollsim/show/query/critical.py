@@ -22,8 +22,9 @@ def unit(ds: xr.Dataset) -> str:
 
 
 def name(ds: xr.Dataset) -> str:
-    """The searched key in words: "KG"."""
-    return cases.name_words(str(ds.attrs["searched_name"]))
+    """The searched key in words: "KG", "mass of deck cargo"."""
+    item = str(ds.attrs.get("searched_item", ""))
+    return cases.whole_words(str(ds.attrs["searched_name"]), offset=False, item=item)
 
 
 def label(ds: xr.Dataset) -> str:

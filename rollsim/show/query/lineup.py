@@ -47,9 +47,7 @@ class Loading:
     @cached_property
     def random(self) -> bool:
         """Whether anything differs between its runs; not denied where none of them is solved."""
-        if np.isfinite(cases.number(self.ds, "failure_probability", case=self.case)):
-            return True
-        return not runs.solved(self.ds, self.case).any() and cases.random(self.ds)
+        return runs.random(self.ds, self.case)
 
     @property
     def early(self) -> float:

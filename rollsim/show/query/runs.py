@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from rollsim.errors import REPLAY, Fault, InputError
 from rollsim.measures import outcome as outcomes
 from rollsim.names import Outcome
+from rollsim.show.query import cases
 from rollsim.show.query.cases import number, values
 
 if TYPE_CHECKING:
@@ -69,6 +70,13 @@ def outcome_of(ds: xr.Dataset, case: int, realisation: int) -> Outcome:
 def solved(ds: xr.Dataset, case: int) -> NDArray[np.bool_]:
     """Which runs of a case have a result."""
     return outcomes.solved(values(ds, "outcome", case=case))
+
+
+def random(ds: xr.Dataset, case: int) -> bool:
+    """Whether anything differs between the runs of a case; not denied where none is solved."""
+    if np.isfinite(number(ds, "failure_probability", case=case)):
+        return True
+    return not solved(ds, case).any() and cases.random(ds)
 
 
 NO_RESULT = {Outcome.NOT_RUN: "not run", Outcome.NOT_SOLVED: "not solved"}

@@ -94,7 +94,23 @@ def text(value: float, tried: tuple[float, float]) -> str:
         return "–"
     if math.isinf(value):
         return f"> {tried[1]:g}" if value > 0.0 else f"< {tried[0]:g}"
-    return f"{value:.3f}" if value < 0.1 else f"{value:.2f}"
+    return f"{value:.3f}" if value < 0.1 else beside_one(value)
+
+
+MOST_DECIMALS = 6
+
+
+def beside_one(*values: float) -> str:
+    """Values written alike, of two decimals or as many as tell each from 1, with commas between.
+
+    Which side of 1 a factor, a ratio or its limit lies on is the answer: 0.998 is no 1.00.
+    """
+    near = [value for value in values if value != 1.0 and not math.isnan(value)]
+    digits = next(
+        (d for d in range(2, MOST_DECIMALS) if all(round(value, d) != 1.0 for value in near)),
+        MOST_DECIMALS,
+    )
+    return ", ".join("–" if math.isnan(value) else f"{value:.{digits}f}" for value in values)
 
 
 def quantile_text(value: Quantile, tried: tuple[float, float]) -> str:
@@ -188,13 +204,14 @@ def compared(group: Group) -> list[Compared]:
 
 def ratio_text(ratio: Ratio) -> str:
     """A median ratio with its limits; where censored factors leave it open, within what it lies."""
-    lower, upper = ("–" if math.isnan(end) else f"{end:.2f}" for end in (ratio.lower, ratio.upper))
     if not ratio.pairs:
         return "–"
-    if not math.isnan(ratio.value):
-        return f"{ratio.value:.2f} [{lower}, {upper}]"
-    if math.isinf(ratio.most):
-        return "–" if ratio.least <= 0.0 else f"> {ratio.least:.2f} [{lower}, {upper}]"
-    if ratio.least <= 0.0:
-        return f"< {ratio.most:.2f} [{lower}, {upper}]"
-    return f"{ratio.least:.2f} to {ratio.most:.2f} [{lower}, {upper}]"
+    known = not math.isnan(ratio.value)
+    ends = [ratio.value] if known else [ratio.least, ratio.most]
+    open_below, open_above = not known and ratio.least <= 0.0, math.isinf(ends[-1])
+    if open_below and open_above:
+        return "–"
+    ends = ends[1:] if open_below else ends[:1] if open_above else ends
+    *values, lower, upper = beside_one(*ends, ratio.lower, ratio.upper).split(", ")
+    sign = "< " if open_below else "> " if open_above else ""
+    return f"{sign}{' to '.join(values)} [{lower}, {upper}]"

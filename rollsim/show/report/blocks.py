@@ -101,6 +101,19 @@ class Section:
     blocks: Sequence[Block]
 
 
+NAMES = frozenset({"case", "condition", "loading"})
+"""Columns of a key that hold names; all others are places on an axis."""
+
+
+def _called(column: Column) -> list[str]:
+    """The cells of a column as parts of a name: a place with its axis and unit, "KG 5.2 m"."""
+    if column.header in NAMES:
+        return list(column.cells)
+    axis, _, unit = column.header.rstrip("]").partition(" [")
+    after = unit if unit in ("", "°", "%") else f" {unit}"
+    return [f"{axis} {cell}{after}" for cell in column.cells]
+
+
 def by_case(caption: str, key: Sequence[Column], columns: Sequence[Column]) -> Table:
     """The numbers of cases: few cases beside each other, many below each other.
 
@@ -108,7 +121,7 @@ def by_case(caption: str, key: Sequence[Column], columns: Sequence[Column]) -> T
 
     `key` says which case a row is, `columns` are the numbers, one row a case.
     """
-    names = [" · ".join(cells) for cells in zip(*(column.cells for column in key), strict=True)]
+    names = [" · ".join(cells) for cells in zip(*map(_called, key), strict=True)]
     if not 1 < len(names) <= ACROSS:
         return Table(caption, [*key, *columns])
     differing = [column for column in columns if len(set(column.cells)) > 1] or columns

@@ -21,6 +21,7 @@ from rollsim.show.tables.summary import LIMITS, Row
 MOST_GROUPS = 12
 MOST_DUELS = 45
 MOST_SENTENCES = 12
+MOST_NAMED = 6
 
 ALONE = "There is one loading only: nothing is compared."
 UNSOLVED = "No run has a result: nothing can be compared. The result holds the reason of each."
@@ -39,12 +40,24 @@ def findings(groups: Sequence[Group], event: Event) -> list[Block]:
     for group in compared[:MOST_GROUPS]:
         prefix = f"{group.circumstances}: " if len(groups) > 1 else ""
         items += [prefix + sentence for sentence in _sentences(group, event)]
+    items += _alone(groups)
     only = f"by storms in which only one {VERBS[event]}"
     if any(_swept(group) for group in compared):
         lead = f"Loadings that differ in one thing, one against the other, {only}:"
     else:
         lead = f"From the safest on, each loading against the next, {only}:"
     return [Paragraph(lead), Items(items), *_left_out(len(compared))]
+
+
+def _alone(groups: Sequence[Group]) -> list[str]:
+    """The loadings that are compared with none because no other has met their weather."""
+    lone = [group for group in groups if len(group.loadings) == 1]
+    names = [f"{group.loadings[0].name} ({group.circumstances})" for group in lone]
+    if not names:
+        return []
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    told = ", ".join(names[:MOST_NAMED])
+    return [f"compared with none, for no other has met the weather: {told}{more}"]
 
 
 def _swept(group: Group) -> bool:

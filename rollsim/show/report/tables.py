@@ -15,7 +15,7 @@ from rollsim.show.query import cases, sides
 from rollsim.show.query.lineup import Group, Source
 from rollsim.show.query.loading import ATTRIBUTE, stored
 from rollsim.show.report import words
-from rollsim.show.report.blocks import Block, Paragraph, Table, by_case
+from rollsim.show.report.blocks import NAMES, Block, Paragraph, Table, by_case
 from rollsim.show.tables import at_rest, cells, extremes, loading
 from rollsim.show.tables.columns import Column
 from rollsim.show.tables.margins import event_words
@@ -48,7 +48,13 @@ def statics_of(ds: xr.Dataset) -> list[Block]:
     caption = "Numbers at rest."
     if len(distinct) < ds.sizes["case"]:
         caption += " Cases of a condition that are alike at rest stand once, as the first of them."
-    table = by_case(caption, cells.key(ds, rows), at_rest.columns(rows))
+    # A place that all of these share is not what tells them apart at rest.
+    key = [
+        column
+        for column in cells.key(ds, rows)
+        if column.header in NAMES or len(set(column.cells)) > 1 or len(rows) == 1
+    ]
+    table = by_case(caption, key, at_rest.columns(rows))
     return [table, *_cut(len(rows), len(distinct))]
 
 

@@ -37,7 +37,8 @@ function sided(angle, digits = 1) {
 }
 
 function metres(length) {
-  return `${length.toFixed(3).replace("-", "−")} m`;
+  const text = length.toFixed(3).replace("-", "−");
+  return `${text === "−0.000" ? "0.000" : text} m`;
 }
 
 function option(select, value, text) {

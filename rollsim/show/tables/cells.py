@@ -35,6 +35,14 @@ def number(value: float | None, digits: int) -> str:
     return text.lstrip("-") if float(text) == 0.0 else text
 
 
+def margin(value: float | None) -> str:
+    """A margin with two decimals, or as many as show on which side of 0, the limit, it lies."""
+    if value is None or value != value or value == 0.0:
+        return number(value, 2)
+    digits = next((d for d in range(2, MOST_DECIMALS) if round(value, d) != 0.0), MOST_DECIMALS)
+    return number(value, digits)
+
+
 def numbers(rows: Sequence[Row], header: str, name: str, digits: int) -> Column:
     """A number of every case with a fixed count of decimals."""
     return Column(header, [number(row[name], digits) for row in rows])
@@ -181,7 +189,8 @@ def outcomes(rows: Sequence[Row]) -> list[Column]:
     seen = [code.label for code in Outcome if any(row[code.label] for row in rows)]
     early = any(row["failed_before_settle"] for row in rows)
     flops = any(row.get("side_changes") for row in rows)
-    energy = numbers(rows, "least energy margin", "least_energy_margin", 2)
+    energy = Column("least energy margin", [margin(row["least_energy_margin"]) for row in rows])
+    limits = [margin(row["least_limit_margin"]) for row in rows if "least_limit_margin" in row]
     better = any(row.get("severity_found") for row in rows)
     return [
         *(counts(rows, name) for name in seen),
@@ -189,7 +198,7 @@ def outcomes(rows: Sequence[Row]) -> list[Column]:
         Column("greatest roll [°]", [_roll(row) for row in rows]),
         *stored(rows, "roll std [°]", "roll_std_deg", 1),
         *([counts(rows, "side_changes")] if flops else []),
-        *stored(rows, "least limit margin", "least_limit_margin", 2),
+        *([Column("least limit margin", limits)] if len(limits) == len(rows) else []),
         *([] if better else [energy]),  # a figure of calm water and gusts
     ]
 

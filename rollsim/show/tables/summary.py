@@ -12,7 +12,7 @@ from rollsim.measures.outcome import EVENTS, MOST_EARLY, Event
 from rollsim.measures.rates import Rate, mean_time
 from rollsim.names import VARIABLES, Outcome
 from rollsim.show.query import cases, sides
-from rollsim.show.query.runs import greatest_worst_roll
+from rollsim.show.query.runs import greatest_worst_roll, random
 from rollsim.show.tables.severity import severity_row
 
 if TYPE_CHECKING:
@@ -89,13 +89,15 @@ def _missing(ds: xr.Dataset, name: str, case: int) -> bool:
 def case_row(ds: xr.Dataset, case: int) -> Row:
     """All numbers of one case that the summary shows, named with their units; None if missing.
 
-    What a file of an older program lacks is left out.
+    What a file of an older program lacks is left out. Where nothing is random all realisations are
+    one run, and it is counted once.
     """
     row = static_row(ds, case)
-    outcome = cases.values(ds, "outcome", case=case)
+    counted = _counted(ds, case)
+    outcome = cases.values(ds, "outcome", case=case)[counted]
     row["runs"] = int(outcome.size)
     row |= {code.label: int(np.count_nonzero(outcome == code)) for code in Outcome}
-    early = cases.values(ds, "failed_before_settle", case=case)
+    early = cases.values(ds, "failed_before_settle", case=case)[counted]
     row["failed_before_settle"] = int(np.count_nonzero(early == 1))
     row["worst_roll_deg"] = plain(greatest_worst_roll(ds, case))
     for name in ("energy_margin", "limit_margin"):
@@ -115,12 +117,17 @@ def case_row(ds: xr.Dataset, case: int) -> Row:
     )
 
 
+def _counted(ds: xr.Dataset, case: int) -> slice:
+    """The realisations of a case that are runs of their own."""
+    return slice(None) if random(ds, case) else slice(1)
+
+
 def _passings(ds: xr.Dataset, case: int) -> Row:
     """How many runs passed each limit, whatever became of them after, and when the first did."""
     row: Row = {}
     for name in PASSINGS:
         if f"{name}_time" in ds.variables:
-            times = cases.values(ds, f"{name}_time", case=case)
+            times = cases.values(ds, f"{name}_time", case=case)[_counted(ds, case)]
             if name != "capsize":  # that is an outcome: nothing comes after it
                 row[f"passed_{name}"] = int(np.count_nonzero(np.isfinite(times)))
             row[f"first_{name}_time_s"] = plain(np.fmin.reduce(times, initial=np.nan))
@@ -138,7 +145,7 @@ def _motion(ds: xr.Dataset, case: int) -> Row:
         row["roll_std_deg"] = plain(np.sqrt(square))
     for name in ("upcrossings", "side_changes"):
         if name in ds.variables:
-            count = cases.values(ds, name, case=case)
+            count = cases.values(ds, name, case=case)[_counted(ds, case)]
             row[name] = int(np.nansum(count)) if np.isfinite(count).any() else None
     return row | _sides(ds, case)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import threading
+import tomllib
 from collections.abc import Sequence
 from dataclasses import replace as changed
 from functools import partial
@@ -16,8 +17,9 @@ from rollsim.engines.base import Case
 from rollsim.errors import InputError
 from rollsim.map_names import MAPS, Search
 from rollsim.measures.outcome import Event, default_event
-from rollsim.scenario.expand.axes import coordinate_names
+from rollsim.scenario.expand.axes import coordinate_names, item_at
 from rollsim.scenario.schema import Critical
+from rollsim.scenario.schema.catalogue import resolve
 from rollsim.scenario.schema.units import split_unit
 from rollsim.scenario.text.faults import Finding, located
 from rollsim.store.maps import write_map
@@ -128,6 +130,7 @@ class _Searches:
             "duration_s": plan.cases[0].duration,
             "searched_key": table.key,
             "searched_name": coordinate_names([table.key])[0],
+            "searched_item": item_at(tomllib.loads(plan.study.text), resolve(table.key) or ()),
             "searched_from": table.from_,
             "searched_to": table.to,
             "event": self.event,

@@ -23,6 +23,7 @@ from rollsim.scenario.checks.plausible.bends import (
     slope_resolution,
     table_resolution,
 )
+from rollsim.scenario.checks.plausible.sheet import of_loading
 from rollsim.scenario.checks.ship import RADIANS
 from rollsim.scenario.schema.levers import (
     CrossCurveLevers,
@@ -95,19 +96,25 @@ def heel_in_radians(parts: Parts) -> Findings:
 def kn_beyond_the_hull(parts: Parts, curve: Drawn) -> Finding | None:
     """B lies within the hull, so KN is never longer than from the keel to the deck's edge."""
     levers = curve.levers
-    if not isinstance(levers, KnLevers):
-        return None
     beam, depth = parts("ship.beam_m"), parts("ship.depth_m")
     reach = hypot(0.5 * beam, depth or max(beam, 2.0 * parts("ship.draught_m")))
-    longest = max(levers.kn_m, key=abs)
-    if abs(longest) <= reach:
+    if isinstance(levers, KnLevers):
+        key, given, kn, words = "kn_m", levers.kn_m, levers.kn_m, ""
+    else:
+        key, given, words = "gz_m", levers.gz_m, "with KG sin φ "
+        kn = tuple(
+            gz + levers.kg_m * sin(radians(heel))
+            for gz, heel in zip(given, levers.heel_deg, strict=True)
+        )
+    row = max(range(len(kn)), key=lambda index: abs(kn[index]))
+    if abs(kn[row]) <= reach:
         return None
-    row = levers.kn_m.index(longest)
-    problem = f"is longer than from the keel to the deck's edge ({reach:.3g} m), got {longest:g}"
-    problem += curve.words
-    hint = "B lies within the hull, so KN is less (geometry); KN in centimetres is 100 times that"
+    problem = f"is {words}longer than from the keel to the deck's edge ({reach:.3g} m), got "
+    problem += f"{given[row]:g}{curve.words}"
+    hint = "B lies within the hull, so KN is usually far less (geometry); a lever in centimetres "
+    hint += "is 100 times that in metres"
     causes = (split("ship.beam_m"), split("ship.depth_m"))
-    return Finding(curve.place("kn_m", row), problem, hint, causes)
+    return Finding(curve.place(key, row), problem, hint, causes)
 
 
 @told_once
@@ -119,12 +126,15 @@ def kn_that_is_gz(parts: Parts, curve: Drawn) -> Finding | None:
     row, heel = _first_row(levers.heel_deg)
     height = levers.kn_m[row] / sin(heel)
     kg = parts("ship.gravity.kg_m")
-    if height >= 0.5 * kg:
+    depth = parts("ship.depth_m") or 2.0 * parts("ship.draught_m")
+    if height >= 0.5 * min(kg, depth):  # a G above the deck is doubted for itself
         return None
     problem = f"puts the metacentre below half of KG ({kg:.4g} m), got KM {height:.3g} m"
-    hint = 'KN over the sine of heel is about KM; a table of GZ is of kind "gz", with its kg_m'
+    hint = "KN over the sine of heel is about KM (geometry), usually near KG or above it; "
+    hint += 'a table of GZ is of kind "gz", with its kg_m'
     if curve.number is not None:
-        hint = "KN over the sine of heel is about KM; GZ is no KN: add KG sin φ, with its own KG"
+        hint = "KN over the sine of heel is about KM (geometry), usually near KG or above it; "
+        hint += "GZ is no KN: add KG sin φ, with its own KG"
     causes = (split("ship.gravity.kg_m"),)
     return Finding(curve.place("kn_m", row), problem + curve.words, hint, causes)
 
@@ -149,7 +159,8 @@ def slope_against_table(_: Parts, curve: Drawn) -> Finding | None:
         return None
     own = f"{by_table:.4g} m by its row at {levers.heel_deg[row]:g}°"
     problem = f"differs from the table's own {other}, {own}, got {given:g}{curve.words}"
-    hint = f"lever over the sine of heel tends to {other}; here within {usual:.2g} m usually"
+    hint = f"lever over the sine of heel tends to {other} (geometry); here within {usual:.2g} m "
+    hint += "usually"
     hint += "; is the table drawn for another KG?" if other == "GM" else ""
     return Finding(curve.place(key), problem, hint, (LEVERS,))
 
@@ -164,7 +175,7 @@ def drawn_for_another_kg(parts: Parts) -> Findings:
     if abs(kg - levers.kg_m) > usual:
         problem = f"is far from the KG that GZ was drawn for ({levers.kg_m:g} m), got {kg:g}"
         hint = f"usually within {usual:.2g} m (common practice); KN is GZ + kg_m · sin φ"
-        yield Finding(split("ship.gravity.kg_m"), problem, hint, ((*LEVERS, "kg_m"),))
+        yield of_loading(parts, "ship.gravity.kg_m", problem, hint, ((*LEVERS, "kg_m"),))
 
 
 @told_once

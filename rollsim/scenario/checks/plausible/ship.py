@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from rollsim.constants import GRAVITY
 from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.parts import Parts, split
+from rollsim.scenario.checks.plausible.sheet import of_loading
 from rollsim.scenario.checks.ship import sound_levers
 from rollsim.scenario.schema.events import AddWeight, MoveWeight, RemoveWeight
 from rollsim.scenario.schema.levers import SingleKind, levers_of
@@ -24,6 +25,9 @@ GYRADIUS = (0.25, 0.55)
 BLOCK = (0.3, 0.95)
 """Block coefficients from a slender yacht to a barge."""
 
+HIGHEST_G = 1.2
+"""Height of G over the depth beyond which it is doubted."""
+
 SAME_DRAUGHT = 0.1
 """Change of the block coefficient at one draught beyond which the draught was likely forgotten."""
 
@@ -31,17 +35,10 @@ SAME_DRAUGHT = 0.1
 def gyradius(parts: Parts) -> Findings:
     """The gyradius is a usual share of the beam."""
     beam, inertia = parts("ship.beam_m"), parts("ship.inertia")
-    gm = parts.base_gm
-    if inertia.period_s is not None and gm is not None and gm > 0.0:
-        share, key = inertia.period_s * sqrt(GRAVITY * gm) / (2.0 * pi * beam), "period_s"
-    elif inertia.beam_fraction is not None:
-        share, key = inertia.beam_fraction, "beam_fraction"
-    elif inertia.gyradius_m is not None:
-        share, key = inertia.gyradius_m / beam, "gyradius_m"
-    elif inertia.from_masses is not None and (own := parts("ship").gyradius):
-        share, key = own / beam, "from_masses"
-    else:
+    known = _gyradius_over_beam(parts)
+    if known is None:
         return
+    share, key = known
     low, high = GYRADIUS
     if low <= share <= high:
         return
@@ -53,13 +50,37 @@ def gyradius(parts: Parts) -> Findings:
     yield Finding(split(f"ship.inertia.{key}"), problem, hint, (split("ship.beam_m"),))
 
 
+def _gyradius_over_beam(parts: Parts) -> tuple[float, str] | None:
+    """The gyradius as a share of the beam and the key that gives it; None where it is not known."""
+    beam, inertia, gm = parts("ship.beam_m"), parts("ship.inertia"), parts.base_gm
+    if inertia.period_s is not None and gm is not None and gm > 0.0:
+        return inertia.period_s * sqrt(GRAVITY * gm) / (2.0 * pi * beam), "period_s"
+    if inertia.beam_fraction is not None:
+        return inertia.beam_fraction, "beam_fraction"
+    if inertia.gyradius_m is not None:
+        return inertia.gyradius_m / beam, "gyradius_m"
+    if inertia.from_masses is not None and (own := parts("ship").gyradius):
+        return own / beam, "from_masses"
+    return None
+
+
 def more_than_critical(parts: Parts) -> Findings:
-    """A ship is damped by far less than critical."""
-    fraction = parts("ship.damping.critical_fraction")
-    if fraction is not None and fraction > 1.0:
-        problem = f"is more than critical damping: she would creep back, not roll, got {fraction:g}"
-        hint = "usually 0.01 to 0.2 (common practice); a fraction, not per cent"
-        yield Finding(split("ship.damping.critical_fraction"), problem, hint)
+    """A ship is damped by far less than critical, however her damping is given."""
+    damping, gm = parts("ship.damping"), parts.base_gm
+    known, words = _gyradius_over_beam(parts), ""
+    if damping.critical_fraction is not None:
+        key, fraction, got = "critical_fraction", damping.critical_fraction, ""
+    elif damping.linear_per_s > 0.0 and known and gm is not None and gm > 0.0:
+        gyradius = known[0] * parts("ship.beam_m")
+        key, fraction = "linear_per_s", 0.5 * damping.linear_per_s * gyradius / sqrt(GRAVITY * gm)
+        got, words = f"{damping.linear_per_s:g}", f" ({fraction:.3g} times it)"
+    else:
+        return
+    if fraction > 1.0:
+        problem = f"is more than critical damping{words}: she would creep back, not roll, got "
+        hint = "usually 0.01 to 0.2 of it (common practice); a fraction, not per cent"
+        problem += got or f"{fraction:g}"
+        yield Finding(split(f"ship.damping.{key}"), problem, hint, (split("ship.inertia"),))
 
 
 def no_damping(parts: Parts) -> Findings:
@@ -87,7 +108,18 @@ def block_coefficient(parts: Parts) -> Findings:
             "to 0.85 (common practice)"
         )
         causes = tuple(split(f"ship.{key}") for key in ("length_m", "beam_m", "draught_m"))
-        yield Finding(split("ship.displacement_t"), problem, hint, causes)
+        yield of_loading(parts, "ship.displacement_t", problem, hint, causes)
+
+
+def high_g(parts: Parts) -> Findings:
+    """G of a ship lies below her deck, or little above it with cargo on deck."""
+    kg, depth = parts("ship.gravity.kg_m"), parts("ship.depth_m")
+    most = HIGHEST_G * (depth or 2.0 * parts("ship.draught_m"))
+    if kg > most:
+        words = f"{HIGHEST_G:g} times the depth" if depth else "what two draughts give"
+        problem = f"is higher than {words} ({most:.3g} m), got {kg:g}"
+        hint = "above the keel, in metres; usually 0.5 to 0.9 of the depth (common practice)"
+        yield of_loading(parts, "ship.gravity.kg_m", problem, hint, (split("ship.depth_m"),))
 
 
 def lighter_at_one_draught(base: Parts, condition: Parts) -> Findings:
@@ -104,7 +136,7 @@ def lighter_at_one_draught(base: Parts, condition: Parts) -> Findings:
             f"{other.block_coefficient:.2f}"
         )
         hint = "give the condition its draught_m too; below 10 % is usual (common practice)"
-        yield Finding(split("ship.displacement_t"), problem, hint)
+        yield of_loading(condition, "ship.displacement_t", problem, hint)
 
 
 def windage_lever(parts: Parts) -> Findings:
@@ -132,11 +164,15 @@ def weights_on_board(parts: Parts) -> Findings:
         path = split(f"events.{index}.across_m")
         if isinstance(event, MoveWeight) and abs(event.across_m) > beam:
             problem = f"moves the weight further than the beam ({beam:g} m), got {event.across_m:g}"
-            hint = "at most from side to side; the distance moved, in metres"
+            hint = (
+                "usually less than the beam, from side to side (geometry); the distance, in metres"
+            )
             yield Finding(path, problem, hint, (split("ship.beam_m"),))
         if isinstance(event, AddWeight | RemoveWeight) and abs(event.across_m) > 0.5 * beam:
             problem = f"lies beyond the ship's side ({0.5 * beam:g} m), got {event.across_m:g}"
-            hint = "its place off the centreline, in metres"
+            hint = (
+                "its place off the centreline, in metres; usually within half the beam (geometry)"
+            )
             yield Finding(path, problem, hint, (split("ship.beam_m"),))
 
 
@@ -149,7 +185,8 @@ def start_past_vanishing(parts: Parts) -> Findings:
     vanishing = _vanishing_deg(levers, gravity, 1.0 if roll > 0.0 else -1.0)
     if vanishing is not None and abs(roll) > vanishing:
         problem = f"lies past the vanishing angle on that side ({vanishing:.3g}°), got {roll:g}"
-        hint = "she goes on over from there unless waves, wind or her rate bring her back"
+        hint = "usually far inside it (statics): she goes on over from there unless waves, wind or "
+        hint += "her rate bring her back"
         causes = (split("ship.gravity"), split("ship.levers"))
         yield Finding(split("start.roll_deg"), problem, hint, causes)
 
@@ -181,6 +218,7 @@ SHIP_DOUBTS: tuple[Check, ...] = (
     more_than_critical,
     no_damping,
     block_coefficient,
+    high_g,
     windage_lever,
     weights_on_board,
     start_past_vanishing,

@@ -8,6 +8,7 @@ from rollsim.constants import GRAVITY
 from rollsim.scenario.checks.base import Check, Findings
 from rollsim.scenario.checks.parts import Parts, split
 from rollsim.scenario.checks.weather import idle_waves
+from rollsim.scenario.schema.events import ValueChange
 from rollsim.scenario.schema.weather import CalmSea, IrregularSea, RegularSea
 from rollsim.scenario.text.faults import Finding
 
@@ -19,6 +20,7 @@ PEAK_OVER_ZERO_CROSSING = 1.408
 
 STRONG_WIND = 40.0
 """Mean wind [m/s] that few storms reach."""
+BEAUFORT = "Beaufort 12 begins at 32.7 m/s; a speed in knots times 0.5144 is in metres a second"
 
 
 def steep_sea(parts: Parts) -> Findings:
@@ -46,8 +48,27 @@ def strong_wind(parts: Parts) -> Findings:
     wind = parts("wind")
     if wind is not None and wind.speed_mps > STRONG_WIND:
         problem = f"is beyond the usual {STRONG_WIND:g} m/s of a mean wind, got {wind.speed_mps:g}"
-        hint = "Beaufort 12 begins at 32.7 m/s; a speed in knots times 0.5144 is in metres a second"
-        yield Finding(split("wind.speed_mps"), problem, hint)
+        yield Finding(split("wind.speed_mps"), problem, BEAUFORT)
+
+
+def strong_changes(parts: Parts) -> Findings:
+    """What an event makes of the wind or of regular waves is no less doubted."""
+    sea = parts("sea")
+    for index, event in enumerate(parts("events")):
+        if not isinstance(event, ValueChange):
+            continue
+        if event.key == "wind.speed_mps" and event.to > STRONG_WIND:
+            problem = f"is beyond the usual {STRONG_WIND:g} m/s of a mean wind, got {event.to:g}"
+            yield Finding(split(f"events.{index}.to"), problem, BEAUFORT)
+        if event.key == "sea.height_m" and isinstance(sea, RegularSea):
+            length = GRAVITY * sea.period_s**2 / (2.0 * pi)
+            if event.to > BREAKING * length:
+                problem = (
+                    "is steeper than a wave can be before it breaks, 1/7 of the wave length "
+                    f"({length:.3g} m), got {event.to:g}"
+                )
+                hint = "usually 1/50 to 1/20 (common practice); is the period right?"
+                yield Finding(split(f"events.{index}.to"), problem, hint, (split("sea"),))
 
 
 def ramp_after_settling(parts: Parts) -> Findings:
@@ -58,7 +79,8 @@ def ramp_after_settling(parts: Parts) -> Findings:
     settle = parts("run.settle_s")
     if sea.ramp_s > settle:
         problem = f"is longer than settle_s ({settle:g} s), got {sea.ramp_s:g}"
-        hint = "limits and extremes count while the sea still grows; usually settle_s is not less"
+        hint = "limits and extremes count while the sea still grows; usually settle_s is not less "
+        hint += "(common practice)"
         yield Finding(split("sea.ramp_s"), problem, hint, (split("run.settle_s"),))
 
 
@@ -70,12 +92,18 @@ def no_slope(parts: Parts) -> Findings:
         return
     problem = f"gives the waves no slope across her: they do nothing, got {getattr(sea, key):g}"
     hint = (
-        "beam seas are 90 and 270; head and following seas act by [ship.levers_in_waves], and "
-        "surf-riding and broaching are outside the model"
+        "usually 30 to 150 or 210 to 330, beam seas are 90 and 270 (geometry); head and following "
+        "seas act by [ship.levers_in_waves], and surf-riding and broaching are outside the model"
     )
     if key == "slope_coefficient":
         hint = 'left out it is "section": from beam and draught for each wave'
     yield Finding(split(f"sea.{key}"), problem, hint, (split("sea"),))
 
 
-WEATHER_DOUBTS: tuple[Check, ...] = (steep_sea, strong_wind, ramp_after_settling, no_slope)
+WEATHER_DOUBTS: tuple[Check, ...] = (
+    steep_sea,
+    strong_wind,
+    strong_changes,
+    ramp_after_settling,
+    no_slope,
+)
