@@ -263,6 +263,19 @@ def _legend(marks: set[str], *, floods: bool) -> list[Artist]:
     return [handle for handle in _handles() if not absent.get(str(handle.get_label()))]
 
 
+def _words(axes: Axes, lines: Sequence[str]) -> None:
+    """Lines of words at the top of a panel."""
+    axes.text(
+        0.015, 0.985, "\n".join(lines), transform=axes.transAxes, va="top", fontsize=style.FOOT + 1,
+        bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5, "alpha": 0.85}, zorder=8,
+    )  # fmt: skip
+
+
+def _flooding(axes: Axes, flooding: float) -> None:
+    axes.axvline(math.degrees(flooding), color=style.INK,
+                 linestyle=style.LIMIT_DASHES["flooding_limit"], linewidth=1.8)  # fmt: skip
+
+
 def _handles() -> list[Artist]:
     return [
         Line2D([], [], color=style.COLOURS[0], label="GZ"),
