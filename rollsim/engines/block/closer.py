@@ -13,11 +13,9 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.compiled import inner
+from rollsim.compiled import compiled, inner
 from rollsim.engines.block.adams import STEPS
 from rollsim.engines.block.lanes import (
-    AFTER,
-    BEFORE,
     EARLY,
     END,
     END_HEEL,
@@ -35,16 +33,21 @@ from rollsim.engines.block.lanes import (
     LAST_RATE,
     LEVEL,
     LIVE,
+    NEW_RATE,
+    NEW_SLOPE,
+    NEW_SLOPE_RATE,
+    NEW_Y,
+    OLD_RATE,
+    OLD_SLOPE,
+    OLD_SLOPE_RATE,
+    OLD_Y,
     OVER,
     PASSED_CAPSIZE,
     PASSED_FLOODING,
     PASSED_ROLL,
-    RATE,
     ROLL_BOUND,
     ROLL_MAX,
     ROLL_MIN,
-    SLOPE,
-    SLOPE_RATE,
     SQUARES,
     STOPS,
     STRAIN,
@@ -52,7 +55,6 @@ from rollsim.engines.block.lanes import (
     TROUBLE,
     UPCROSSINGS,
     Block,
-    Y,
 )
 from rollsim.engines.limits import flooding_span
 
@@ -79,14 +81,14 @@ class Step(NamedTuple):
 
 
 @inner
-def _quintic(block: Block, lane: int, step: Step) -> Floats:
+def _quintic(flat: Block, lane: int, step: Step) -> Floats:
     """Coefficients in x from 0 to 1 of y over the step."""
-    h, state, after = step.h, block.states[BEFORE], block.states[AFTER]
-    bend = 0.5 * h * h * block.history[step.n % STEPS, lane]
-    bend_after = 0.5 * h * h * block.history[(step.n + 1) % STEPS, lane]
-    f, d = np.float64(state[Y, lane]), h * state[RATE, lane]
-    g = after[Y, lane] - f - d - bend
-    e = h * after[RATE, lane] - d - 2.0 * bend
+    h, states = step.h, flat.states
+    bend = 0.5 * h * h * flat.history[step.n % STEPS, lane]
+    bend_after = 0.5 * h * h * flat.history[(step.n + 1) % STEPS, lane]
+    f, d = np.float64(states[OLD_Y + lane]), h * states[OLD_RATE + lane]
+    g = states[NEW_Y + lane] - f - d - bend
+    e = h * states[NEW_RATE + lane] - d - 2.0 * bend
     k = bend_after - bend
     series = np.empty(6)
     series[0], series[1], series[2] = f, d, bend
@@ -97,12 +99,15 @@ def _quintic(block: Block, lane: int, step: Step) -> Floats:
 
 
 @inner
-def _with_slope(angle: Floats, block: Block, lane: int, step: Step, share: float) -> Floats:
+def _with_slope(angle: Floats, flat: Block, lane: int, step: Step, share: float) -> Floats:
     """The series with `share` times the slope over the step added."""
-    h, state, after = step.h, block.states[BEFORE], block.states[AFTER]
-    f, d = share * np.float64(state[SLOPE, lane]), share * h * np.float64(state[SLOPE_RATE, lane])
-    g = share * after[SLOPE, lane] - f - d
-    e = share * h * after[SLOPE_RATE, lane] - d
+    h, states = step.h, flat.states
+    f, d = (
+        share * np.float64(states[OLD_SLOPE + lane]),
+        share * h * np.float64(states[OLD_SLOPE_RATE + lane]),
+    )
+    g = share * states[NEW_SLOPE + lane] - f - d
+    e = share * h * states[NEW_SLOPE_RATE + lane] - d
     series = np.empty(6)
     series[0], series[1] = angle[0] + f, angle[1] + d
     series[2], series[3] = angle[2] + 3.0 * g - e, angle[3] + e - 2.0 * g
@@ -187,16 +192,18 @@ def _range(series: Floats, end: float) -> tuple[float, float]:
 
 
 @inner
-def _leaps(block: Block, lane: int, step: Step) -> bool:
+def _leaps(flat: Block, lane: int, step: Step) -> bool:
     """Whether y went further than its rates allow, or to no number."""
-    state, after = block.states[BEFORE], block.states[AFTER]
-    fastest = max(abs(state[RATE, lane]), abs(after[RATE, lane]))
-    return not abs(after[Y, lane] - state[Y, lane]) <= FARTHEST * step.h * fastest + 1e-6
+    states = flat.states
+    fastest = max(abs(states[OLD_RATE + lane]), abs(states[NEW_RATE + lane]))
+    return (
+        not abs(states[NEW_Y + lane] - states[OLD_Y + lane]) <= FARTHEST * step.h * fastest + 1e-6
+    )
 
 
 @inner
 def closer_look(
-    block: Block, step: Step, limits: Limits, shares: tuple[float, float, float]
+    flat: Block, step: Step, limits: Limits, shares: tuple[float, float, float]
 ) -> bool:
     """Look at the lanes that may pass a bound in the step, or that strained the scheme.
 
@@ -204,21 +211,21 @@ def closer_look(
     itself. Says whether any lane is still under way
     after it.
     """
-    record, keep = block.record, block.keep
+    record, keep = flat.record, flat.keep
     under_way = False
     for lane in range(LANES):
-        if not math.isnan(record[END, lane]):
+        if not math.isnan(record[END * LANES + lane]):
             continue
         # Whether a lane is looked at may not depend on its neighbours: its own bounds decide.
-        near = not keep[OVER, lane] < 0.0
-        if not keep[STRAIN, lane] <= 1.0 or (near and _leaps(block, lane, step)):
-            record[TROUBLE, lane] = 1.0
-            close(block, lane, step.start)
+        near = not keep[OVER * LANES + lane] < 0.0
+        if not keep[STRAIN * LANES + lane] <= 1.0 or (near and _leaps(flat, lane, step)):
+            record[TROUBLE * LANES + lane] = 1.0
+            close(flat, lane, step.start)
             continue
         if not near:
             under_way = True
             continue
-        if _passes(block, lane, step, limits, shares):
+        if _passes(flat, lane, step, limits, shares):
             continue
         under_way = True
     return under_way
@@ -226,13 +233,13 @@ def closer_look(
 
 @inner
 def _passes(
-    block: Block, lane: int, step: Step, limits: Limits, shares: tuple[float, float, float]
+    flat: Block, lane: int, step: Step, limits: Limits, shares: tuple[float, float, float]
 ) -> bool:
     """Note what a lane passes in the step; whether that ends it and it is closed."""
-    record, keep = block.record, block.keep
-    y = _quintic(block, lane, step)
-    roll = _with_slope(y, block, lane, step, shares[0])
-    heel = _with_slope(y, block, lane, step, shares[1])
+    record, keep = flat.record, flat.keep
+    y = _quintic(flat, lane, step)
+    roll = _with_slope(y, flat, lane, step, shares[0])
+    heel = _with_slope(y, flat, lane, step, shares[1])
     capsize = min(_first_passing(roll, limits.capsize), _first_passing(heel, limits.capsize))
     past_roll = _first_passing(roll, limits.roll)
     middle, half = flooding_span(limits.flooding, limits.port)
@@ -240,15 +247,17 @@ def _passes(
     past_flooding = _first_passing(heel, half)
     heel[0] += middle
     closing = capsize
-    if record[STOPS, lane] > 0.0 and step.counts:
+    if record[STOPS * LANES + lane] > 0.0 and step.counts:
         closing = min(capsize, past_roll, past_flooding)
     end = min(closing, 1.0)
-    if step.counts and keep[ROLL_MAX, lane] < math.inf:  # a search asks for no extremes
+    if step.counts and keep[ROLL_MAX * LANES + lane] < math.inf:  # a search asks for no extremes
         least, most = _range(roll, end)
-        keep[ROLL_MAX, lane] = max(keep[ROLL_MAX, lane], most)
-        keep[ROLL_MIN, lane] = min(keep[ROLL_MIN, lane], least)
+        keep[ROLL_MAX * LANES + lane] = max(keep[ROLL_MAX * LANES + lane], most)
+        keep[ROLL_MIN * LANES + lane] = min(keep[ROLL_MIN * LANES + lane], least)
         least, most = _range(heel, end)
-        keep[HEEL_MOST, lane] = max(keep[HEEL_MOST, lane], most, -shares[2] * least)
+        keep[HEEL_MOST * LANES + lane] = max(
+            keep[HEEL_MOST * LANES + lane], most, -shares[2] * least
+        )
     for place, x in (
         (PASSED_ROLL, past_roll),
         (PASSED_FLOODING, past_flooding),
@@ -256,22 +265,24 @@ def _passes(
     ):
         if x <= end:
             if not step.counts:
-                record[EARLY, lane] = 1.0
-            if math.isnan(record[place, lane]) and (step.counts or place == PASSED_CAPSIZE):
-                record[place, lane] = step.start + x * step.h
-    left = math.isnan(record[PASSED_ROLL, lane])
-    keep[ROLL_BOUND, lane] = min(limits.roll if left else math.inf, limits.capsize)
-    left = math.isnan(record[PASSED_FLOODING, lane])
+                record[EARLY * LANES + lane] = 1.0
+            if math.isnan(record[place * LANES + lane]) and (
+                step.counts or place == PASSED_CAPSIZE
+            ):
+                record[place * LANES + lane] = step.start + x * step.h
+    left = math.isnan(record[PASSED_ROLL * LANES + lane])
+    keep[ROLL_BOUND * LANES + lane] = min(limits.roll if left else math.inf, limits.capsize)
+    left = math.isnan(record[PASSED_FLOODING * LANES + lane])
     heel_limit = min(limits.flooding, limits.capsize) if left else math.inf
-    keep[HEEL_BOUND, lane] = min(heel_limit, limits.capsize * min(1.0, shares[2]))
+    keep[HEEL_BOUND * LANES + lane] = min(heel_limit, limits.capsize * min(1.0, shares[2]))
     if closing > 1.0:
         return False
-    record[END_HEEL, lane] = _value(heel, closing)
-    record[END_HEEL_RATE, lane] = _rate(heel, closing) / step.h
+    record[END_HEEL * LANES + lane] = _value(heel, closing)
+    record[END_HEEL_RATE * LANES + lane] = _rate(heel, closing) / step.h
     if step.counts:
         rate = _rate(roll, closing) / step.h
         add_sample(record, lane, step.since + closing * step.h, _value(roll, closing), rate)
-    close(block, lane, step.start + closing * step.h)
+    close(flat, lane, step.start + closing * step.h)
     return True
 
 
@@ -282,42 +293,41 @@ def add_sample(record: Floats, lane: int, span: float, roll: float, rate: float)
     The trapezoidal rule with the rates at both ends, of fourth order: a run that capsizes soon has
     few samples.
     """
-    last, last_rate = record[LAST, lane], record[LAST_RATE, lane]
+    last, last_rate = record[LAST * LANES + lane], record[LAST_RATE * LANES + lane]
     turned = span * span / 12.0
-    record[SUM, lane] += 0.5 * span * (last + roll) + turned * (last_rate - rate)
-    record[SQUARES, lane] += 0.5 * span * (last * last + roll * roll) + 2.0 * turned * (
+    record[SUM * LANES + lane] += 0.5 * span * (last + roll) + turned * (last_rate - rate)
+    record[SQUARES * LANES + lane] += 0.5 * span * (last * last + roll * roll) + 2.0 * turned * (
         last * last_rate - roll * rate
     )
 
 
-@inner
-def close(block: Block, lane: int, time: float) -> None:
+@compiled
+def close(flat: Block, lane: int, time: float) -> None:
     """End a lane: keep its numbers, and let nothing look at it again."""
-    record, keep = block.record, block.keep
-    record[END, lane] = time
-    record[LIVE, lane] = 0.0
-    record[KEPT_MAX, lane] = keep[ROLL_MAX, lane]
-    record[KEPT_MIN, lane] = keep[ROLL_MIN, lane]
-    record[KEPT_HEEL, lane] = keep[HEEL_MOST, lane]
-    record[KEPT_ENERGY, lane] = keep[ENERGY, lane]
-    record[KEPT_UPCROSSINGS, lane] = keep[UPCROSSINGS, lane]
+    record, keep = flat.record, flat.keep
+    record[END * LANES + lane] = time
+    record[LIVE * LANES + lane] = 0.0
+    record[KEPT_MAX * LANES + lane] = keep[ROLL_MAX * LANES + lane]
+    record[KEPT_MIN * LANES + lane] = keep[ROLL_MIN * LANES + lane]
+    record[KEPT_HEEL * LANES + lane] = keep[HEEL_MOST * LANES + lane]
+    record[KEPT_ENERGY * LANES + lane] = keep[ENERGY * LANES + lane]
+    record[KEPT_UPCROSSINGS * LANES + lane] = keep[UPCROSSINGS * LANES + lane]
     for row in (ROLL_BOUND, HEEL_BOUND, ROLL_MAX, HEEL_MOST, LEVEL):
-        keep[row, lane] = math.inf
-    keep[ROLL_MIN, lane] = -math.inf
+        keep[row * LANES + lane] = math.inf
+    keep[ROLL_MIN * LANES + lane] = -math.inf
 
 
 @inner
-def park(block: Block, output: float) -> None:
+def park(flat: Block, output: float) -> None:
     """Lay the lanes that have ended upright at rest, once the output at the time `output` [s] is
     written: one within the step of an end, before the end, still belongs to the run."""
-    record = block.record
+    record = flat.record
     for lane in range(LANES):
-        if math.isnan(record[END, lane]):
+        if math.isnan(record[END * LANES + lane]):
             continue
-        if output <= record[END, lane]:
-            record[KEPT_ENERGY, lane] = block.keep[ENERGY, lane]
-        for row in (Y, RATE):
-            block.states[0, row, lane] = 0.0
-            block.states[1, row, lane] = 0.0
+        if output <= record[END * LANES + lane]:
+            record[KEPT_ENERGY * LANES + lane] = flat.keep[ENERGY * LANES + lane]
+        for row in (OLD_Y, OLD_RATE, NEW_Y, NEW_RATE):
+            flat.states[row + lane] = 0.0
         for row in range(STEPS):
-            block.history[row, lane] = 0.0
+            flat.history[row, lane] = 0.0

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from rollsim.engines.block import lanes as at
 from rollsim.engines.block.closer import close
 from rollsim.engines.block.heart import Ship
-from rollsim.engines.block.lanes import Block
+from rollsim.engines.block.lanes import Block, flat_of
 from rollsim.engines.limits import Limits
 from rollsim.engines.sides import ENTERED
 
@@ -70,7 +70,7 @@ def begin_counting(
     record[at.PASSED_FLOODING, live & past_flooding] = time
     set_bounds(block, limits)
     for lane in np.flatnonzero(live & (past_roll | past_flooding) & (record[at.STOPS] > 0.0)):
-        close(block, int(lane), time)
+        close(flat_of(block), int(lane), time)
 
 
 def set_bounds(block: Block, limits: Limits) -> None:

@@ -8,7 +8,6 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.compiled import inner
 from rollsim.engines.block.adams import STEPS
 from rollsim.engines.sides import ROWS as SIDE_ROWS
 
@@ -24,6 +23,13 @@ Y, RATE, SLOPE, SLOPE_RATE = range(4)
 ROWS = 4
 BEFORE, AFTER = range(2)
 """The states before and after the step made last; between steps the second is the state."""
+OLD_Y, OLD_RATE, OLD_SLOPE, OLD_SLOPE_RATE = (
+    (BEFORE * ROWS + row) * LANES for row in (Y, RATE, SLOPE, SLOPE_RATE)
+)
+NEW_Y, NEW_RATE, NEW_SLOPE, NEW_SLOPE_RATE = (
+    (AFTER * ROWS + row) * LANES for row in (Y, RATE, SLOPE, SLOPE_RATE)
+)
+"""Where the rows of the state before and after a step begin."""
 
 (
     ROLL_BOUND, HEEL_BOUND, ROLL_MAX, ROLL_MIN, HEEL_MOST, LEVEL, UPCROSSINGS, ENERGY,
@@ -104,19 +110,4 @@ def flat_of(block: Block) -> Block:
         record=block.record.reshape(-1),
         outputs=block.outputs.reshape(-1),
         work=block.work.reshape(-1),
-    )
-
-
-@inner
-def shaped(flat: Block) -> Block:
-    """A flat block with its rows again."""
-    return Block(
-        flat.states.reshape((2, ROWS, LANES)),
-        flat.history,
-        flat.keep.reshape((KEEPS, LANES)),
-        flat.record.reshape((RECORDS, LANES)),
-        flat.histories,
-        flat.outputs.reshape((ROWS, LANES)),
-        flat.work.reshape((WORKINGS, LANES)),
-        flat.turns,
     )

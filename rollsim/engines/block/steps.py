@@ -17,9 +17,7 @@ from rollsim.engines.block.adams import STEPS, Scheme
 from rollsim.engines.block.closer import Step, closer_look, park
 from rollsim.engines.block.heart import Ship, foresee, kink, place_of, row_of, settle
 from rollsim.engines.block.lanes import (
-    AFTER,
     AHEAD,
-    BEFORE,
     ENERGY,
     GUST,
     HEEL_BOUND,
@@ -32,6 +30,14 @@ from rollsim.engines.block.lanes import (
     LEVER,
     LEVER_SLOPE,
     LIVE,
+    NEW_RATE,
+    NEW_SLOPE,
+    NEW_SLOPE_RATE,
+    NEW_Y,
+    OLD_RATE,
+    OLD_SLOPE,
+    OLD_SLOPE_RATE,
+    OLD_Y,
     OVER,
     PLACE,
     RATE,
@@ -53,7 +59,6 @@ from rollsim.engines.block.lanes import (
     ZETA,
     Block,
     Y,
-    shaped,
 )
 from rollsim.engines.block.pairs import both
 from rollsim.engines.block.tables import Tables, remake_potential, remake_righting
@@ -65,15 +70,6 @@ from rollsim.motion.moments import damping, damping_slope
 Floats = NDArray[np.float64]
 Reals = NDArray[Any]
 Whole = NDArray[np.int64]
-
-
-OLD_Y, OLD_RATE, OLD_SLOPE, OLD_SLOPE_RATE = (
-    (BEFORE * ROWS + row) * LANES for row in (Y, RATE, SLOPE, SLOPE_RATE)
-)
-NEW_Y, NEW_RATE, NEW_SLOPE, NEW_SLOPE_RATE = (
-    (AFTER * ROWS + row) * LANES for row in (Y, RATE, SLOPE, SLOPE_RATE)
-)
-"""Where the rows of the state before and after a step begin."""
 
 
 class Stretch(NamedTuple):
@@ -551,8 +547,7 @@ def adams_steps(
         if near:
             step = Step(n, stretch.start + n * h, h, stretch.since[n], stretch.counts)
             shares = (np.float64(ship.added), -np.float64(ship.share), np.float64(ship.port_weight))
-            block = shaped(flat)
-            under_way = closer_look(block, step, watch.limits, shares)
+            under_way = closer_look(flat, step, watch.limits, shares)
         if stretch.sample[n] > 0.0:
             _average(flat, stretch.sample[n] if stretch.counts else 0.0, ship)
         if watch.bottoms.size > 1:
@@ -569,7 +564,7 @@ def adams_steps(
                 _note(flat, output, stretch, n, gust, law, ship)
         if near:
             noted = stretch.start + (n + stretch.place[n]) * h if output >= 0 else np.inf
-            park(shaped(flat), noted)
+            park(flat, noted)
             if not under_way:
                 return n + 1
     return last
