@@ -39,7 +39,7 @@ class Request:
 
 
 @click.command("decay")
-@click.argument("record", metavar="RECORD", type=_FILE)
+@click.argument("record", metavar="RECORD", type=_FILE, callback=options.named)
 @click.option(
     "--scenario",
     type=_FILE,
@@ -69,6 +69,7 @@ def command(record: Path, as_json: bool, out: Path | None, plots: bool, **given:
     from rollsim.decay.record import read_record
     from rollsim.decay.restoring import linear
     from rollsim.decay.told import arrays_of, values_of
+    from rollsim.errors import RollsimError, printable
 
     request = Request(**given)
     whole = read_record(record, request.columns, radians=request.radians)
@@ -78,7 +79,10 @@ def command(record: Path, as_json: bool, out: Path | None, plots: bool, **given:
         case = _case(request.scenario, request.case)
         restoring = _lever(case, float(part.angle.mean()))
         request = _with_ship(request, case)
-    decay = analysed(part, restoring, request.terms)
+    try:
+        decay = analysed(part, restoring, request.terms)
+    except RollsimError as error:
+        raise RollsimError(f"{printable(str(record))}: {error}") from error
     ways = rows(decay.period.value, request.beam, request.gm, request.gyradius)
     values = values_of(decay, ways, request.scenario is not None)
     _print(record, values, as_json)

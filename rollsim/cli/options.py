@@ -22,7 +22,7 @@ PIPED_WIDTH = 100
 """Columns of a table whose reader is no terminal."""
 
 
-def _named(ctx: click.Context, param: click.Parameter, path: Path | None) -> Path | None:
+def named(ctx: click.Context, param: click.Parameter, path: Path | None) -> Path | None:
     """A path that can stand in a result and on a terminal."""
     text = "." if path is None else str(path)
     if {category(character) for character in text} & {"Cc", "Cs"}:
@@ -33,13 +33,13 @@ def _named(ctx: click.Context, param: click.Parameter, path: Path | None) -> Pat
 
 _PATH = click.Path(path_type=Path)
 
-scenario_file = click.argument("file", metavar="FILE", type=_PATH, callback=_named)
-result_file = click.argument("result", metavar="RESULT", type=_PATH, callback=_named)
+scenario_file = click.argument("file", metavar="FILE", type=_PATH, callback=named)
+result_file = click.argument("result", metavar="RESULT", type=_PATH, callback=named)
 
 
 def out(help_text: str) -> Callable[[F], F]:
     """The option `-o`, `--out`."""
-    return click.option("-o", "--out", type=_PATH, callback=_named, help=help_text)
+    return click.option("-o", "--out", type=_PATH, callback=named, help=help_text)
 
 
 event = click.option(

@@ -27,6 +27,7 @@ def command(result: Path, wanted: str | None, realisation: int | None, out: Path
     from rollsim.errors import Fault, InputError, printable
     from rollsim.show.query.cases import case_label, number_of
     from rollsim.show.query.runs import outcome_text
+    from rollsim.store.disk import ELSEWHERE
     from rollsim.store.reading import open_result, require_replaceable
     from rollsim.study.replay import replay
 
@@ -37,7 +38,8 @@ def command(result: Path, wanted: str | None, realisation: int | None, out: Path
         path = out or result.with_name(f"{result.stem}-{numbers}.nc")
         if path.exists() and path.samefile(result):
             raise InputError(str(path), [Fault("", "is the result itself", "give another --out")])
-        require_replaceable(path, str(ds.attrs["scenario_text"]), replace=False)
+        text = str(ds.attrs["scenario_text"])
+        require_replaceable(path, text, replace=False, hint=ELSEWHERE)
         same = replay(ds, case, run, path)
     with open_result(path) as ds:
         label = case_label(ds, 0, [0])

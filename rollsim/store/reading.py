@@ -13,6 +13,7 @@ from rollsim.errors import Fault, InputError, printable
 from rollsim.names import Outcome
 from rollsim.store.attributes import FORMAT, MAP, scenario_digest
 from rollsim.store.container import bloated, bounded_memory, strange_part
+from rollsim.store.disk import ELSEWHERE
 from rollsim.store.form import misfit
 
 if TYPE_CHECKING:
@@ -22,6 +23,7 @@ SIGNATURE = b"\x89HDF\r\n\x1a\n"
 MEMORY_BYTES = 1 << 29
 """Results up to this size are read whole and their file is closed; larger ones stay on disk."""
 
+OR_REPLACE = "give --replace to replace it, or another place with --out FILE"
 DAMAGED = "damaged or cut short"
 OURS = "results are written by rollsim run"
 
@@ -72,20 +74,24 @@ def same_scenario(path: Path, scenario_text: str, command: str = "") -> bool:
     return (str(digest), str(wrote)) == (scenario_digest(scenario_text), command)
 
 
-def require_replaceable(path: Path, scenario_text: str, replace: bool, command: str = "") -> None:
-    """Refuse to write over a result of another scenario unless told to, and over any other file."""
+def require_replaceable(
+    path: Path, scenario_text: str, replace: bool, command: str = "", hint: str | None = None
+) -> None:
+    """Refuse to write over a result of another scenario unless told to, and over any other file.
+
+    `hint`: the ways out of a command that cannot be told to.
+    """
     if not path.exists() or same_scenario(path, scenario_text, command):
         return
     try:
         other = str(require_ours(path).get(MAP, "")) != command
     except InputError as error:
         fault = error.faults[0]
-        hint = "it is not replaced: remove it yourself, or give another place with --out FILE"
-        raise _fault(path, fault.problem, hint) from error
+        ways = f"it is not replaced: remove it yourself, or {ELSEWHERE}"
+        raise _fault(path, fault.problem, ways) from error
     if not replace:
-        hint = "give --replace to replace it, or another place with --out FILE"
         what = "command" if other else "scenario"
-        raise _fault(path, f"holds the result of another {what}", hint)
+        raise _fault(path, f"holds the result of another {what}", hint or OR_REPLACE)
 
 
 def _fault(path: Path, problem: str, hint: str) -> InputError:

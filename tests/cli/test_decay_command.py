@@ -108,7 +108,7 @@ def test_radians_for_degrees_are_doubted(rollsim: Command, record: Path) -> None
     ("arguments", "words"),
     [
         (("--from", "500"), "at least 20 are needed"),
-        (("--to", "20"), "too few swings"),
+        (("--to", "20"), "own.csv: too few swings"),
         (("--columns", "t_s", "roll"), "no such column: roll"),
         (("--columns", "t_s", "wave_slope_deg"), "no finite number|the angle does not change"),
         (("--beam", "-3"), "--beam"),

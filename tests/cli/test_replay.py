@@ -193,6 +193,11 @@ def test_another_file_is_not_written_over(
     assert run(["replay", str(result), "-o", str(tmp_path / "notes.nc")]) == 2
     assert "is no result" in capsys.readouterr().err
     assert (tmp_path / "notes.nc").read_text() == "mine"
+    (tmp_path / "other").mkdir()
+    other = study(tmp_path / "other", scenario(SHORT, more=""))
+    assert run(["replay", str(result), "-o", str(other)]) == 2
+    said = capsys.readouterr().err
+    assert said.endswith("the result of another scenario\n  give another place with --out FILE\n")
 
 
 def test_a_result_without_its_scenario_is_refused(

@@ -53,7 +53,9 @@ def made_up(
             values = random.normal(size=shape).astype(variable.dtype)
             missing = random.random(shape) < (0.0 if name in FINITE else 0.1)
             if name.endswith(("_lower", "_upper")):
-                missing = np.isnan(arrays[name.rpartition("_")[0]])
+                base, side = arrays[name.rpartition("_")[0]], name.rpartition("_")[2]
+                missing = np.isnan(base)
+                values = base + np.abs(values) * (-1.0 if side == "lower" else 1.0)
             arrays[name] = np.where(missing, np.nan, values)
     arrays["severity_factor"] = np.abs(arrays["severity_factor"])
     arrays["severity_found"] = np.isfinite(arrays["severity_factor"]).astype(np.int8)
