@@ -22,6 +22,7 @@ from rollsim.ship.tanks.cells import Cells
 Floats = NDArray[np.float64]
 Numbers = tuple[Floats, Floats, Floats, Floats]
 """Value, slope, curvature and integral of a lever."""
+KEPT = {"value": 0, "slope": 1, "integral": 3}
 
 
 @dataclass(frozen=True, eq=False)
@@ -126,7 +127,7 @@ class FillingLevers:
     filling: Floats
     rises: Floats
     start: LiquidLever | None
-    _kept: dict[str, tuple[Floats, Floats]] = field(default_factory=dict, repr=False)
+    _kept: list[tuple[Floats, dict[str, Floats]]] = field(default_factory=list, repr=False)
 
     @property
     def states(self) -> int:
@@ -152,12 +153,14 @@ class FillingLevers:
 
     def _on(self, what: str, heel: Floats) -> Floats:
         """A number of every state at heels that come again: made once, (states, heels)."""
-        kept = self._kept.get(what)
-        if kept is None or kept[0] is not heel:
-            rows = np.array([getattr(self.state(i), what)(heel) for i in range(self.states)])
-            rows -= getattr(self.start, what)(heel) if self.start else 0.0
-            kept = self._kept[what] = heel, rows
-        return kept[1]
+        for known, rows in self._kept[:1]:
+            if known is heel:
+                return rows[what]
+        each = np.array([self.state(i).numbers(heel) for i in range(self.states)])
+        each -= np.array(self.start.numbers(heel)) if self.start else 0.0
+        made = {name: np.ascontiguousarray(each[:, i]) for name, i in KEPT.items()}
+        self._kept[:] = [(heel, made)]
+        return made[what]
 
 
 class Between(Protocol):

@@ -160,7 +160,8 @@ def test_bulkheads_part_a_tank_and_change_nothing_upright(
     held = parted.contents(filling)
     assert np.sum(held.mass) == pytest.approx(filling * whole.capacity, rel=1e-9, abs=1e-6)
     assert np.all((held.filling >= 0.0) & (held.filling <= 1.0 + 1e-12))
-    assert parted.free_surface_moment(filling) <= whole.free_surface_moment(filling) * (1.0 + 1e-9)
+    undivided = whole.free_surface_moment(filling)
+    assert parted.free_surface_moment(filling) <= undivided * (1.0 + 1e-9) + 1e-6
 
 
 def test_a_cell_may_be_full_while_its_neighbour_is_slack() -> None:

@@ -183,8 +183,9 @@ def _stiffness(case: Case) -> float:
             )
             here = slope - (height / mass + free) * np.cos(heel) + across / mass * np.sin(heel)
             if case.filling:
-                at = np.asarray(row[FILLING] + row[FILLING + 1] * time)
-                here = here + case.filling.between("slope", at, heel)
+                # On the whole grid, where what liquid adds is made once for all who read it.
+                at = np.array([[row[FILLING] + row[FILLING + 1] * time]])
+                here = here + case.filling.between("slope", at, grid.heel)[0, inside]
             rights = float(np.max(here))
             steepest = max(steepest, rights if rights > 0.0 else float(np.max(np.abs(here))))
     return steepest / case.coefficients.inertia
