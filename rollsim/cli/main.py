@@ -175,7 +175,7 @@ def _watch_stops() -> None:
         while select.select([reading], [], [], GRACE)[0] and not stopped():
             pass
         cursor = "\x1b[?25h\n" if sys.stderr.isatty() else ""  # a progress bar hides it
-        os.write(sys.stderr.fileno(), f"{cursor}{course.words()}".encode())
+        course.tell(lambda words: os.write(sys.stderr.fileno(), f"{cursor}{words}".encode()))
         os._exit(EXIT_INTERRUPTED)
 
     Thread(target=watch, daemon=True).start()
@@ -187,7 +187,7 @@ def run(arguments: list[str] | None = None) -> int:
     begin(next(iter(arguments or sys.argv[1:]), ""))
     code = _outcome(arguments)
     if code == EXIT_INTERRUPTED:
-        click.echo(course.words(), nl=False, err=True)
+        course.tell(lambda words: click.echo(words, nl=False, err=True))
     return code
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Lock
 
 import click
 
@@ -11,6 +13,8 @@ from rollsim.errors import printable
 
 KEEPING = frozenset({"run", "critical", "equilibria", "basin", "response"})
 """Commands whose finished work lies on the disk."""
+PATIENCE = 0.2
+"""Seconds to wait for another thread that is about to say it."""
 AGAIN = "the same command begins anew"
 
 
@@ -28,12 +32,16 @@ class Course:
         self.result, self.whole = path, whole
         click.echo(f"wrote {printable(str(path))}", err=True)
 
-    def words(self) -> str:
-        """How the broken command is left and gone on with; nothing where that was told before."""
-        if self.told:
-            return ""
-        self.told = True
-        return f"interrupted: {printable(self._left())}\n"
+    def tell(self, write: Callable[[str], object]) -> None:
+        """Say once, whoever comes first, how the broken command is left and gone on with."""
+        held = _telling.acquire(timeout=PATIENCE)
+        try:
+            if not self.told:
+                write(f"interrupted: {printable(self._left())}\n")
+                self.told = True
+        finally:
+            if held:
+                _telling.release()
 
     def _left(self) -> str:
         if self.result and self.whole:
@@ -47,6 +55,7 @@ class Course:
         return f"finished runs are kept{rest}; the same command goes on"
 
 
+_telling = Lock()
 course = Course()
 """That of the command at work in this process."""
 
