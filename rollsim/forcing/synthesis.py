@@ -14,7 +14,7 @@ from typing import Any, NamedTuple, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.compiled import vectorised
+from rollsim.compiled import aligned, vectorised
 from rollsim.forcing.storm import Storm
 from rollsim.weather.draws import WAVE_PARTS, WIND, pair_of_pairs
 from rollsim.weather.elementary import minus_log, turn
@@ -87,7 +87,9 @@ class Single:
         count = math.ceil(self.duration / self.step) + LEAD + REACH
         time = self.step * (np.arange(count) - LEAD)
         value = self.amplitude * np.cos(self.frequency * time + self.phase)
-        return np.repeat(value.astype(kind)[:, None], realisations.size, axis=1)
+        rows = aligned((count, realisations.size), kind)
+        rows[...] = value[:, None]
+        return rows
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,11 +135,13 @@ class Synthesis:
             fill_parts(spectrum, spread, lines.amplitude, self.lead, key, lines.first_part, room)
         pairs = spectrum.view(np.complex64 if kind is np.float32 else np.complex128)[..., 0]
         value = irfft(pairs, self.length, axis=0, norm="forward", overwrite_x=True)
-        rows = self.correction.size
-        if rows == self.length:
-            return np.asarray(value)
-        scale: Reals = self.correction.astype(kind)[:, None]
-        return np.ascontiguousarray(value[self.offset : self.offset + rows] * scale)
+        rows = aligned((self.correction.size, lanes), kind)
+        if rows.size == value.size:
+            np.copyto(rows, value)
+        else:
+            used = value[self.offset : self.offset + rows.shape[0]]
+            np.multiply(used, self.correction.astype(kind)[:, None], out=rows)
+        return rows
 
 
 _rooms = threading.local()

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from rollsim.compiled import aligned
 from rollsim.engines.block.adams import STEPS
 from rollsim.engines.sides import ROWS as SIDE_ROWS
 
@@ -82,24 +83,30 @@ class Block(NamedTuple):
 
 def new_block(outputs: int, kind: type) -> Block:
     """A block of float type `kind` before its first step; `outputs` 0 keeps no histories."""
-    keep: Reals = np.zeros((KEEPS, LANES), dtype=kind)
+    keep = _zeros(KEEPS, kind)
     keep[[ROLL_BOUND, HEEL_BOUND, ROLL_MAX, HEEL_MOST, LEVEL]] = math.inf
     keep[[ROLL_MIN, ENERGY]] = -math.inf
     keep[[WIND_SQUARE, WIND_FACTOR]] = 1.0
-    record = np.zeros((RECORDS, LANES))
+    record = _zeros(RECORDS, np.float64)
     record[PASSED_ROLL : PASSED_CAPSIZE + 1] = math.nan
     record[[END, KEPT_MAX, KEPT_MIN, KEPT_HEEL, KEPT_ENERGY, END_HEEL, END_HEEL_RATE]] = math.nan
     record[LIVE] = 1.0
     return Block(
-        np.zeros((2, ROWS, LANES), dtype=kind),
-        np.zeros((STEPS, LANES), dtype=kind),
+        _zeros(2 * ROWS, kind).reshape((2, ROWS, LANES)),
+        _zeros(STEPS, kind),
         keep,
         record,
         np.full((4, outputs, LANES), math.nan, dtype=np.float32),
-        np.zeros((ROWS, LANES), dtype=kind),
-        np.zeros((WORKINGS, LANES), dtype=kind),
-        np.zeros((STAGES, LANES), dtype=kind),
+        _zeros(ROWS, kind),
+        _zeros(WORKINGS, kind),
+        _zeros(STAGES, kind),
     )
+
+
+def _zeros(rows: int, kind: type) -> Reals:
+    room = aligned((rows, LANES), kind)
+    room[...] = 0.0
+    return room
 
 
 def flat_of(block: Block) -> Block:

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from rollsim.compiled import aligned
 from rollsim.engines.at_outputs import AtOutputs
 from rollsim.engines.base import FIRST_LIMIT, WHOLE, RunList
 from rollsim.engines.block import lanes as at
@@ -114,9 +115,7 @@ class Stepper:
         slope, elevation, gust = rows
         if np.any(lanes.waves != 1.0):
             factor: Reals = lanes.waves.astype(kind)
-            slope, elevation = (
-                None if each is None else each * factor for each in (slope, elevation)
-            )
+            slope, elevation = (_times(rows, factor) for rows in (slope, elevation))
         return Storms(slope, elevation, gust)
 
     def started(self, lanes: RunList, storms: Storms, *, histories: bool) -> Block:
@@ -230,6 +229,13 @@ class Stepper:
         unseen = ~np.isfinite(energy) | (end_time >= (blind[0] if blind.size else math.inf))
         unseen |= lanes.wind[:wanted] != 1.0
         return np.asarray(np.where(unseen, math.nan, energy))
+
+
+def _times(rows: Reals | None, factor: Reals) -> Reals | None:
+    """The rows of a channel times a factor by lane."""
+    if rows is None:
+        return None
+    return np.asarray(np.multiply(rows, factor, out=aligned(rows.shape, rows.dtype.type)))
 
 
 def _without_outputs(piece: Piece) -> Piece:
