@@ -705,21 +705,25 @@ def energies(
     ship: Ship,
 ) -> None:
     """The greatest E/E_b so far, of every lane at an output; at least 1 beyond a barrier's heel."""
-    outputs, keep = flat.outputs, flat.keep
+    outputs, keep, work = flat.outputs, flat.keep, flat.work
     one = ship.one
     low, port, starboard = wells[output, 0], wells[output, 2], wells[output, 3]
     per_barrier = one / wells[output, 1]
     for i in range(LANES):
         heel = outputs[Y * LANES + i] - ship.share * outputs[SLOPE * LANES + i]
-        rate = outputs[RATE * LANES + i] - ship.share * outputs[SLOPE_RATE * LANES + i]
-        past, k = row_of(place_of(heel, ship), ship)
+        work[PLACE * LANES + i] = place_of(heel, ship)
+    for i in range(LANES):
+        past, k = row_of(work[PLACE * LANES + i], ship)
         stored, residual = both(potential[k])
-        energy = stored + past * residual
+        work[LEVER * LANES + i] = stored + past * residual
+    for i in range(LANES):
+        heel = outputs[Y * LANES + i] - ship.share * outputs[SLOPE * LANES + i]
+        rate = outputs[RATE * LANES + i] - ship.share * outputs[SLOPE_RATE * LANES + i]
+        energy = work[LEVER * LANES + i]
         ratio = (energy - low + half_inertia * rate * rate) * per_barrier
         ratio = one if ((heel > starboard) | (heel < port)) & (ratio < one) else ratio
-        keep[ENERGY * LANES + i] = (
-            ratio if ratio > keep[ENERGY * LANES + i] else keep[ENERGY * LANES + i]
-        )
+        greatest = keep[ENERGY * LANES + i]
+        keep[ENERGY * LANES + i] = ratio if ratio > greatest else greatest
 
 
 @inner
