@@ -180,6 +180,8 @@ def mean_wind(duration: float, base: Base, settings: Sequence[Setting] = ()) -> 
 
 def mean_wind_at(rows: Floats, times: Floats) -> Floats:
     """Wind speed [m/s] at `times` [s] from the rows of `mean_wind`."""
+    if np.all(rows[:, 1] == rows[0, 1]):
+        return np.full(times.shape, rows[0, 1])
     after = np.minimum(np.searchsorted(rows[:, 0], times, side="right"), len(rows) - 1)
     left, right = rows[after - 1], rows[after]
     span = right[:, 0] - left[:, 0]

@@ -23,6 +23,8 @@ class Drawn:
         """The rows of these realisations, None where not all of them are there."""
         if np.array_equal(realisations, self.realisations):
             return self.rows
+        if not self.realisations.size or realisations.min() > self.realisations.max():
+            return None
         if not np.isin(realisations, self.realisations).all():
             return None
         order = np.argsort(self.realisations, kind="stable")

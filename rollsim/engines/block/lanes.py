@@ -83,7 +83,10 @@ class Block(NamedTuple):
 
 def new_block(outputs: int, kind: type) -> Block:
     """A block of float type `kind` before its first step; `outputs` 0 keeps no histories."""
-    keep = _zeros(KEEPS, kind)
+    sizes = (2 * ROWS, STEPS, KEEPS, ROWS, WORKINGS, STAGES)
+    states, history, keep, between, work, turns = np.split(
+        _zeros(sum(sizes), kind), np.cumsum(sizes[:-1])
+    )
     keep[[ROLL_BOUND, HEEL_BOUND, ROLL_MAX, HEEL_MOST, LEVEL]] = math.inf
     keep[[ROLL_MIN, ENERGY]] = -math.inf
     keep[[WIND_SQUARE, WIND_FACTOR]] = 1.0
@@ -91,16 +94,9 @@ def new_block(outputs: int, kind: type) -> Block:
     record[PASSED_ROLL : PASSED_CAPSIZE + 1] = math.nan
     record[[END, KEPT_MAX, KEPT_MIN, KEPT_HEEL, KEPT_ENERGY, END_HEEL, END_HEEL_RATE]] = math.nan
     record[LIVE] = 1.0
-    return Block(
-        _zeros(2 * ROWS, kind).reshape((2, ROWS, LANES)),
-        _zeros(STEPS, kind),
-        keep,
-        record,
-        np.full((4, outputs, LANES), math.nan, dtype=np.float32),
-        _zeros(ROWS, kind),
-        _zeros(WORKINGS, kind),
-        _zeros(STAGES, kind),
-    )
+    histories = np.full((4, outputs, LANES), math.nan, dtype=np.float32)
+    states = states.reshape((2, ROWS, LANES))
+    return Block(states, history, keep, record, histories, between, work, turns)
 
 
 def _zeros(rows: int, kind: type) -> Reals:

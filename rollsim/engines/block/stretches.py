@@ -146,7 +146,10 @@ def _piece(
 
 
 def _in_force(segments: Floats, begin: float, times: Floats) -> Floats:
-    """Of segments that join, those in force at times from `begin` on, where one begins."""
+    """Of segments that join, those in force at times from `begin` on, where one begins; a single
+    one stands for all times."""
+    if len(segments) == 1:
+        return segments
     borders = segments[1:, START]
     first = np.searchsorted(borders, begin + SAME_TIME)
     return np.asarray(segments[np.maximum(np.searchsorted(borders, times - SAME_TIME), first)])
