@@ -13,6 +13,9 @@ from rollsim.cli import options
 MUCH = 1e8
 """Stored points of histories from which their size is worth a word."""
 
+MOST_CASES = 20_000
+"""Cases up to which all are looked at: beyond, a look at so many says as much and comes soon."""
+
 MANY = 24
 """Values of an axis from which only some are listed."""
 
@@ -41,7 +44,7 @@ def command(file: Path, accuracy: bool) -> None:
         waves_from_hull,
     )
 
-    plan = make_plan(load(file))
+    plan = make_plan(load(file, MOST_CASES))
     _refuse_past_memory(plan)
     click.echo(printable(plan.study.base.title or file.stem))
     about = (randomness(plan), sea_cut(plan), openings_of_hull(plan), waves_from_hull(plan))
@@ -59,7 +62,7 @@ def _cases(plan: Plan) -> Iterator[str]:
     from rollsim.names import with_unit
     from rollsim.show.query.cases import whole_words
 
-    cases = options.counted(len(plan.cases), "case")
+    cases = options.counted(plan.study.count, "case")
     realisations = options.counted(plan.realisations, "realisation")
     yield f"{cases} x {realisations} = {options.counted(plan.runs, 'run')}"
     if plan.until:
@@ -72,6 +75,11 @@ def _cases(plan: Plan) -> Iterator[str]:
         yield (
             f"severity factors on the {on} from {first:g} to {last:g}: up to {plan.trials} more "
             f"for each run, ended at a {of}"
+        )
+    if len(plan.cases) < plan.study.count:
+        yield (
+            f"looked at {len(plan.cases)} of these cases, evenly spread; rollsim run looks at all "
+            "before it starts"
         )
     names = list(dict.fromkeys(case.condition for case in plan.cases))
     if names != ["base"]:
@@ -107,15 +115,15 @@ def _refuse_past_memory(plan: Plan) -> None:
 
 def _maps(plan: Plan) -> Iterator[str]:
     """What the commands of the tables of maps would make."""
-    base, cases = plan.study.base, options.counted(len(plan.cases), "case")
+    base, cases = plan.study.base, options.counted(plan.study.count, "case")
     if base.basin is not None:
         from rollsim.study.basin import EACH
         from rollsim.study.cost import seconds_of_starts
 
         starts = base.basin.roll_deg.steps * base.basin.roll_rate_deg_per_s.steps
-        seconds = seconds_of_starts(plan.cases, starts, plan.typical_step)
+        seconds = seconds_of_starts(plan.cases, starts, plan.typical_step) * plan.cases_for_one
         span = _span(plan.wall(seconds, os.cpu_count() or 1))
-        count = starts * len(plan.cases)
+        count = starts * plan.study.count
         runs, size = options.counted(count, "run"), _size(count * EACH)
         yield (
             f"rollsim basin makes {cases} x {starts} starts = {runs}, about {span}, "
@@ -154,7 +162,7 @@ def _tell_accuracy(plan: Plan) -> None:
 
 def _points(plan: Plan) -> float:
     """Stored points of histories at most."""
-    return float(plan.most) * len(plan.cases) * plan.outputs
+    return float(plan.most) * plan.study.count * plan.outputs
 
 
 def _listed(values: Sequence[float | str]) -> str:

@@ -121,7 +121,7 @@ def timeline(
 
 def _segments(times: Floats, quarter: Floats, state: Floats) -> Floats:
     """The segments between `times` [s] from what is in force at three points of each, (k, n, 3)."""
-    first, middle, last = np.moveaxis(state, 2, 0)
+    first, middle, last = state[..., 0], state[..., 1], state[..., 2]
     rate = (last - first) / (2.0 * quarter)
     start = first - rate * quarter
     bend = (last - 2.0 * middle + first)[BLOWS] / (2.0 * quarter**2)

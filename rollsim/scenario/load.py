@@ -15,7 +15,7 @@ from rollsim.errors import Fault, InputError
 from rollsim.scenario.checks.parts import Parts
 from rollsim.scenario.checks.whole import examined
 from rollsim.scenario.expand.axes import Axis
-from rollsim.scenario.expand.cases import CaseSpec, alone, expanded
+from rollsim.scenario.expand.cases import CaseSpec, alone, expanded, size
 from rollsim.scenario.expand.grid import Grid, planned
 from rollsim.scenario.schema.study import Scenario
 from rollsim.scenario.text.beside import carried, with_named_files
@@ -31,7 +31,8 @@ MOST_SHOWN = 50
 class Study:
     """A scenario file, sound and expanded: the base scenario, the axes and all cases.
 
-    `text` is whole: the files that the scenario names are in it, in its table [files].
+    `text` is whole: the files that the scenario names are in it, in its table [files]. `count` is
+    the number of all cases, also where only some of them were asked for.
     """
 
     text: str
@@ -40,14 +41,20 @@ class Study:
     axes: tuple[Axis, ...]
     cases: tuple[CaseSpec, ...]
     warnings: tuple[str, ...]
+    count: int
 
 
-def load(path: str | os.PathLike[str]) -> Study:
-    """The study that a scenario file describes; InputError with all its faults."""
-    return loads(read_text(path), os.fspath(path), Path(path).parent)
+def load(path: str | os.PathLike[str], most: int | None = None) -> Study:
+    """The study that a scenario file describes; InputError with all its faults.
+
+    Of more than `most` cases about so many are looked at, evenly spread: to look, not to run.
+    """
+    return loads(read_text(path), os.fspath(path), Path(path).parent, most)
 
 
-def loads(text: str, file: str = "scenario", folder: Path | None = None) -> Study:
+def loads(
+    text: str, file: str = "scenario", folder: Path | None = None, most: int | None = None
+) -> Study:
     """The study that a scenario text describes; `file` is its name in messages.
 
     Files that it names lie in `folder`, or in its table [files].
@@ -63,13 +70,14 @@ def loads(text: str, file: str = "scenario", folder: Path | None = None) -> Stud
         if len(findings) + base.more <= MOST_SHOWN:
             findings += alone(grid, base.parts).findings()
         raise _error(file, findings, text, base.more)
-    expansion = expanded(grid, base.parts)
+    expansion = expanded(grid, base.parts, most)
     if expansion.faulty:
         raise _error(file, expansion.faults.findings(), text)
     warnings = _warnings(expansion.warnings.findings(), text, file)
     return Study(
-        carried(text, new), file, base.parts.whole, grid.axes, tuple(expansion.cases), warnings
-    )
+        carried(text, new), file, base.parts.whole, grid.axes, tuple(expansion.cases), warnings,
+        size(grid),
+    )  # fmt: skip
 
 
 def base_and_grid(study: Study) -> tuple[Parts, Grid]:

@@ -131,7 +131,13 @@ class Plan:
     @property
     def runs(self) -> int:
         """Number of runs in the first batches."""
-        return (len(self.cases) - len(self.skipped)) * self.realisations
+        ran = len(self.cases) - len(self.skipped)
+        return round(ran * self.cases_for_one) * self.realisations
+
+    @property
+    def cases_for_one(self) -> float:
+        """Cases of the study for each that is here: above 1 where only some were asked for."""
+        return self.study.count / len(self.cases)
 
     @property
     def most(self) -> int:
@@ -161,7 +167,7 @@ class Plan:
     @property
     def bytes(self) -> int:
         """Bytes of the result at most, before compression."""
-        return _bytes(self.study, len(self.cases), self.most, self.times.size, self.heel.size)
+        return _bytes(self.study, self.study.count, self.most, self.times.size, self.heel.size)
 
     @property
     def outputs(self) -> int:
@@ -184,14 +190,14 @@ class Plan:
 
     def _seconds(self, most: int) -> float:
         step, histories = self.typical_step, self.outputs > 0
-        total = cost.SECONDS_A_STUDY + cost.SECONDS_A_CASE * len(self.cases)
+        total = cost.SECONDS_A_CASE * len(self.cases)
         for members in self.groups:
             case = self.cases[members[0]]
             runs = len(members) * (most if case.random else 1)
             total += cost.SECONDS_AN_ENGINE
             total += cost.seconds_of(case, runs, step, histories=histories)
             total += cost.SEARCHING * self.trials * cost.seconds_of(case, runs, step)
-        return total
+        return cost.SECONDS_A_STUDY + self.cases_for_one * total
 
     @cached_property
     def typical_step(self) -> float:
@@ -231,7 +237,7 @@ def make_plan(study: Study) -> Plan:
 
 def require_possible(study: Study, samples: int) -> None:
     """MachineError where no machine would hold the result; before any case is made."""
-    cases, each = len(study.cases), study.base.run.realisations
+    cases, each = study.count, study.base.run.realisations
     size = _bytes(study, cases, each, samples, 0)
     if size > MOST_BYTES:
         raise MachineError(

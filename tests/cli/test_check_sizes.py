@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 import time
 from pathlib import Path
 
+import pytest
 from cli_samples import CALM, Command, put
 from study_files import SHIP, written
 from test_map_commands import BASIN, SCENARIO
@@ -48,3 +50,47 @@ def test_a_grid_of_starts_in_time_and_bytes(rollsim: Command, tmp_path: Path) ->
     said = rollsim("check", written(tmp_path, SCENARIO.replace(BASIN, past)))
     assert (said.code, said.out) == (2, "")
     assert "starts take 300 GB, more than the memory of this machine" in said.err
+
+
+MANY = f"""{SHIP}[run]
+duration_s = 60.0
+[sweep]
+"ship.gravity.kg_m" = {{ from = 4.6, to = 5.0, steps = STEPS }}
+"start.roll_deg" = {{ from = 1.0, to = 9.0, steps = STEPS }}
+"""
+
+
+def test_of_very_many_cases_some_are_looked_at_and_all_counted(
+    rollsim: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = written(tmp_path, MANY.replace("STEPS", "20"))
+    whole = rollsim("check", file).out
+    assert "looked at" not in whole
+    monkeypatch.setattr("rollsim.cli.check.MOST_CASES", 60)
+    some = rollsim("check", file).out
+    found = re.search(r"looked at (\d+) of these cases, evenly spread; rollsim run looks", some)
+    assert found is not None
+    assert 50 < int(found[1]) <= 62
+    assert "400 cases x 1 realisation = 400 runs\n" in some
+    # What is told of the study is told of the whole of it.
+    rest = [line for line in some.splitlines() if "looked at" not in line and "about" not in line]
+    assert rest == [line for line in whole.splitlines() if "about" not in line]
+
+
+def test_a_fault_among_very_many_cases_is_found(
+    rollsim: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("rollsim.cli.check.MOST_CASES", 60)
+    faulty = MANY.replace("STEPS", "20").replace("to = 9.0", "to = 2000.0")
+    said = rollsim("check", written(tmp_path, faulty))
+    assert (said.code, said.out) == (2, "")
+    assert "start.roll_deg" in said.err
+
+
+@pytest.mark.slow
+def test_a_hundred_thousand_cases(rollsim: Command, tmp_path: Path) -> None:
+    file = written(tmp_path, MANY.replace("STEPS", "316"))
+    begin = time.process_time()
+    said = rollsim("check", file)
+    assert (said.code, time.process_time() - begin < SOON) == (0, True)
+    assert "99856 cases x 1 realisation = 99856 runs\n" in said.out

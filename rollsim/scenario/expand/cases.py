@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
@@ -65,8 +66,13 @@ class Expansion:
             raise TooManyFaultyError
 
 
-def expanded(grid: Grid, base: Parts) -> Expansion:
-    """All cases of a grid over a sound base."""
+def size(grid: Grid) -> int:
+    """Number of all cases of a grid."""
+    return len(grid.outer) * prod(len(axis.values) for axis in grid.axes)
+
+
+def expanded(grid: Grid, base: Parts, most: int | None = None) -> Expansion:
+    """All cases of a grid over a sound base; of more than `most` about so many, evenly spread."""
     if not grid.axes and not grid.conditions:
         return _single(base)
     raw = bare(base.raw)
@@ -75,9 +81,10 @@ def expanded(grid: Grid, base: Parts) -> Expansion:
     expansion = Expansion([], FindingCounts(), FindingCounts(by_condition=True))
     for doubt in names_nearly_alike(grid):
         expansion.warnings.add(doubt, Variant(BASE, {}, ()))
+    every = max(1, math.ceil(size(grid) / most)) if most else 1
     try:
         for condition in grid.outer:
-            _expand_condition(grid, condition, raw, start, expansion)
+            _expand_condition(grid, condition, raw, start, expansion, every)
     except TooManyFaultyError:
         pass
     return expansion
@@ -91,9 +98,17 @@ def _single(base: Parts) -> Expansion:
 
 
 def _expand_condition(
-    grid: Grid, condition: NamedOverrides, raw: dict[str, Any], base: Sound, expansion: Expansion
+    grid: Grid,
+    condition: NamedOverrides,
+    raw: dict[str, Any],
+    base: Sound,
+    expansion: Expansion,
+    every: int,
 ) -> None:
-    """The cases of one condition; from the base file on where it is faulty without the axes."""
+    """The cases of one condition; from the base file on where it is faulty without the axes.
+
+    Of them each at a multiple of `every`, and the last.
+    """
     own = condition.overrides
     raw = applied(raw, own)
     axes = grid.overrides_on(raw)
@@ -109,6 +124,7 @@ def _expand_condition(
     for finding in doubts:
         expansion.warnings.add(finding, Variant(condition.name, {}, own))
     cases = list(_variants(grid, condition, axes))
+    cases = cases[:-1][::every] + cases[-1:]
     for finding in step.untouched:
         expansion.warnings.add(finding, cases[0], len(cases))
     for variant in cases:
