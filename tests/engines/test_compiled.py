@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import gc
 import os
 import stat
 import subprocess
@@ -12,6 +13,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from numba.core import event
 
 from rollsim import compiled
 
@@ -38,6 +40,35 @@ def test_the_folder_that_is_told_comes_first(
 ) -> None:
     monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "told"))
     assert place().parent == tmp_path / "told"
+
+
+@pytest.mark.parametrize("on", [True, False])
+def test_nothing_is_collected_while_code_is_compiled(
+    on: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "told"))
+    seen: list[bool] = []
+
+    def double(x: float) -> float:
+        return 2.0 * x
+
+    class Look(event.Listener):
+        def on_start(self, event: event.Event) -> None:
+            seen.append(gc.isenabled())
+
+        def on_end(self, event: event.Event) -> None:
+            pass
+
+    was_on = gc.isenabled()
+    (gc.enable if on else gc.disable)()
+    try:
+        with event.install_listener("numba:run_pass", Look()):
+            assert compiled.compiled(double)(2.0) == 4.0
+        assert gc.isenabled() is on
+    finally:
+        (gc.enable if was_on else gc.disable)()
+    assert seen
+    assert not any(seen)
 
 
 def test_another_state_of_the_sources_has_another_folder(
