@@ -12,13 +12,13 @@ from rollsim.engines.block.lanes import LANES
 
 SECONDS_A_STUDY, SECONDS_AN_ENGINE, SECONDS_A_CASE = 1.2, 5e-3, 1e-3
 """For the whole, until an engine is ready, and for a case's own part of plan and result."""
-SECONDS_A_BLOCK, SECONDS_A_BLOCK_HOUR = 3e-3, 6e-3
+SECONDS_A_BLOCK, SECONDS_A_BLOCK_HOUR = 1e-3, 3.6e-3
 """Of the block engine for a block of LANES runs, however short, and for each hour of it at STEP."""
 SEARCHING = 0.4
 """What a trial of a search takes of a run: its storm is there, and it ends where she fails."""
 STEP = 0.21
 """Step of the block engine [s] that the above holds for."""
-HISTORIES = 1.5
+HISTORIES = 1.8
 """By how much longer a block-hour takes with its histories."""
 SECONDS_AN_HOUR = {"DOP853": 1.5, "RK45": 1.2, "LSODA": 2.5, "Radau": 12.0}
 """Of scipy's methods for an hour in irregular waves, at a relative tolerance of TOLERANCE."""
