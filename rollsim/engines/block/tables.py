@@ -109,20 +109,19 @@ def remake_righting(tables: Tables, g: float, y: float, filling: float) -> None:
 
     `filling` is the coordinate of tanks that fill.
     """
-    j = min(max(int(filling), 0), tables.filling.shape[0] - 2)
+    kn, shape, fills, righting = tables.kn, tables.shape, tables.filling, tables.righting
+    j = min(max(int(filling), 0), fills.shape[0] - 2)
     part = filling - j
-    low, low_rate = tables.filling[j, 0], tables.filling[j, 1]
-    high, high_rate = tables.filling[j + 1, 0], tables.filling[j + 1, 1]
-    sine, cosine = tables.shape[1], tables.shape[2]
     empty = tables.potential[0]
-    for level in range(tables.kn.shape[0]):
-        kn, slope, righting = tables.kn[level, 0], tables.kn[level, 1], tables.righting[level]
-        for k in range(sine.size):
-            s, t = sine[k], cosine[k]
-            value = low[k] + part * (high[k] - low[k])
-            change = low_rate[k] + part * (high_rate[k] - low_rate[k])
-            righting[k] = paired(
-                empty, kn[k] - g * s - y * t + value, slope[k] - g * t + y * s + change
+    for level in range(kn.shape[0]):
+        for k in range(shape.shape[1]):
+            s, t = shape[1, k], shape[2, k]
+            value = fills[j, 0, k] + part * (fills[j + 1, 0, k] - fills[j, 0, k])
+            change = fills[j, 1, k] + part * (fills[j + 1, 1, k] - fills[j, 1, k])
+            righting[level, k] = paired(
+                empty,
+                kn[level, 0, k] - g * s - y * t + value,
+                kn[level, 1, k] - g * t + y * s + change,
             )
 
 
@@ -131,21 +130,17 @@ def remake_potential(
     tables: Tables, g: float, y: float, mean_wind: float, lever: float, filling: float
 ) -> None:
     """The residual lever and its integral from upright, under two steady levers besides."""
-    j = min(max(int(filling), 0), tables.filling.shape[0] - 2)
+    shape, fills, potential = tables.shape, tables.filling, tables.potential
+    j = min(max(int(filling), 0), fills.shape[0] - 2)
     part = filling - j
-    low, low_area = tables.filling[j, 0], tables.filling[j, 2]
-    high, high_area = tables.filling[j + 1, 0], tables.filling[j + 1, 2]
-    heel, sine, cosine = tables.shape[0], tables.shape[1], tables.shape[2]
-    area, law_area, kn = tables.shape[3], tables.shape[4], tables.shape[5]
-    law, potential = tables.shape[6], tables.potential
     empty = potential[0]
-    for k in range(heel.size):
-        s, t = sine[k], cosine[k]
-        value = low[k] + part * (high[k] - low[k])
-        more = low_area[k] + part * (high_area[k] - low_area[k])
-        stored = area[k] - g * (1.0 - t) - y * s + more
+    for k in range(shape.shape[1]):
+        s, t = shape[1, k], shape[2, k]
+        value = fills[j, 0, k] + part * (fills[j + 1, 0, k] - fills[j, 0, k])
+        more = fills[j, 2, k] + part * (fills[j + 1, 2, k] - fills[j, 2, k])
+        stored = shape[3, k] - g * (1.0 - t) - y * s + more
         potential[k] = paired(
             empty,
-            stored - mean_wind * law_area[k] - lever * heel[k],
-            kn[k] - g * s - y * t + value - mean_wind * law[k] - lever,
+            stored - mean_wind * shape[4, k] - lever * shape[0, k],
+            shape[5, k] - g * s - y * t + value - mean_wind * shape[6, k] - lever,
         )
