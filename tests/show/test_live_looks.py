@@ -14,6 +14,7 @@ from page_samples import HOSTILE, toml_text
 from test_page_room import SIZES
 
 from rollsim.cautions import CAUTION, LOLL_WARNING
+from rollsim.scenario.load import load
 
 WINDOWS = [(1920, 1080), (1024, 768), (390, 844)]
 
@@ -210,7 +211,7 @@ def test_a_frame_takes_less_than_six_milliseconds(
     file: str, browser: Browser, tmp_path: Path
 ) -> None:
     script = browser.call("Page.addScriptToEvaluateOnNewDocument", source=TIMED)["identifier"]
-    opened(browser, tmp_path, (SCENARIOS / f"{file}.toml").read_text("utf-8"), (1920, 1080))
+    opened(browser, tmp_path, load(SCENARIOS / f"{file}.toml"), (1920, 1080))
     browser.run("document.getElementById('weight-hang').click()")
     browser.run("document.getElementById('tank-fill').click()")
     browser.run("window.rollsim.release({roll_deg: 10})")
