@@ -100,7 +100,7 @@ def rows(share: float = 1.0) -> Iterator[Row]:
     yield from workers(round(150_000 * share))
     yield from cases(round(2000 * share) + 20)
     yield from checks(round(10_000 * share) + 100)
-    yield from starts(round(100_000 * share) + 200)
+    yield from starts(round(100_000 * share) - 200)
     yield from memory(round(100_000 * share) + 2000)
 
 

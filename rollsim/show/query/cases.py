@@ -24,11 +24,13 @@ LIMITS = {"roll_limit": "roll limit", "flooding_limit": "flooding", "capsize_lim
 
 def values(ds: xr.Dataset, name: str, **where: int) -> NDArray[Any]:
     """The numbers of a variable at one case, realisation or time; all NaN where it is missing."""
-    if name in ds.variables and "kept" in ds[name].dims:
+    # A variable, not a DataArray: making one of these takes far longer than reading a number.
+    variable = ds.variables.get(name)
+    if variable is not None and "kept" in variable.dims:
         return _kept(ds, name, where)
-    if name in ds.variables:
-        along = {dim: position for dim, position in where.items() if dim in ds[name].dims}
-        return np.asarray(ds[name].isel(along).values)
+    if variable is not None:
+        along = {dim: position for dim, position in where.items() if dim in variable.dims}
+        return np.asarray(variable.isel(along).values)
     dims = VARIABLES[name].dims if name in VARIABLES else ("case",)
     return np.full([ds.sizes[d] for d in dims if d not in where and d in ds.sizes], np.nan)
 
@@ -55,12 +57,15 @@ def interval(ds: xr.Dataset, name: str) -> tuple[NDArray[Any], NDArray[Any], NDA
 
 def number_of(ds: xr.Dataset, dimension: str, position: int) -> int:
     """The number by which people know a case or a realisation: a replayed run keeps its own."""
-    return int(ds[dimension].values[position]) if dimension in ds.variables else position
+    return int(ds.variables[dimension].values[position]) if dimension in ds.variables else position
 
 
 def relative(ds: xr.Dataset, case: int) -> bool:
     """Waves act through the slope of the water unless the result says that they were "absolute"."""
-    return "excitation" not in ds.variables or str(ds["excitation"].values[case]) != "absolute"
+    return (
+        "excitation" not in ds.variables
+        or str(ds.variables["excitation"].values[case]) != "absolute"
+    )
 
 
 def title(ds: xr.Dataset) -> str:
@@ -88,8 +93,8 @@ def sweep_axes(ds: xr.Dataset) -> list[str]:
     own = ("case", "condition")
     return [
         str(name)
-        for name, column in ds.coords.items()
-        if column.dims == ("case",) and name not in own and name not in VARIABLES
+        for name in ds.coords
+        if ds.variables[name].dims == ("case",) and name not in own and name not in VARIABLES
     ]
 
 
@@ -97,22 +102,22 @@ def conditions(ds: xr.Dataset) -> list[str]:
     """The name of every case's condition."""
     if "condition" not in ds.variables:
         return [NO_CONDITION] * ds.sizes["case"]
-    return [str(name) for name in ds["condition"].values]
+    return [str(name) for name in ds.variables["condition"].values]
 
 
 def unit(ds: xr.Dataset, axis: str) -> str:
     """The unit of a sweep axis as people write it."""
-    return unit_text(str(ds[axis].attrs.get("units", "")))
+    return unit_text(str(ds.variables[axis].attrs.get("units", "")))
 
 
 def is_offset(ds: xr.Dataset, axis: str) -> bool:
     """Whether a sweep axis holds what was added to each condition's value, not the value."""
-    return bool(ds[axis].attrs.get("scenario_offset", 0))
+    return bool(ds.variables[axis].attrs.get("scenario_offset", 0))
 
 
 def axis_words(ds: xr.Dataset, axis: str) -> str:
     """What a sweep axis is, in words: "KG", "KG offset", "significant height", "filling of aft"."""
-    item = str(ds[axis].attrs.get("scenario_item", ""))
+    item = str(ds.variables[axis].attrs.get("scenario_item", ""))
     return whole_words(axis, offset=is_offset(ds, axis), item=item)
 
 
@@ -141,7 +146,7 @@ def value_text(value: object, *, signed: bool = False) -> str:
 
 def position_text(ds: xr.Dataset, axis: str, case: int) -> str:
     """Where a case stands on a sweep axis, in words: "significant height 5 m"."""
-    return place_on(ds, axis, ds[axis].values[case])
+    return place_on(ds, axis, ds.variables[axis].values[case])
 
 
 def place_on(ds: xr.Dataset, axis: str, value: object) -> str:

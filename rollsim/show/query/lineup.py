@@ -124,8 +124,9 @@ def _labels(ds: xr.Dataset, case: int) -> tuple[tuple[tuple[str, float | str], .
     place: list[tuple[str, float | str]] = []
     circumstances: list[str] = []
     for axis in cases.sweep_axes(ds):
-        if str(ds[axis].attrs.get("scenario_key", "")).startswith(SHIP):
-            place.append((axis, ds[axis].values[[case]].tolist()[0]))
+        column = ds.variables[axis]
+        if str(column.attrs.get("scenario_key", "")).startswith(SHIP):
+            place.append((axis, column.values[[case]].tolist()[0]))
         else:
             circumstances.append(cases.position_text(ds, axis, case))
     return tuple(place), ", ".join(circumstances)
@@ -134,8 +135,8 @@ def _labels(ds: xr.Dataset, case: int) -> tuple[tuple[tuple[str, float | str], .
 def storms(ds: xr.Dataset, case: int) -> str:
     """What must be the same in two cases for their storms to be the same ones, as text."""
     if "weather_digest" in ds.variables:
-        seed, end = ds.attrs.get("seed"), ds["t"].values[-1]
-        return f"{ds['weather_digest'].values[case]} {seed} {end}"
+        seed, end = ds.attrs.get("seed"), ds.variables["t"].values[-1]
+        return f"{ds.variables['weather_digest'].values[case]} {seed} {end}"
     # A result without it: the same storms where the whole scenario is the same, word for word.
     return str(ds.attrs.get("scenario_text", ""))
 

@@ -69,7 +69,7 @@ def _row(ds: xr.Dataset, names: Sequence[str], group: Group, duel: Duel, axis: s
     if axis:
         del place[axis_name(ds, axis)]
         place = {"condition": names[both[0]], **place, "axis": axis_name(ds, axis)}
-    ends = [plain(ds[axis].values[case]) if axis else names[case] for case in both]
+    ends = [plain(ds.variables[axis].values[case]) if axis else names[case] for case in both]
     numbers = [cases.number_of(ds, "case", case) for case in both]
     return (
         place

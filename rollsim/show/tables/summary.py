@@ -51,7 +51,7 @@ def with_unit(name: str, units: str) -> str:
 def axis_name(ds: xr.Dataset, axis: str) -> str:
     """The name of a sweep axis with its unit as suffix; of an offset it says so."""
     name = f"{axis}_offset" if cases.is_offset(ds, axis) else axis
-    return with_unit(name, str(ds[axis].attrs.get("units", "")))
+    return with_unit(name, str(ds.variables[axis].attrs.get("units", "")))
 
 
 def placed_row(ds: xr.Dataset, case: int) -> Row:
@@ -200,7 +200,9 @@ def warnings(ds: xr.Dataset) -> list[str]:
 
 def axis_values(ds: xr.Dataset, case: int) -> Row:
     """Where a case stands on every sweep axis."""
-    return {axis_name(ds, axis): plain(ds[axis].values[case]) for axis in cases.sweep_axes(ds)}
+    return {
+        axis_name(ds, axis): plain(ds.variables[axis].values[case]) for axis in cases.sweep_axes(ds)
+    }
 
 
 def plain(value: Any) -> Any:
