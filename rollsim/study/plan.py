@@ -121,7 +121,7 @@ class Plan:
         """Runs of the search that a run of the study brings with it."""
         return self.search.trials if self.search else 0
 
-    @property
+    @cached_property
     def work(self) -> int:
         """Runs of the first batches, those of the search for them included."""
         each = [self.realisations if self.random[members[0]] else 1 for members in self.groups]

@@ -34,13 +34,29 @@ def compared(group: Group) -> list[tuple[int, int]]:
     In condition or file at the same place on the axes of the ship, or as neighbours along one of
     these. Where nothing is random nothing is compared.
     """
-    members = [i for i, each in enumerate(group.loadings) if each.random]
-    return [
+    pairs = [
         (a, b)
+        for members in _near(group)
         for a, b in combinations(members, 2)
         if group.loadings[a].kind != group.loadings[b].kind
         and _in_one_place(group.loadings[a], group.loadings[b])
-    ] + neighbours(group)
+    ]
+    return sorted(pairs) + neighbours(group)
+
+
+def _near(group: Group) -> list[list[int]]:
+    """The random loadings in parts, of which each holds all that stand in one place.
+
+    By their places where all have the same axes: a sweep may have more cases than can be tried
+    each with each.
+    """
+    random = [i for i, each in enumerate(group.loadings) if each.random]
+    if len({tuple(axis for axis, _ in group.loadings[i].place) for i in random}) > 1:
+        return [random]
+    at: dict[tuple[tuple[str, float | str], ...], list[int]] = defaultdict(list)
+    for i in random:
+        at[group.loadings[i].place].append(i)
+    return list(at.values())
 
 
 def _in_one_place(a: Loading, b: Loading) -> bool:
