@@ -15,14 +15,10 @@ from rollsim.engines.base import FIRST_LIMIT, WHOLE, RunList
 from rollsim.engines.block import lanes as at
 from rollsim.engines.block.counting import angles, begin_counting, flag_start, set_bounds
 from rollsim.engines.block.drawn import Drawn
+from rollsim.engines.block.given import Storms, Watch
 from rollsim.engines.block.heart import Ship
 from rollsim.engines.block.lanes import LANES, Block, flat_of, new_block
-from rollsim.engines.block.steps import (
-    Storms,
-    Watch,
-    adams_steps,
-    begin_stretch,
-)
+from rollsim.engines.block.steps import adams_steps, begin_stretch
 from rollsim.engines.block.stretches import Grid, Piece, pieces
 from rollsim.engines.block.tables import Tables, make_tables, own_tables
 from rollsim.engines.limits import AT_REST

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from rollsim.engines.at_outputs import AtOutputs
 from rollsim.engines.base import Case
 from rollsim.engines.block.adams import STEPS, Scheme, scheme
-from rollsim.engines.block.steps import Start, Stretch
+from rollsim.engines.block.given import Start, Stretch
 from rollsim.forcing.interpolation import TAPS, weights
 from rollsim.forcing.synthesis import Channel, Channels
 from rollsim.motion.moments import ramp

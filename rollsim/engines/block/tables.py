@@ -8,9 +8,21 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from rollsim.compiled import inner
+from rollsim.compiled import inner, merged
 from rollsim.engines.base import Case
-from rollsim.engines.block.pairs import no_pairs, paired, pairs_of
+from rollsim.engines.block.heart import Ship, place_of, row_of
+from rollsim.engines.block.lanes import (
+    LANES,
+    LAW,
+    LEVER,
+    LEVER_SLOPE,
+    NEW_SLOPE,
+    PLACE,
+    STAGE_Y,
+    ZETA,
+    Block,
+)
+from rollsim.engines.block.pairs import both, no_pairs, paired, pairs_of
 from rollsim.ship.lever_table import filled_rows, tabulated
 from rollsim.ship.righting import HEELING_LAWS
 
@@ -144,3 +156,39 @@ def remake_potential(
             stored - mean_wind * shape[4, k] - lever * shape[0, k],
             shape[5, k] - g * s - y * t + value - mean_wind * shape[6, k] - lever,
         )
+
+
+@merged
+def look_up(
+    flat: Block, elevation: Any, law: Any, righting: Reals, lever_here: Any, ship: Ship
+) -> None:
+    """What turns every lane at its place in the tables but for the wind, its lever's slope and the
+    law of heel there. A loop of its own: whole pairs fill half as many lanes of a register."""
+    states, work = flat.states, flat.work
+    levers = righting[0]
+    zero = ship.zero
+    for i in range(LANES):
+        along, k = row_of(work[PLACE * LANES + i], ship)
+        if elevation is None:
+            value, lever_slope = both(levers[k])
+        else:
+            level = (work[ZETA * LANES + i] - ship.first_level) * ship.per_level
+            level = level if level > ship.least_level else ship.least_level
+            level = level if level < ship.most_level else ship.most_level
+            below = np.floor(level)
+            below = below if below > zero else zero
+            below = below if below < ship.last_level else ship.last_level
+            part = level - below
+            j = np.uint32(below)
+            above = j + np.uint32(1)
+            value, lever_slope = both(righting[j, k])
+            value_above, slope_above = both(righting[above, k])
+            value += part * (value_above - value)
+            lever_slope += part * (slope_above - lever_slope)
+        work[LEVER * LANES + i] = lever_here - (value + along * lever_slope)
+        work[LEVER_SLOPE * LANES + i] = lever_slope
+        if law is not None:
+            roll = work[STAGE_Y * LANES + i] + ship.added * states[NEW_SLOPE + i]
+            past, k = row_of(place_of(roll, ship), ship)
+            part_of_wind, its_slope = both(law[k])
+            work[LAW * LANES + i] = part_of_wind + past * its_slope
