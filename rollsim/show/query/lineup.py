@@ -77,9 +77,10 @@ def line_up(sources: Sequence[Source]) -> list[Group]:
     groups: dict[tuple[str, str], list[tuple[str, Loading]]] = {}
     for source, name in zip(sources, _names(sources), strict=True):
         alone = set(cases.conditions(source.ds)) == {cases.NO_CONDITION}
+        axes = cases.sweep_axes(source.ds)
         for case, named in enumerate(cases.conditions(source.ds)):
             condition = "" if alone else named
-            place, words = _labels(source.ds, case)
+            place, words = _labels(source.ds, axes, case)
             texts = [condition, *(cases.position_text(source.ds, axis, case) for axis, _ in place)]
             called = _loading(name, ", ".join(text for text in texts if text))
             one = Loading(source.ds, case, called, _loading(name, condition), place)
@@ -119,11 +120,13 @@ def _names(sources: Sequence[Source]) -> list[str]:
     return [f"{stem} {i + 1}" if stem in twice else stem for i, stem in enumerate(stems)]
 
 
-def _labels(ds: xr.Dataset, case: int) -> tuple[tuple[tuple[str, float | str], ...], str]:
+def _labels(
+    ds: xr.Dataset, axes: Sequence[str], case: int
+) -> tuple[tuple[tuple[str, float | str], ...], str]:
     """The place of a case on the ship's axes, and its circumstances."""
     place: list[tuple[str, float | str]] = []
     circumstances: list[str] = []
-    for axis in cases.sweep_axes(ds):
+    for axis in axes:
         column = ds.variables[axis]
         if str(column.attrs.get("scenario_key", "")).startswith(SHIP):
             place.append((axis, column.values[[case]].tolist()[0]))

@@ -45,7 +45,10 @@ def comparisons(ds: xr.Dataset, event: Event | None = None) -> Comparisons:
     neighbours: list[Row] = []
     omitted: list[tuple[int, str]] = []
     names = cases.conditions(ds)
-    for group in line_up([Source(ds)]):
+    groups = line_up([Source(ds)])
+    if all(len(group.loadings) == 1 for group in groups):
+        return Comparisons([], [], [])
+    for group in groups:
         every, seen = duels(group, of), set()
         for duel in every:
             seen |= {duel.a, duel.b}

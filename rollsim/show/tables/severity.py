@@ -135,6 +135,8 @@ def parts(ds: xr.Dataset, *, all_rows: bool = False) -> list[Any]:
     """The loadings compared by the ratio of their factors in common storms, for a terminal."""
     from rich.text import Text
 
+    if severity.asked(ds) is None:
+        return []
     every = [(group, pair) for group in line_up([Source(ds)]) for pair in severity.compared(group)]
     if not every:
         return []
