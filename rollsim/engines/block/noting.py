@@ -53,6 +53,7 @@ from rollsim.forcing.interpolation import TAPS
 
 Floats = NDArray[np.float64]
 Reals = NDArray[Any]
+Whole = NDArray[np.int64]
 
 
 @merged
@@ -194,61 +195,57 @@ def energies(
 def note(
     flat: Block, output: int, stretch: Stretch, n: int, gust: Any, law: Any, ship: Ship
 ) -> None:
-    """The histories at an output: roll, rate, slope, heeling lever."""
-    state, histories = flat.outputs, flat.histories
-    place = stretch.place[n]
+    """The histories at the output within step n."""
+    place, k = stretch.place[n], output - stretch.first_output
     # What the timeline brings runs straight enough within a step; turbulence does not.
     speed = stretch.speed[n - 1] + place * (stretch.speed[n] - stretch.speed[n - 1])
     press = stretch.press[n - 1] + place * (stretch.press[n] - stretch.press[n - 1])
     lever = stretch.lever[n - 1] + place * (stretch.lever[n] - stretch.lever[n - 1])
-    for i in range(LANES):
-        roll = state[Y * LANES + i] + ship.added * state[SLOPE * LANES + i]
-        v = speed
-        if gust is not None:
-            v += _gust_noted(stretch, output - stretch.first_output, gust, i)
-        v = flat.keep[WIND_FACTOR * LANES + i] * v
-        wind = press * v * abs(v)
-        if law is not None:
-            past, k = row_of(place_of(roll, ship), ship)
-            part_of_wind, its_slope = both(law[k])
-            wind *= part_of_wind + past * its_slope
-        histories[0, output, i] = roll
-        rate = state[RATE * LANES + i] + ship.added * state[SLOPE_RATE * LANES + i]
-        histories[1, output, i] = rate
-        histories[2, output, i] = state[SLOPE * LANES + i]
-        histories[3, output, i] = lever + wind
-
-
-@inner
-def _gust_noted(stretch: Stretch, k: int, gust: Any, lane: int) -> float:
-    """Turbulence [m/s] at output k of a stretch."""
-    u = 0.0
-    for tap in range(TAPS):
-        u += stretch.noted_weights[k, tap] * gust[stretch.noted_rows[k] + tap, lane]
-    return u
+    acting = speed, press, lever
+    _write(flat, output, acting, stretch.noted_rows, stretch.noted_weights, k, gust, law, ship)
 
 
 @inner
 def note_start(flat: Block, output: int, gust: Any, law: Any, start: Start, ship: Ship) -> None:
     """The histories at the output that a stretch begins with."""
+    acting = np.float64(start.speed[0]), np.float64(start.press[0]), np.float64(start.lever[0])
+    k = np.int64(0)
+    _write(flat, output, acting, start.gust_rows, start.gust_weights, k, gust, law, ship)
+
+
+@inner
+def _write(
+    flat: Block,
+    output: int,
+    acting: tuple[float, float, float],
+    rows: Whole,
+    weights: Reals,
+    k: int | np.int64,
+    gust: Any,
+    law: Any,
+    ship: Ship,
+) -> None:
+    """Roll, rate, slope and heeling lever at an output, under a wind speed, its lever per V² and a
+    steady lever; row k of `rows` and `weights` finds the turbulence there."""
     state, histories = flat.outputs, flat.histories
+    speed, press, lever = acting
     for i in range(LANES):
         roll = state[Y * LANES + i] + ship.added * state[SLOPE * LANES + i]
-        v = start.speed[0]
+        v = speed
         if gust is not None:
             for tap in range(TAPS):
-                v += start.gust_weights[0, tap] * gust[start.gust_rows[0] + tap, i]
+                v += weights[k, tap] * gust[rows[k] + tap, i]
         v = flat.keep[WIND_FACTOR * LANES + i] * v
-        wind = start.press[0] * v * abs(v)
+        wind = press * v * abs(v)
         if law is not None:
-            past, k = row_of(place_of(roll, ship), ship)
-            part_of_wind, its_slope = both(law[k])
+            past, at = row_of(place_of(roll, ship), ship)
+            part_of_wind, its_slope = both(law[at])
             wind *= part_of_wind + past * its_slope
         rate = state[RATE * LANES + i] + ship.added * state[SLOPE_RATE * LANES + i]
         histories[0, output, i] = roll
         histories[1, output, i] = rate
         histories[2, output, i] = state[SLOPE * LANES + i]
-        histories[3, output, i] = start.lever[0] + wind
+        histories[3, output, i] = lever + wind
 
 
 @inner

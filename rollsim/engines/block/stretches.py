@@ -42,13 +42,11 @@ LONGEST_SAMPLE = 1.0
 
 
 class Piece(NamedTuple):
-    """A stretch with the scheme of its step, its start, its segment, and where it ends [s]."""
+    """A stretch with the scheme of its step, and its start."""
 
     stretch: Stretch
     scheme: Scheme
     start: Start
-    segment: Floats
-    end: float
 
 
 class Grid(NamedTuple):
@@ -142,7 +140,7 @@ def _piece(
     )
     places: Floats = np.asarray(begin + 0.5 * step * np.arange(2 * started + 1))
     start = _start(case, channels, segments, places, kind)
-    return Piece(stretch, scheme(step, kind), start, segment, begin + step * count)
+    return Piece(stretch, scheme(step, kind), start)
 
 
 def _in_force(segments: Floats, begin: float, times: Floats) -> Floats:
