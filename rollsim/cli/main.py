@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import atexit
+import gc
 import os
 import select
 import signal
@@ -112,6 +113,8 @@ def main(arguments: list[str] | None = None) -> None:
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")
     warnings.showwarning = _show_warning
+    # Before numpy comes: no matrix here is worth the threads that it would start.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stop in STOPS:
         if signal.getsignal(stop) == signal.SIG_DFL:
             signal.signal(stop, signal.default_int_handler)
@@ -120,6 +123,7 @@ def main(arguments: list[str] | None = None) -> None:
     code = run(arguments)
     if code == EXIT_INTERRUPTED:
         atexit.register(_leave)
+    gc.freeze()  # what lives now goes with the process: Python need not look through it once more
     sys.exit(code)
 
 

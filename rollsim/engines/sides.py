@@ -22,9 +22,9 @@ ROWS = 6
 
 
 @compiled
-def change_side(kept: Floats, well: int, time: float, wells: int) -> None:
+def change_side(kept: Floats, well: int | np.int64, time: float, wells: int) -> None:
     """Note in `kept` (ROWS,) that the bottom of another of `wells` was reached at `time` [s]."""
-    before = int(kept[WELL])
+    before = np.int64(kept[WELL])
     side = 2 * before - (wells - 1)
     if side < 0:
         kept[TO_PORT] += time - kept[ENTERED]
@@ -32,7 +32,8 @@ def change_side(kept: Floats, well: int, time: float, wells: int) -> None:
         kept[TO_STARBOARD] += time - kept[ENTERED]
     kept[WELL], kept[ENTERED] = well, time
     kept[CHANGES] += abs(well - before)
-    kept[CHANGES_TO_STARBOARD] += max(well - before, 0)
+    if well > before:
+        kept[CHANGES_TO_STARBOARD] += well - before
 
 
 def side_numbers(kept: Floats, end_time: Floats, settle: float, wells: int) -> dict[str, Any]:

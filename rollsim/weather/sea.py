@@ -130,7 +130,7 @@ def effective_elevation(omega: float, length: float, heading: float) -> float:
 def _section_coefficients(
     omega: Array, length: float, beam: float, draught: float, heading: float
 ) -> Array:
-    result = np.empty_like(omega)
+    result = np.empty(omega.size)
     for i in range(omega.size):
         result[i] = section_coefficient(omega[i], length, beam, draught, heading)
     return result
@@ -139,7 +139,7 @@ def _section_coefficients(
 @compiled
 def effective_elevations(omega: Array, length: float, heading: float) -> Array:
     """`effective_elevation` of waves of the frequencies omega [rad/s]."""
-    result = np.empty_like(omega)
+    result = np.empty(omega.size)
     for i in range(omega.size):
         result[i] = effective_elevation(omega[i], length, heading)
     return result
@@ -148,7 +148,7 @@ def effective_elevations(omega: Array, length: float, heading: float) -> Array:
 @compiled
 def _rayleigh(uniform: Array) -> Array:
     """Rayleigh numbers of mean square 1 from uniform numbers in (0, 1]."""
-    result = np.empty_like(uniform)
+    result = np.empty(uniform.size)
     for i in range(uniform.size):
         result[i] = math.sqrt(-math.log(uniform[i]))
     return result

@@ -5,6 +5,8 @@ from __future__ import annotations
 import errno
 import gc
 import os
+import re
+import resource
 import stat
 import subprocess
 import sys
@@ -15,22 +17,22 @@ import numpy as np
 import pytest
 from numba.core import event
 
-from rollsim import compiled
+from rollsim.compiled import cache, compiled, pipeline
 
 ROOT = pytest.mark.skipif(os.geteuid() != 0, reason="only root gives files away")
 
 
 @pytest.fixture(autouse=True)
 def _fresh() -> Iterator[None]:
-    compiled.cache_folder.cache_clear()
+    cache.cache_folder.cache_clear()
     yield
-    compiled.cache_folder.cache_clear()
+    cache.cache_folder.cache_clear()
 
 
 def place() -> Path:
     """Where the code is kept now."""
-    compiled.cache_folder.cache_clear()
-    folder = compiled.cache_folder()
+    cache.cache_folder.cache_clear()
+    folder = cache.cache_folder()
     assert folder is not None
     return folder
 
@@ -63,7 +65,7 @@ def test_nothing_is_collected_while_code_is_compiled(
     (gc.enable if on else gc.disable)()
     try:
         with event.install_listener("numba:run_pass", Look()):
-            assert compiled.compiled(double)(2.0) == 4.0
+            assert compiled(double)(2.0) == 4.0
         assert gc.isenabled() is on
     finally:
         (gc.enable if was_on else gc.disable)()
@@ -75,7 +77,7 @@ def test_another_state_of_the_sources_has_another_folder(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "told"))
-    monkeypatch.setattr(compiled, "PACKAGE", package(tmp_path))
+    monkeypatch.setattr(cache, "PACKAGE", package(tmp_path))
     names = []
     for text in ("a = 1\n", "a = 2\n", "a = 1\n"):
         (tmp_path / "package" / "ship" / "hull" / "sections.py").write_text(text)
@@ -86,7 +88,7 @@ def test_another_state_of_the_sources_has_another_folder(
 def package(folder: Path) -> Path:
     """A package whose room `ship` holds a compiled function two folders down."""
     sources = {
-        "compiled.py": "",
+        "compiled/__init__.py": "",
         "names.py": "import enum\n",
         "constants.py": "G = 9.8\n",
         "ship/levers.py": "from rollsim.constants import G\nfrom rollsim.weather import waves\n",
@@ -107,9 +109,9 @@ def test_rooms_with_compiled_functions_count_whole_and_what_they_use_with_them(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     root = package(tmp_path)
-    monkeypatch.setattr(compiled, "PACKAGE", root)
-    assert {str(path.relative_to(root)) for path in compiled._sources()} == {
-        "compiled.py",
+    monkeypatch.setattr(cache, "PACKAGE", root)
+    assert {str(path.relative_to(root)) for path in cache._sources()} == {
+        "compiled/__init__.py",
         "constants.py",
         "ship/levers.py",
         "ship/hull/waterline.py",
@@ -120,10 +122,10 @@ def test_rooms_with_compiled_functions_count_whole_and_what_they_use_with_them(
 
 
 def test_every_compiled_function_lies_in_a_room_that_the_digest_sees() -> None:
-    seen = set(compiled._sources())
-    for source in compiled.PACKAGE.rglob("*.py"):
+    seen = set(cache._sources())
+    for source in cache.PACKAGE.rglob("*.py"):
         text = source.read_text(encoding="utf-8")
-        if "@compiled" in text or "@vectorised" in text or "@inlined" in text:
+        if re.search("^@(compiled|inlined|inner|vectorised|merged)", text, re.MULTILINE):
             assert source in seen, source
 
 
@@ -168,6 +170,72 @@ def fourths(folder: Path) -> list[str]:
     )
     assert (done.returncode, done.stderr) == (0, "")
     return done.stdout.split()
+
+
+WITHIN = """
+import sys
+from rollsim.compiled import inner, vectorised_inner, vectorised
+@inner
+def square(x):
+    return x * x
+@vectorised_inner
+def add_squares(numbers, found):
+    for i in range(numbers.size):
+        found[i] += square(numbers[i])
+@vectorised
+def once(numbers, found):
+    add_squares(numbers, found)
+@vectorised
+def twice(numbers, found):
+    add_squares(numbers, found)
+    add_squares(numbers, found)
+import numpy as np
+found = np.zeros(100)
+{"once": once, "twice": twice}[sys.argv[1]](np.arange(100.0), found)
+print(found.sum(), sum(add_squares.stats.cache_hits.values()))
+"""
+
+
+def test_code_for_compiled_callers_alone_is_found_by_a_caller_of_another_process(
+    tmp_path: Path,
+) -> None:
+    script = tmp_path / "within.py"
+    script.write_text(WITHIN)
+    place = {**os.environ, "NUMBA_CACHE_DIR": str(tmp_path / "cache")}
+    told = [
+        subprocess.check_output([sys.executable, str(script), caller], env=place, text=True)
+        for caller in ("once", "twice", "twice")
+    ]
+    # 0² + 1² + .. + 99² = 328350. The last one finds its own code and needs nothing within it.
+    assert [line.split() for line in told] == [
+        ["328350.0", "0"], ["656700.0", "1"], ["656700.0", "0"],
+    ]  # fmt: skip
+
+
+def test_compiling_asks_the_system_for_no_memory_at_each_border_of_frames() -> None:
+    faults: list[int] = []
+
+    def deep(levels: int) -> int:
+        if levels:
+            return deep(levels - 1)
+        # At every depth that a border of the frames' pieces may lie at, calls go over it and back.
+        for _ in range(2000):
+            shallow(20)
+        return 0
+
+    def shallow(levels: int) -> None:
+        if levels:
+            shallow(levels - 1)
+
+    def all_depths(_: object) -> None:
+        start = resource.getrusage(resource.RUSAGE_SELF).ru_minflt
+        for depth in range(100, 160, 4):
+            deep(depth)
+        faults.append(resource.getrusage(resource.RUSAGE_SELF).ru_minflt - start)
+
+    all_depths(None)
+    pipeline._with_room(all_depths, None)
+    assert faults[1] < 500
 
 
 DAMAGES: dict[str, Callable[[bytes], bytes]] = {
@@ -219,11 +287,11 @@ def test_a_full_disk_is_told_of_and_the_run_goes_on(
 ) -> None:
     monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
 
-    @compiled.compiled
+    @compiled
     def twice(x: float) -> float:
         return 2.0 * x
 
-    @compiled.compiled
+    @compiled
     def thrice(x: float) -> float:
         return 3.0 * x
 
@@ -319,7 +387,7 @@ def test_a_folder_of_somebody_else_is_known_by_its_owner(
 ) -> None:
     monkeypatch.setattr(os, "geteuid", lambda: 54321)
     with pytest.raises(PermissionError, match="belongs to somebody else"):
-        compiled._private_folder(tmp_path, "rollsim-x")
+        cache._private_folder(tmp_path, "rollsim-x")
 
 
 def test_a_shared_folder_in_which_nothing_can_be_replaced_is_used(
@@ -335,13 +403,13 @@ NOWHERE = """
 import os, sys, warnings
 from pathlib import Path
 warnings.simplefilter("error")
-import rollsim.compiled as compiled
-compiled.PACKAGE = Path(sys.argv[1])
-compiled.cache_folder.cache_clear()
+from rollsim.compiled import cache
+cache.PACKAGE = Path(sys.argv[1])
+cache.cache_folder.cache_clear()
 with warnings.catch_warnings(record=True) as told:
     warnings.simplefilter("always")
-    folder = compiled.cache_folder()
-    compiled.cache_folder()
+    folder = cache.cache_folder()
+    cache.cache_folder()
 if os.fork() == 0:
     sys.exit()
 os.wait()

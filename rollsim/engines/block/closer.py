@@ -248,16 +248,15 @@ def _passes(
     heel[0] += middle
     closing = capsize
     if record[STOPS * LANES + lane] > 0.0 and step.counts:
-        closing = min(capsize, past_roll, past_flooding)
+        closing = min(capsize, min(past_roll, past_flooding))
     end = min(closing, 1.0)
     if step.counts and keep[ROLL_MAX * LANES + lane] < math.inf:  # a search asks for no extremes
         least, most = _range(roll, end)
-        keep[ROLL_MAX * LANES + lane] = max(keep[ROLL_MAX * LANES + lane], most)
-        keep[ROLL_MIN * LANES + lane] = min(keep[ROLL_MIN * LANES + lane], least)
+        keep[ROLL_MAX * LANES + lane] = max(np.float64(keep[ROLL_MAX * LANES + lane]), most)
+        keep[ROLL_MIN * LANES + lane] = min(np.float64(keep[ROLL_MIN * LANES + lane]), least)
         least, most = _range(heel, end)
-        keep[HEEL_MOST * LANES + lane] = max(
-            keep[HEEL_MOST * LANES + lane], most, -shares[2] * least
-        )
+        farthest = max(most, -shares[2] * least)
+        keep[HEEL_MOST * LANES + lane] = max(np.float64(keep[HEEL_MOST * LANES + lane]), farthest)
     for place, x in (
         (PASSED_ROLL, past_roll),
         (PASSED_FLOODING, past_flooding),

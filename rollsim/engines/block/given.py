@@ -23,7 +23,8 @@ class Stretch(NamedTuple):
     the lever of the mean wind at heel 0, `lever` [m] constant with heel, `height` (virtual) and
     `across` place G where it `moves`, `filling` is the coordinate of tanks that fill; these hold
     one value more, the last, for the stretch's start. `output` is the number of the output within
-    the step or -1 and `place` where in it, 1 at its end; `sample` [s] the time since the last
+    the step or -1 and `place` where in it, 1 at its end; `at_start` is the number of that at the
+    stretch's start or -1; `sample` [s] the time since the last
     sample for the averages or 0 where none is taken, `since` [s] that from it to the step's start.
     The first `started` steps are made by Runge-Kutta.
     """
@@ -46,6 +47,7 @@ class Stretch(NamedTuple):
     height: Floats
     across: Floats
     filling: Floats
+    at_start: int
     output: Whole
     place: Floats
     cubic: Reals

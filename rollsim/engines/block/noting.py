@@ -128,7 +128,7 @@ def sides(flat: Block, step: Step, bottoms: Floats, share: float) -> None:
     states, record = flat.states, flat.record
     for i in range(LANES):
         heel = states[NEW_Y + i] - share * states[NEW_SLOPE + i]
-        before = int(record[SIDES * LANES + i])
+        before = np.int64(record[SIDES * LANES + i])
         well = before
         while well + 1 < bottoms.size and heel >= bottoms[well + 1]:
             well += 1

@@ -16,7 +16,7 @@ from rollsim.engines.base import RunList
 from rollsim.engines.block.adams import STEPS
 from rollsim.engines.block.lanes import AFTER, LANES, RATE, TROUBLE, Y, flat_of
 from rollsim.engines.block.stepper import Stepper
-from rollsim.engines.block.steps import adams_steps, begin_stretch
+from rollsim.engines.block.steps import BEGINNING, adams_steps
 from rollsim.engines.block.tables import own_tables
 from rollsim.engines.limits import Limits
 from rollsim.engines.scipy.engine import ScipyEngine
@@ -86,14 +86,10 @@ class BlockSolver(OdeSolver):  # type: ignore[misc]
         pieces = self.stepper.pieces
         if self._piece < 0 or self._step == pieces[self._piece].stretch.output.size:
             self._piece, self._step = self._piece + 1, 0
-            self._begin()
+            self._advance(BEGINNING)
         piece, n = pieces[self._piece], self._step
-        stretch = piece.stretch._replace(counts=False)
-        before = self._at(n)
-        adams_steps(
-            flat_of(self.block), *self.storms, self.stepper.law, self.tables, stretch, piece.start,
-            n, n + 1, self.watch, self.stepper.ship, piece.scheme, self.stepper.half_inertia,
-        )  # fmt: skip
+        stretch, before = piece.stretch, self._at(n)
+        self._advance(n)
         self._step = n + 1
         after = self._at(n + 1)
         self.y_old, self._course = self.y, (before, after)
@@ -104,13 +100,13 @@ class BlockSolver(OdeSolver):  # type: ignore[misc]
             return True, None
         return False, "the step is too long for the motion"
 
-    def _begin(self) -> None:
-        """What the engine does where a stretch begins."""
-        piece = self.stepper.pieces[self._piece]
-        stepper = self.stepper
-        begin_stretch(
-            flat_of(self.block), *self.storms, stepper.law, self.tables, piece.start, self.watch,
-            -1, False, stepper.ship, stepper.half_inertia,
+    def _advance(self, n: int) -> None:
+        """Make step n of a stretch, or begin it."""
+        piece, stepper = self.stepper.pieces[self._piece], self.stepper
+        adams_steps(
+            flat_of(self.block), *self.storms, stepper.law, self.tables,
+            piece.stretch._replace(counts=False), piece.start, n, n + 1, self.watch, stepper.ship,
+            piece.scheme, stepper.half_inertia,
         )  # fmt: skip
 
     def _at(self, n: int) -> Floats:

@@ -1,4 +1,4 @@
-"""The first steps of a stretch, by Runge-Kutta: nothing behind a corner goes on after it."""
+"""The start of a stretch and its first steps, by Runge-Kutta: nothing goes on past a corner."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from rollsim.compiled import inner, vectorised_inner
 from rollsim.engines.block.adams import STEPS, Scheme
-from rollsim.engines.block.given import Start
+from rollsim.engines.block.given import Start, Stretch, Watch
 from rollsim.engines.block.heart import Ship, place_of
 from rollsim.engines.block.lanes import (
     GUST,
@@ -32,6 +32,7 @@ from rollsim.engines.block.lanes import (
     ROLL_BOUND,
     ROLL_MAX,
     ROLL_MIN,
+    ROWS,
     STAGE_RATE,
     STAGE_Y,
     STRAIN,
@@ -41,7 +42,8 @@ from rollsim.engines.block.lanes import (
     ZETA,
     Block,
 )
-from rollsim.engines.block.tables import Tables, look_up, remake_righting
+from rollsim.engines.block.noting import energies, note_start
+from rollsim.engines.block.tables import Tables, look_up, remake_potential, remake_righting
 from rollsim.forcing.interpolation import TAPS
 from rollsim.motion.moments import damping, damping_slope
 
@@ -105,6 +107,43 @@ def accelerate(
         through = work[STAGE_RATE * LANES + i] - ship.share * states[NEW_SLOPE_RATE + i]
         resisted = damping(through, ship.linear, ship.quadratic, ship.cubic)
         turned[i] = lever * ship.per_inertia - resisted
+
+
+@vectorised_inner
+def begin(
+    flat: Block,
+    slope: Any,
+    elevation: Any,
+    gust: Any,
+    law: Any,
+    tables: Tables,
+    stretch: Stretch,
+    start: Start,
+    watch: Watch,
+    ship: Ship,
+    half_inertia: Any,
+) -> None:
+    """Tables, slope and acceleration at the start of a stretch, where y and y′ are known, and the
+    output there, if there is one."""
+    states, outputs, work = flat.states, flat.outputs, flat.work
+    output = stretch.at_start
+    righting_at(tables, start, np.int64(0))
+    remake_potential(
+        tables, start.height[0], start.across[0], start.steady[0], np.float64(start.lever[0]),
+        start.filling[0],
+    )  # fmt: skip
+    for i in range(LANES):
+        work[STAGE_Y * LANES + i] = states[NEW_Y + i]
+        work[STAGE_RATE * LANES + i] = states[NEW_RATE + i]
+    first = flat.history[np.int64(0)]
+    accelerate(flat, slope, elevation, gust, law, tables, start, np.int64(0), first, ship)
+    if output >= 0:
+        for i in range(ROWS * LANES):
+            outputs[i] = states[NEW_Y + i]
+        if flat.histories.shape[1] > 0:
+            note_start(flat, output, gust, law, start, ship)
+        if stretch.counts:
+            energies(flat, tables.potential, watch.wells, output, half_inertia, ship)
 
 
 @vectorised_inner

@@ -18,7 +18,7 @@ from rollsim.engines.block.drawn import Drawn
 from rollsim.engines.block.given import Storms, Watch
 from rollsim.engines.block.heart import Ship
 from rollsim.engines.block.lanes import LANES, Block, flat_of, new_block
-from rollsim.engines.block.steps import adams_steps, begin_stretch
+from rollsim.engines.block.steps import BEGINNING, adams_steps
 from rollsim.engines.block.stretches import Grid, Piece, pieces
 from rollsim.engines.block.tables import Tables, make_tables, own_tables
 from rollsim.engines.limits import AT_REST
@@ -145,30 +145,18 @@ class Stepper:
         counting, flat = False, flat_of(block)
         for piece in pieces:
             stretch = piece.stretch
-            output = -1 if sought else self._output_at(stretch.start)
-            begin_stretch(
-                flat, *storms, self.law, tables, piece.start, watch, output, stretch.counts,
-                self.ship, self.half_inertia,
-            )  # fmt: skip
+            given = flat, *storms, self.law, tables, stretch, piece.start
+            case = watch, self.ship, piece.scheme, self.half_inertia
+            adams_steps(*given, BEGINNING, 0, *case)
             if piece is pieces[0] and not stretch.counts:
                 flag_start(block, limits, self.ship)
             if stretch.counts and not counting:
                 counting = True
                 begin_counting(block, stretch.start, limits, self.ship, None if sought else levels)
             count = stretch.output.size
-            made = adams_steps(
-                flat, *storms, self.law, tables, stretch, piece.start, 0, count, watch,
-                self.ship, piece.scheme, self.half_inertia,
-            )  # fmt: skip
+            made = adams_steps(*given, 0, count, *case)
             if made < count or not block.record[at.LIVE].any():
                 break
-
-    def _output_at(self, time: float) -> int:
-        """Number of the output at the time [s] that a stretch begins at, or -1."""
-        spacing = self.outputs.case.output_step
-        number = round(time / spacing)
-        on_grid = math.isclose(number * spacing, time, abs_tol=1e-9)
-        return number if on_grid and number < self.outputs.times.size else -1
 
     def _measured(self, block: Block, lanes: RunList, wanted: int) -> Measured:
         record, keep = block.record[:, :wanted], block.keep[:, :wanted].astype(np.float64)
@@ -238,7 +226,8 @@ def _without_outputs(piece: Piece) -> Piece:
     """A piece as a search steps it: the same steps, without outputs and averages."""
     stretch = piece.stretch
     output, sample = np.full_like(stretch.output, -1), np.zeros_like(stretch.sample)
-    return piece._replace(stretch=stretch._replace(output=output, sample=sample))
+    searched = stretch._replace(at_start=-1, output=output, sample=sample)
+    return piece._replace(stretch=searched)
 
 
 def _ship(outputs: AtOutputs, tables: Tables, grid: Grid, bounds: Bounds) -> Ship:

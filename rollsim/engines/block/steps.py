@@ -39,8 +39,6 @@ from rollsim.engines.block.lanes import (
     ROLL_BOUND,
     ROLL_MAX,
     ROLL_MIN,
-    ROWS,
-    STAGE_RATE,
     STAGE_Y,
     STRAIN,
     UPCROSSINGS,
@@ -55,49 +53,15 @@ from rollsim.engines.block.noting import (
     energies,
     extremes,
     note,
-    note_start,
     potential_within,
     sides,
 )
-from rollsim.engines.block.starting import accelerate, look_over, righting_at, runge_kutta_step
-from rollsim.engines.block.tables import Tables, look_up, remake_potential, remake_righting
+from rollsim.engines.block.starting import begin, look_over, runge_kutta_step
+from rollsim.engines.block.tables import Tables, look_up, remake_righting
+from rollsim.forcing.interpolation import TAPS
 
-
-@vectorised
-def begin_stretch(
-    flat: Block,
-    slope: Any,
-    elevation: Any,
-    gust: Any,
-    law: Any,
-    tables: Tables,
-    start: Start,
-    watch: Watch,
-    output: int,
-    counts: bool,
-    ship: Ship,
-    half_inertia: Any,
-) -> None:
-    """Tables, slope and acceleration at the start of a stretch, where y and y′ are known, and the
-    output there, if its number is not -1."""
-    states, outputs, work = flat.states, flat.outputs, flat.work
-    righting_at(tables, start, np.int64(0))
-    remake_potential(
-        tables, start.height[0], start.across[0], start.steady[0], np.float64(start.lever[0]),
-        start.filling[0],
-    )  # fmt: skip
-    for i in range(LANES):
-        work[STAGE_Y * LANES + i] = states[NEW_Y + i]
-        work[STAGE_RATE * LANES + i] = states[NEW_RATE + i]
-    first = flat.history[np.int64(0)]
-    accelerate(flat, slope, elevation, gust, law, tables, start, np.int64(0), first, ship)
-    if output >= 0:
-        for i in range(ROWS * LANES):
-            outputs[i] = states[NEW_Y + i]
-        if flat.histories.shape[1] > 0:
-            note_start(flat, output, gust, law, start, ship)
-        if counts:
-            energies(flat, tables.potential, watch.wells, output, half_inertia, ship)
+BEGINNING = -1
+"""In place of a first step: the beginning of the stretch."""
 
 
 @vectorised
@@ -122,8 +86,12 @@ def adams_steps(
     `flat` is a block with its rows end to end: their places are then known beforehand, and LLVM
     need not look at every step whether they overlap.
 
-    Ends early when no lane is under way any more.
+    Ends early when no lane is under way any more. Where `first` is BEGINNING the stretch is begun,
+    and no step is made.
     """
+    if first == BEGINNING:
+        begin(flat, slope, elevation, gust, law, tables, stretch, start, watch, ship, half_inertia)
+        return 0
     history, histories = flat.history, flat.histories
     states, keep, work = flat.states, flat.keep, flat.work
     righting, potential = tables.righting, tables.potential
@@ -150,64 +118,30 @@ def adams_steps(
             at = min(n, stretch.rows.size - 1)
             row = stretch.rows[at]
             w = stretch.weights
-            a0, a1, a2 = w[at, 0], w[at, 1], w[at, 2]
-            a3, a4, a5 = w[at, 3], w[at, 4], w[at, 5]
-            a6, a7, a8 = w[at, 6], w[at, 7], w[at, 8]
-            a9, a10, a11 = w[at, 9], w[at, 10], w[at, 11]
-            b0, b1, b2 = w[at, 12], w[at, 13], w[at, 14]
-            b3, b4, b5 = w[at, 15], w[at, 16], w[at, 17]
-            b6, b7, b8 = w[at, 18], w[at, 19], w[at, 20]
-            b9, b10, b11 = w[at, 21], w[at, 22], w[at, 23]
-            at = min(n, stretch.gust_rows.size - 1)
-            gust_row, u = stretch.gust_rows[at], stretch.gust_weights
-            g0, g1, g2 = u[at, 0], u[at, 1], u[at, 2]
-            g3, g4, g5 = u[at, 3], u[at, 4], u[at, 5]
-            g6, g7, g8 = u[at, 6], u[at, 7], u[at, 8]
-            g9, g10, g11 = u[at, 9], u[at, 10], u[at, 11]
+            gust_at = min(n, stretch.gust_rows.size - 1)
+            gust_row, u = stretch.gust_rows[gust_at], stretch.gust_weights
             if slope is not None:
                 for i in range(LANES):
-                    x0, x1, x2 = slope[row, i], slope[row + 1, i], slope[row + 2, i]
-                    x3, x4, x5 = slope[row + 3, i], slope[row + 4, i], slope[row + 5, i]
-                    x6, x7, x8 = slope[row + 6, i], slope[row + 7, i], slope[row + 8, i]
-                    x9, x10, x11 = slope[row + 9, i], slope[row + 10, i], slope[row + 11, i]
+                    value, rate = zero, zero
+                    for tap in range(TAPS):
+                        x = slope[row + tap, i]
+                        value += w[at, tap] * x
+                        rate += w[at, TAPS + tap] * x
                     states[OLD_SLOPE + i] = states[NEW_SLOPE + i]
                     states[OLD_SLOPE_RATE + i] = states[NEW_SLOPE_RATE + i]
-                    states[NEW_SLOPE + i] = (
-                        (a0 * x0 + a1 * x1 + a2 * x2)
-                        + (a3 * x3 + a4 * x4 + a5 * x5)
-                        + (a6 * x6 + a7 * x7 + a8 * x8)
-                        + (a9 * x9 + a10 * x10 + a11 * x11)
-                    )
-                    states[NEW_SLOPE_RATE + i] = (
-                        (b0 * x0 + b1 * x1 + b2 * x2)
-                        + (b3 * x3 + b4 * x4 + b5 * x5)
-                        + (b6 * x6 + b7 * x7 + b8 * x8)
-                        + (b9 * x9 + b10 * x10 + b11 * x11)
-                    )
+                    states[NEW_SLOPE + i], states[NEW_SLOPE_RATE + i] = value, rate
             if elevation is not None:
                 for i in range(LANES):
-                    x0, x1, x2 = elevation[row, i], elevation[row + 1, i], elevation[row + 2, i]
-                    x3, x4, x5 = elevation[row + 3, i], elevation[row + 4, i], elevation[row + 5, i]
-                    x6, x7, x8 = elevation[row + 6, i], elevation[row + 7, i], elevation[row + 8, i]
-                    x9, x10 = elevation[row + 9, i], elevation[row + 10, i]
-                    work[ZETA * LANES + i] = (
-                        (a0 * x0 + a1 * x1 + a2 * x2)
-                        + (a3 * x3 + a4 * x4 + a5 * x5)
-                        + (a6 * x6 + a7 * x7 + a8 * x8)
-                        + (a9 * x9 + a10 * x10 + a11 * elevation[row + 11, i])
-                    )
+                    value = zero
+                    for tap in range(TAPS):
+                        value += w[at, tap] * elevation[row + tap, i]
+                    work[ZETA * LANES + i] = value
             if gust is not None:
                 for i in range(LANES):
-                    x0, x1, x2 = gust[gust_row, i], gust[gust_row + 1, i], gust[gust_row + 2, i]
-                    x3, x4, x5 = gust[gust_row + 3, i], gust[gust_row + 4, i], gust[gust_row + 5, i]
-                    x6, x7, x8 = gust[gust_row + 6, i], gust[gust_row + 7, i], gust[gust_row + 8, i]
-                    x9, x10 = gust[gust_row + 9, i], gust[gust_row + 10, i]
-                    work[GUST * LANES + i] = (
-                        (g0 * x0 + g1 * x1 + g2 * x2)
-                        + (g3 * x3 + g4 * x4 + g5 * x5)
-                        + (g6 * x6 + g7 * x7 + g8 * x8)
-                        + (g9 * x9 + g10 * x10 + g11 * gust[gust_row + 11, i])
-                    )
+                    value = zero
+                    for tap in range(TAPS):
+                        value += u[gust_at, tap] * gust[gust_row + tap, i]
+                    work[GUST * LANES + i] = value
             # Predict, ..
             for i in range(LANES):
                 f = (

@@ -131,6 +131,7 @@ def _piece(
         noted_weights=noted,
         first_output=int(output[holds[0]]) if holds.size else 0,
         **acting,
+        at_start=_output_at(outputs, begin),
         output=output,
         place=place,
         cubic=_cubic(place, step).astype(kind),
@@ -217,6 +218,14 @@ def _outputs(
     number[which] = known
     place[which] = np.minimum(passed - which, 1.0)
     return number, place
+
+
+def _output_at(outputs: AtOutputs, time: float) -> int:
+    """Number of the output at a time [s], or -1."""
+    spacing = outputs.case.output_step
+    number = round(time / spacing)
+    on_grid = math.isclose(number * spacing, time, abs_tol=1e-9)
+    return number if on_grid and number < outputs.times.size else -1
 
 
 @lru_cache(maxsize=8)

@@ -122,7 +122,7 @@ def remake_righting(tables: Tables, g: float, y: float, filling: float) -> None:
     `filling` is the coordinate of tanks that fill.
     """
     kn, shape, fills, righting = tables.kn, tables.shape, tables.filling, tables.righting
-    j = min(max(int(filling), 0), fills.shape[0] - 2)
+    j = min(max(np.int64(filling), 0), fills.shape[0] - 2)
     part = filling - j
     empty = tables.potential[0]
     for level in range(kn.shape[0]):
@@ -143,7 +143,7 @@ def remake_potential(
 ) -> None:
     """The residual lever and its integral from upright, under two steady levers besides."""
     shape, fills, potential = tables.shape, tables.filling, tables.potential
-    j = min(max(int(filling), 0), fills.shape[0] - 2)
+    j = min(max(np.int64(filling), 0), fills.shape[0] - 2)
     part = filling - j
     empty = potential[0]
     for k in range(shape.shape[1]):

@@ -12,7 +12,6 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 from scipy.optimize import brentq, minimize
 
 Floats = NDArray[np.float64]
@@ -46,6 +45,8 @@ class Law(NamedTuple):
     @property
     def frozen(self) -> Any:
         """The law as scipy.stats has it."""
+        from scipy import stats  # slow to import: tables of other things must not wait for it
+
         return stats.genextreme(-self.shape, self.location, self.scale)
 
     def level(self, runs: float) -> float:
@@ -143,6 +144,8 @@ def level_limits(
     It falls by half the quantile of chi-square of one degree (Coles, 2.6.6 and 3.3.3). A limit
     beyond the `ceiling` is infinite.
     """
+    from scipy import stats
+
     fall = 0.5 * float(stats.chi2.ppf(level, 1))
     log_of = math.log(-math.log1p(-1.0 / runs))
     middle = law.level(runs)

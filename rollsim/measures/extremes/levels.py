@@ -12,7 +12,6 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import stats
 
 from rollsim.measures.extremes.gev import SHAPES, Law, Sample, fitted, level_limits
 from rollsim.measures.extremes.goodness import goodness
@@ -103,13 +102,16 @@ def _within(value: float, ceiling: float) -> float:
     return value if value < ceiling else math.inf
 
 
-RIVALS = {"weibull": stats.weibull_min, "rayleigh": stats.rayleigh}
-"""Laws from zero upward; the Rayleigh law is that of single peaks, a Weibull law of shape 2."""
+RIVALS = {"weibull": "weibull_min", "rayleigh": "rayleigh"}
+"""Laws from zero upward, as scipy.stats calls them; the Rayleigh law is that of single peaks, a
+Weibull law of shape 2."""
 
 
 def _rival(name: str, sample: Sample, law: Law, periods: tuple[int, ...], ceiling: float) -> Rival:
     """A law of RIVALS beside that of the extreme values, by its likelihood as well."""
-    family = RIVALS[name]
+    from scipy import stats
+
+    family = getattr(stats, RIVALS[name])
     data = stats.CensoredData(uncensored=sample.seen, right=sample.beyond)
     *shape, _, scale = family.fit(data, floc=0.0)
     own = family(*shape, scale=scale)

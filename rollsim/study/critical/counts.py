@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import math
 
-from scipy.stats import binom
-
 from rollsim.measures.probability import clopper_pearson
 from rollsim.study.critical.trials import Trial
 
@@ -42,6 +40,8 @@ def excluded(p: float, storms: int) -> tuple[float, float]:
     Its exact 95 % limits leave `p` out there. Half an event from a count; outside 0 to 1 where
     none excludes it.
     """
+    from scipy.stats import binom
+
     tail = 0.5 * (1.0 - LEVEL)
     below, above = binom.ppf(tail, storms, p) - 0.5, binom.isf(tail, storms, p) + 0.5
     return float(below) / storms, float(above) / storms

@@ -1,13 +1,11 @@
-"""The one place that sets up numba: how functions are compiled, and where the code is kept."""
+"""Where machine code is kept: files with a checksum in a folder that this user alone can write."""
 
 from __future__ import annotations
 
 import atexit
 import errno
-import gc
 import grp
 import hashlib
-import math
 import os
 import pickle
 import pwd
@@ -21,141 +19,21 @@ from collections.abc import Callable
 from contextlib import suppress
 from functools import cache
 from pathlib import Path
-from typing import Any, TypeVar, cast
+from typing import Any
 from uuid import uuid4
 
 import llvmlite  # type: ignore[import-untyped]
 import numba
-import numpy as np
-from numba.core import config, event
-from numba.core.compiler import CompilerBase, CompileResult, DefaultPassBuilder
+from numba.core.compiler import CompileResult
 from numba.core.serialize import dumps
-from numpy.typing import NDArray
 
-F = TypeVar("F", bound=Callable[..., Any])
-
-PACKAGE = Path(__file__).parent
+PACKAGE = Path(__file__).parent.parent
 OF_OURS = re.compile(rb"^\s*(?:from|import)\s+rollsim(?:\.|\s+import\s+)(\w+)", re.MULTILINE)
 DIGEST_BYTES = 32
-CACHE_LINE = 64
 UNKEPT = "code is compiled again at every start"
 
 
-def compiled(function: F) -> F:
-    """`function` compiled by numba on first use: float64, no fast-math, no interpreter lock.
-
-    No fast-math: it would let sums differ between processors and hide a NaN. A division by zero
-    gives an infinity, as in numpy; runs are checked for finite states.
-    """
-    return _compile(function)
-
-
-def inlined(function: F) -> F:
-    """`function` compiled like `compiled`, and put whole into its caller: for loops over lanes."""
-    return _compile(function, forceinline=True)
-
-
-def inner(function: F) -> F:
-    """`function` compiled like `compiled` for callers that are compiled themselves.
-
-    Without the wrapper that takes Python's arguments apart, which for tuples of many numbers takes
-    longer to compile than the function: called from Python it would crash.
-    """
-    return _compile(function, no_cpython_wrapper=True)
-
-
-def inner_inlined(function: F) -> F:
-    """`function` compiled like `inlined`, and for callers that are compiled, as `inner`."""
-    return _compile(function, forceinline=True, no_cpython_wrapper=True)
-
-
-class _NoAlias(CompilerBase):
-    """numba's usual pipeline, with the promise that array arguments do not overlap."""
-
-    def define_pipelines(self) -> list[Any]:
-        self.state.flags.noalias = True
-        return [DefaultPassBuilder.define_nopython_pipeline(self.state)]
-
-
-def vectorised(function: F) -> F:
-    """`function` compiled for inner loops over lanes: its array arguments must not overlap.
-
-    LLVM does not vectorise table look-ups that a store might change; the promise lets it, for
-    three to four times the speed. Products and sums may fuse, the same in every lane, so that a
-    run's bits do not depend on its neighbours.
-    """
-    return _compile(function, pipeline_class=_NoAlias, fastmath={"contract"})
-
-
-def vectorised_inner(function: F) -> F:
-    """`function` compiled like `vectorised`, and for callers that are compiled, as `inner`."""
-    return _compile(
-        function, pipeline_class=_NoAlias, fastmath={"contract"}, no_cpython_wrapper=True
-    )
-
-
-def merged(function: F) -> F:
-    """`function` compiled like `vectorised`, and put whole into its caller, which is compiled: for
-    loops over lanes that a step makes only now and then.
-
-    A call hands over every number of its tuples one by one, some two hundred: that costs more than
-    such a loop.
-    """
-    return _compile(
-        function,
-        pipeline_class=_NoAlias,
-        fastmath={"contract"},
-        forceinline=True,
-        no_cpython_wrapper=True,
-    )
-
-
-def aligned(shape: tuple[int, ...], kind: type) -> NDArray[Any]:
-    """Room for an array that begins at a cache line, its numbers not set: for loops over lanes.
-
-    A register of 512 bits is then read from one line, not from two, which makes the steps of the
-    block engine a sixth faster.
-    """
-    size = math.prod(shape) * np.dtype(kind).itemsize
-    room = np.empty(size + CACHE_LINE, dtype=np.uint8)
-    first = -room.ctypes.data % CACHE_LINE
-    return room[first : first + size].view(kind).reshape(shape)
-
-
-class _Uncollected(event.Listener):
-    """No garbage collection while numba compiles: it makes millions of objects that live on, and
-    looking through them again and again is an eighth of the time."""
-
-    def __init__(self) -> None:
-        self._depth, self._was_on = 0, False
-
-    def on_start(self, event: event.Event) -> None:
-        """A function begins to compile, maybe for another one; numba lets one thread do so."""
-        if self._depth == 0:
-            self._was_on = gc.isenabled()
-            gc.disable()
-        self._depth += 1
-
-    def on_end(self, event: event.Event) -> None:
-        """It is done, or failed."""
-        self._depth -= 1
-        if self._depth == 0 and self._was_on:
-            gc.enable()
-
-
-event.register("numba:compile", _Uncollected())
-
-
-def _compile(function: F, **options: Any) -> F:
-    always: dict[str, Any] = {"nogil": True, "error_model": "numpy", "no_cfunc_wrapper": True}
-    made: Any = numba.njit(**always, **options)(function)
-    folder = cache_folder()
-    if folder is not None and not getattr(config, "DISABLE_JIT"):  # noqa: B009
-        made._cache = _Cache(function, options, folder)
-    return cast(F, made)
-
-
-class _Cache:
+class Cache:
     """The code of one function on the disk, as numba asks for it: a file for each signature.
 
     numba's own cache has an index without a checksum: an empty or garbled one ends every run, and

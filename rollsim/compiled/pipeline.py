@@ -1,0 +1,143 @@
+"""How numba makes code of a function: in fewer steps than usual, and with promises of its arrays.
+
+Leans on numba's internals; what is done is the same as by the usual pipeline. A function that only
+compiled code calls needs no machine code of its own: it is put into its callers as it is and made
+ready with them, where numba would do so at every level of calls.
+"""
+
+from __future__ import annotations
+
+import gc
+from collections.abc import Callable
+from typing import Any
+
+from numba import _dynfunc  # type: ignore[attr-defined]
+from numba.core import event
+from numba.core.codegen import JITCodeLibrary
+from numba.core.compiler import CompilerBase, DefaultPassBuilder, Flags
+from numba.core.compiler_machinery import PassManager, register_pass
+from numba.core.typed_passes import NativeLowering
+
+NO_CODE = 0
+DEEP = 2**16 + 2**10
+"""Numbers on the stack of a frame: a little above a power of two, so that as many are left free."""
+
+
+class _Flags(Flags):
+    """What a function is compiled with, sooner compared: numba looks up by it whatever it types."""
+
+    __slots__ = ()
+
+    def __eq__(self, other: object) -> Any:
+        """By what is set, which is mostly the same; else as numba does, with all that is not."""
+        if isinstance(other, Flags) and self._values == other._values:
+            return True
+        return super().__eq__(other)
+
+    def __hash__(self) -> int:
+        """One for all, as in numba, which hashes nothing but the names."""
+        return EVERY_HASH
+
+
+EVERY_HASH = hash(Flags())
+
+
+class _Within(JITCodeLibrary):
+    """Code that is only put into other code: made ready and turned into machine code there."""
+
+    def _optimize_final_module(self) -> None:
+        """Left to the callers."""
+
+    def _finalize_final_module(self) -> None:
+        self._finalize_dynamic_globals()
+        self._finalized = True
+
+    def serialize_using_object_code(self) -> Any:
+        """For the cache, which reads it as a library of the usual kind."""
+        return self.serialize_using_bitcode()
+
+
+@register_pass(mutates_CFG=True, analysis_only=False)
+class _LoweringWithin(NativeLowering):
+    """numba's lowering for a function that only compiled code calls."""
+
+    _name = "lowering_within"
+
+    def run_pass(self, state: Any) -> bool:
+        """Lower the function and let compiled callers find it."""
+        library = _Within(state.targetctx.codegen(), state.func_id.func_qualname)
+        library.enable_object_caching()
+        state.library, state.flags.no_compile = library, True
+        super().run_pass(state)
+        lowered, name = state["cr"], state.func_id.func_name
+        module = lowered.fndesc.lookup_module()
+        key = _dynfunc.make_function(module, name, "", NO_CODE, lowered.env, (library,))
+        state.targetctx.insert_user_function(key, lowered.fndesc, [library])
+        state["cr"] = lowered._replace(cfunc=key)
+        return True
+
+
+def _with_room(work: Callable[[Any], Any], argument: Any) -> Any:
+    """The work, with room for all frames of its calls in one piece.
+
+    Python keeps frames in pieces of 16 kB. numba calls so deep that it passes from one piece to the
+    next and back a hundred thousand times, each time with two calls to the system: a tenth of what
+    compiling takes. A frame of this size brings a piece with it that holds as much again.
+    """
+    return work(argument)
+
+
+_with_room.__code__ = _with_room.__code__.replace(co_stacksize=DEEP)
+
+
+class Pipeline(CompilerBase):
+    """numba's usual pipeline, for functions without a wrapper for Python one pass changed."""
+
+    def compile_extra(self, function: Any) -> Any:
+        """Make the passes over a function."""
+        self.state.flags = _Flags(self.state.flags)
+        return _with_room(super().compile_extra, function)
+
+    def define_pipelines(self) -> list[Any]:
+        """The passes that numba is to make."""
+        usual = DefaultPassBuilder.define_nopython_pipeline(self.state)
+        if not self.state.flags.no_cpython_wrapper:
+            return [usual]
+        within = PassManager("within")
+        for each, told in usual.passes:
+            within.add_pass(_LoweringWithin if each is NativeLowering else each, told)
+        within.finalize()
+        return [within]
+
+
+class NoAlias(Pipeline):
+    """The same with the promise that array arguments do not overlap."""
+
+    def define_pipelines(self) -> list[Any]:
+        """The passes that numba is to make."""
+        self.state.flags.noalias = True
+        return super().define_pipelines()
+
+
+class _Uncollected(event.Listener):
+    """No garbage collection while numba compiles: it makes millions of objects that live on, and
+    looking through them again and again is an eighth of the time."""
+
+    def __init__(self) -> None:
+        self._depth, self._was_on = 0, False
+
+    def on_start(self, event: event.Event) -> None:
+        """A function begins to compile, maybe for another one; numba lets one thread do so."""
+        if self._depth == 0:
+            self._was_on = gc.isenabled()
+            gc.disable()
+        self._depth += 1
+
+    def on_end(self, event: event.Event) -> None:
+        """It is done, or failed."""
+        self._depth -= 1
+        if self._depth == 0 and self._was_on:
+            gc.enable()
+
+
+event.register("numba:compile", _Uncollected())
