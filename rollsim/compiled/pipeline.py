@@ -12,11 +12,11 @@ from collections.abc import Callable
 from typing import Any
 
 from numba import _dynfunc  # type: ignore[attr-defined]
-from numba.core import event
+from numba.core import event, types
 from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler import CompilerBase, DefaultPassBuilder, Flags
 from numba.core.compiler_machinery import PassManager, register_pass
-from numba.core.typed_passes import NativeLowering
+from numba.core.typed_passes import NativeLowering, NopythonTypeInference
 
 NO_CODE = 0
 DEEP = 2**16 + 2**10
@@ -40,6 +40,50 @@ class _Flags(Flags):
 
 
 EVERY_HASH = hash(Flags())
+
+
+class _Remembering:
+    """numba's typing, which it does anew at every `a * b`, remembered by operation and types."""
+
+    def __init__(self, context: Any) -> None:
+        self._context = context
+        self._known: dict[Any, Any] = {}
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._context, name)
+
+    def resolve_function_type(self, function: Any, arguments: Any, named: Any) -> Any:
+        """The signature of an operation for arguments of some types, None where it has none."""
+        plain = callable(function) and all(isinstance(each, PLAIN) for each in arguments)
+        key = (function, tuple(arguments)) if plain and not named else None
+        if key in self._known:
+            return self._known[key]
+        signature = self._context.resolve_function_type(function, arguments, named)
+        if key is not None and signature is not None:
+            self._known[key] = signature
+        return signature
+
+
+PLAIN = (types.Number, types.Boolean, types.Array, types.BaseTuple)
+"""Types of arguments for which an operation always comes to the same."""
+_remembering: dict[int, _Remembering] = {}
+"""By the typing context that is asked: there is one for each kind of processor."""
+
+
+@register_pass(mutates_CFG=True, analysis_only=False)
+class _Inference(NopythonTypeInference):
+    """numba's inference of types, with a memory."""
+
+    _name = "remembering_inference"
+
+    def run_pass(self, state: Any) -> Any:
+        """Infer the types of a function."""
+        context = state.typingctx
+        state.typingctx = _remembering.setdefault(id(context), _Remembering(context))
+        try:
+            return super().run_pass(state)
+        finally:
+            state.typingctx = context
 
 
 class _Within(JITCodeLibrary):
@@ -91,7 +135,7 @@ _with_room.__code__ = _with_room.__code__.replace(co_stacksize=DEEP)
 
 
 class Pipeline(CompilerBase):
-    """numba's usual pipeline, for functions without a wrapper for Python one pass changed."""
+    """numba's usual pipeline with passes of ours in place of two of its own."""
 
     def compile_extra(self, function: Any) -> Any:
         """Make the passes over a function."""
@@ -101,13 +145,14 @@ class Pipeline(CompilerBase):
     def define_pipelines(self) -> list[Any]:
         """The passes that numba is to make."""
         usual = DefaultPassBuilder.define_nopython_pipeline(self.state)
-        if not self.state.flags.no_cpython_wrapper:
-            return [usual]
-        within = PassManager("within")
+        own: dict[Any, Any] = {NopythonTypeInference: _Inference}
+        if self.state.flags.no_cpython_wrapper:
+            own[NativeLowering] = _LoweringWithin
+        passes = PassManager(usual.pipeline_name)
         for each, told in usual.passes:
-            within.add_pass(_LoweringWithin if each is NativeLowering else each, told)
-        within.finalize()
-        return [within]
+            passes.add_pass(own.get(each, each), told)
+        passes.finalize()
+        return [passes]
 
 
 class NoAlias(Pipeline):
