@@ -30,6 +30,9 @@ Floats = NDArray[np.float64]
 
 LOOKS, STACKED, STORMS = 1280, 1000, 32
 """Runs of the block engine and of a stack for each measurement; storms that errors are of."""
+TURNS = 15
+"""Turns in which the least of each is looked for: a neighbour on the machine slows one or the other
+by a tenth for a second or two."""
 TOLERANCES = (1e-5, 1e-4)
 """Of the stacks: the first for an error like the block engine's."""
 OFTEN = 0.5
@@ -64,7 +67,7 @@ def rows() -> Iterator[Row]:
     }
     if (compiled := storm_hours()) is not None:
         works["CyRK"] = compiled
-    seconds = in_turn(works)
+    seconds = in_turn(works, TURNS)
     ours, stacked = seconds["block"] / LOOKS, seconds["stack"] / STACKED
     off = errors(ready)
     yield Row("block engine at default accuracy, the step it takes", ready.step, "s")
