@@ -101,6 +101,11 @@ class Levers:
         heel = np.unique(np.concatenate((even, self.knots, upright, kinks)))
         return LeverGrid(heel, self.kn(heel), self.slope(heel))
 
+    @cached_property
+    def greatest_curvature(self) -> float:
+        """The greatest |d²KN/dφ²| at the heels of the grid [m/rad²]."""
+        return float(np.max(np.abs(self.curvature(self.grid.heel))))
+
     def within(self, heel: ArrayLike) -> Floats:
         """`heel` as an array, ends snapped to the range; LeverRangeError where it lies outside."""
         phi = np.asarray(heel, dtype=np.float64)

@@ -127,9 +127,7 @@ def rests_of(curve: RightingCurve) -> Rests:
 
 
 def _rests(loadings: Loadings, first: int) -> tuple[NDArray[np.intp], Floats, NDArray[np.int8]]:
-    heel = loadings.levers.grid.heel
-    by_row = loadings.at((slice(None), None)).curves
-    value, slope = by_row.value(heel), by_row.slope(heel)
+    heel, value, slope = loadings.at((slice(None), None)).curves.on_grid()
     doubtful = _doubtful(heel, value, slope)
     row, cell = _brackets(value)
     sure = ~doubtful[row]
@@ -141,7 +139,9 @@ def _rests(loadings: Loadings, first: int) -> tuple[NDArray[np.intp], Floats, ND
         for e in equilibria(loadings.curve(int(i)))
     ]
     rows = np.concatenate((row, np.array([i for i, _, _ in single], dtype=np.intp)))
-    heels = np.concatenate((_roots(loadings.at(row), heel, cell), [h for _, h, _ in single]))
+    ends = value[row, cell], value[row, cell + 1]
+    roots = _roots(loadings.at(row), heel[cell], heel[cell + 1], ends)
+    heels = np.concatenate((roots, [h for _, h, _ in single]))
     kinds = np.concatenate((kind, np.array([k for _, _, k in single], dtype=np.intp)))
     order = np.lexsort((heels, rows))
     return rows[order] + first, heels[order], kinds[order].astype(np.int8)
@@ -166,11 +166,11 @@ def _doubtful(heel: Floats, value: Floats, slope: Floats) -> NDArray[np.bool_]:
     return np.asarray(flat | np.any(turns & (nearest <= reach), axis=1))
 
 
-def _roots(loadings: Loadings, heel: Floats, cell: NDArray[np.intp]) -> Floats:
-    """The heel [rad] in a cell of every loading at which its lever is zero."""
-    curves, left, right = loadings.curves, heel[cell], heel[cell + 1]
-    nearer = np.abs(curves.value(left)) <= np.abs(curves.value(right))
-    root = np.where(nearer, left, right)
+def _roots(loadings: Loadings, left: Floats, right: Floats, ends: tuple[Floats, Floats]) -> Floats:
+    """The heel [rad] of every loading between `left` and `right` at which its lever is zero; `ends`
+    are the levers there."""
+    curves = loadings.curves
+    root = np.where(np.abs(ends[0]) <= np.abs(ends[1]), left, right)
     for _ in range(POLISH):
         with np.errstate(divide="ignore", invalid="ignore"):
             step = curves.value(root) / curves.slope(root)

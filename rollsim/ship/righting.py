@@ -152,11 +152,19 @@ class RightingCurve:
 
     @property
     def terms(self) -> tuple[Term, ...]:
-        """Hull, height of G, free surfaces, G off the centreline, heeling levers, tanks filled."""
-        g = self.gravity
-        height, rise = Rise(g.kg), Rise(g.free_surface)
-        terms = Curve(self.levers), height, rise, Offset(g.off_centre), self.heeling
-        return (*terms, self.filled) if self.filled else terms
+        """Hull and height of G; as far as there are any, free surfaces, G off the centreline,
+        heeling levers, tanks filled."""
+        g, heeling = self.gravity, self.heeling
+        terms: list[Term] = [Curve(self.levers), Rise(g.kg)]
+        if _any(g.free_surface):
+            terms.append(Rise(g.free_surface))
+        if _any(g.off_centre):
+            terms.append(Offset(g.off_centre))
+        if _any(heeling.wind) or _any(heeling.lever):
+            terms.append(heeling)
+        if self.filled:
+            terms.append(self.filled)
+        return tuple(terms)
 
     def value(self, heel: ArrayLike) -> Floats:
         """Residual righting lever [m] at `heel` [rad]."""
@@ -193,6 +201,11 @@ class RightingCurve:
             _sum((kn, *(term.value(heel) for term in others))),
             _sum((slope, *(term.slope(heel) for term in others))),
         )
+
+
+def _any(number: float | Floats) -> bool:
+    """Whether a number, or one of several, is not zero."""
+    return bool(np.any(number)) if isinstance(number, np.ndarray) else number != 0.0
 
 
 def _sum(parts: Iterable[Floats]) -> Floats:

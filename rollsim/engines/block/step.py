@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from typing import NamedTuple
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
@@ -124,9 +125,11 @@ def alike(runs: RunList) -> list[tuple[Strength, NDArray[np.intp]]]:
     places: what is made of a run must not depend on what stands beside it in the list."""
     factors = np.abs(np.stack((runs.waves, runs.wind), axis=1))
     steps = np.ceil(STRENGTHS * np.log2(np.maximum(factors, 1.0)) - 1e-9)
-    kinds, which = np.unique(
-        np.column_stack((steps, runs.until != WHOLE)), axis=0, return_inverse=True
-    )
+    rows = np.column_stack((steps, runs.until != WHOLE))
+    if np.all(rows == rows[:1]):  # as mostly, and np.unique takes its time
+        kinds, which = rows[:1], np.zeros(runs.size, dtype=np.intp)
+    else:
+        kinds, which = np.unique(rows, axis=0, return_inverse=True)
     strengths = 2.0 ** (kinds[:, :2] / STRENGTHS)
     return [
         (Strength(*strength), np.flatnonzero(which.ravel() == i))
@@ -136,6 +139,17 @@ def alike(runs: RunList) -> list[tuple[Strength, NDArray[np.intp]]]:
 
 def reach_of(case: Case, strength: Strength = AS_GIVEN) -> Reach:
     """What runs of a case may come to, from its timeline, start and sea and their strength."""
+    known = _reaches.setdefault(case, {})
+    if strength not in known:
+        known[strength] = _reach_of(case, strength)
+    return known[strength]
+
+
+_reaches: WeakKeyDictionary[Case, dict[Strength, Reach]] = WeakKeyDictionary()
+"""Once a case is made ready, and again for what its result says of the step."""
+
+
+def _reach_of(case: Case, strength: Strength) -> Reach:
     stiffness = _stiffness(case)
     rate, acceleration, sixth = _in_storm(case, stiffness, strength)
     start = abs(case.start[1]) + math.sqrt(stiffness) * abs(case.start[0])

@@ -113,10 +113,13 @@ def _piece(
     moving = moving or bool(np.any(steady != steady[0]))
     rows, found = _sea(case.coefficients.ramp, channels, segment, span, kind)
     gust_rows, gust_found = _gusts(channels.wind, span, kind)
-    sample, since = _samples(count, step, grid.stride)
-    output, place = _outputs(outputs, span, float(segments[-1, END]))
+    clock = case.output_step, case.duration, outputs.times.size
+    noted = _noted(span, float(segments[-1, END]), clock, grid.stride, kind)
+    output, place = noted["output"], noted["place"]
     holds = np.flatnonzero(output >= 0)
-    noted_rows, noted = _gusts_at(channels.wind, begin + step * (holds + place[holds]), kind)
+    noted_rows, noted_weights = _gusts_at(
+        channels.wind, begin + step * (holds + place[holds]), kind
+    )
     started = min(STEPS - 1, count)
     stretch = Stretch(
         start=begin,
@@ -128,15 +131,11 @@ def _piece(
         gust_rows=gust_rows,
         gust_weights=gust_found,
         noted_rows=noted_rows,
-        noted_weights=noted,
+        noted_weights=noted_weights,
         first_output=int(output[holds[0]]) if holds.size else 0,
         **acting,
-        at_start=_output_at(outputs, begin),
-        output=output,
-        place=place,
-        cubic=_cubic(place, step).astype(kind),
-        sample=sample,
-        since=since,
+        at_start=_output_at(clock, begin),
+        **noted,
         started=started,
     )
     places: Floats = np.asarray(begin + 0.5 * step * np.arange(2 * started + 1))
@@ -177,6 +176,26 @@ def _acting(
     }
 
 
+@lru_cache(maxsize=16)
+def _noted(
+    span: tuple[float, float, int],
+    segment_end: float,
+    clock: tuple[float, float, int],
+    stride: int,
+    kind: type,
+) -> dict[str, NDArray[Any]]:
+    """The outputs within the steps of a span and the samples at their ends, as in a Stretch.
+
+    The same for all cases that are stepped alike, and not to be changed. `clock` is the time
+    between outputs and the duration [s], and the number of outputs.
+    """
+    _, step, count = span
+    output, place = _outputs(span, segment_end, clock)
+    sample, since = _samples(count, step, stride)
+    cubic: NDArray[Any] = _cubic(place, step).astype(kind)
+    return {"output": output, "place": place, "cubic": cubic, "sample": sample, "since": since}
+
+
 def _cubic(place: Floats, step: float) -> Floats:
     """Weights (n, 7) of the cubic through value and rate at both ends of a step, and of its slope
     by the values' difference and both rates."""
@@ -196,7 +215,7 @@ def _samples(count: int, step: float, stride: int) -> tuple[Floats, Floats]:
 
 
 def _outputs(
-    outputs: AtOutputs, span: tuple[float, float, int], segment_end: float
+    span: tuple[float, float, int], segment_end: float, clock: tuple[float, float, int]
 ) -> tuple[Whole, Floats]:
     """Number of the output within each step or -1, and its place in the step, in (0, 1].
 
@@ -204,12 +223,12 @@ def _outputs(
     for the run's own end.
     """
     begin, step, count = span
-    spacing, duration = outputs.case.output_step, outputs.case.duration
+    spacing, duration, outputs = clock
     number, place = np.full(count, -1, dtype=np.int64), np.ones(count)
     end = begin + step * count
     known = np.arange(
         math.floor(begin / spacing + 1e-9 / spacing) + 1,
-        min(math.floor(end / spacing + 1e-9 / spacing) + 1, outputs.times.size),
+        min(math.floor(end / spacing + 1e-9 / spacing) + 1, outputs),
     )
     later = (np.abs(known * spacing - segment_end) < 1e-9) & (segment_end < duration)
     known = known[~later]
@@ -220,12 +239,12 @@ def _outputs(
     return number, place
 
 
-def _output_at(outputs: AtOutputs, time: float) -> int:
+def _output_at(clock: tuple[float, float, int], time: float) -> int:
     """Number of the output at a time [s], or -1."""
-    spacing = outputs.case.output_step
+    spacing, _, outputs = clock
     number = round(time / spacing)
     on_grid = math.isclose(number * spacing, time, abs_tol=1e-9)
-    return number if on_grid and number < outputs.times.size else -1
+    return number if on_grid and number < outputs else -1
 
 
 @lru_cache(maxsize=8)

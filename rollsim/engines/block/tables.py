@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -23,8 +24,10 @@ from rollsim.engines.block.lanes import (
     Block,
 )
 from rollsim.engines.block.pairs import both, no_pairs, paired, pairs_of
-from rollsim.ship.lever_table import filled_rows, tabulated
+from rollsim.ship.lever_table import LeverTable, filled_rows, tabulated
+from rollsim.ship.levers import Levers
 from rollsim.ship.righting import HEELING_LAWS
+from rollsim.ship.wave_levers import WaveLevers
 
 Floats = NDArray[np.float64]
 Reals = NDArray[Any]
@@ -68,21 +71,14 @@ def make_tables(case: Case, kind: type, periods: float) -> Tables:
 
     `periods` is how many of her shortest rolls an error lasts for.
     """
-    levers, c = case.levers, case.coefficients
-    table = tabulated(levers, _step(case, periods), case.gm_per_m, case.waves)
-    heel = table.heel
-    known: Floats = np.asarray(np.clip(heel, levers.heel_min, levers.heel_max))
-    law = HEELING_LAWS[case.heeling.law]
-    integral = levers.integral(known) + levers.kn(known) * (heel - known)
-    still = table.kn[table.still, :, 0]
-    shape = [
-        heel, np.sin(heel), np.cos(heel), integral, law.integral(heel), still, law.value(heel)
-    ]  # fmt: skip
-    levels, count = table.kn.shape[:2]
+    law = case.heeling.law
+    assert HEELING_LAWS[law].power == case.coefficients.heel_law
+    step = _step(case, periods)
+    table, kn, shape = _of_hull(case.levers, step, case.gm_per_m, case.waves, law)
+    levels, _, count = kn.shape
     filling = np.zeros((2, 3, count))
     if case.filling is not None:
         filling = np.moveaxis(filled_rows(case.filling, table, "integral"), 2, 1)
-    assert law.power == c.heel_law
     return Tables(
         upright=table.upright,
         step=table.step,
@@ -90,11 +86,30 @@ def make_tables(case: Case, kind: type, periods: float) -> Tables:
         level_step=table.level_step,
         righting=no_pairs((levels, count), kind),
         potential=no_pairs((count,), kind),
-        kn=np.ascontiguousarray(np.moveaxis(table.kn[:, :, :2], 2, 1)),
-        shape=np.stack(shape),
-        law=pairs_of(law.value(heel), law.slope(heel), kind),
+        kn=kn,
+        shape=shape,
+        law=pairs_of(shape[6], HEELING_LAWS[law].slope(shape[0]), kind),
         filling=np.ascontiguousarray(filling),
     )
+
+
+@lru_cache(maxsize=8)
+def _of_hull(
+    levers: Levers, step: float, gm_per_m: float, waves: WaveLevers | None, law: str
+) -> tuple[LeverTable, Floats, Floats]:
+    """The table of the levers, and `kn` and `shape` of Tables: the same for all loadings, and not
+    to be changed."""
+    table, heeling = tabulated(levers, step, gm_per_m, waves), HEELING_LAWS[law]
+    heel = table.heel
+    known: Floats = np.asarray(np.clip(heel, levers.heel_min, levers.heel_max))
+    integral = levers.integral(known) + levers.kn(known) * (heel - known)
+    still = table.kn[table.still, :, 0]
+    shape = [
+        heel, np.sin(heel), np.cos(heel), integral, heeling.integral(heel), still,
+        heeling.value(heel),
+    ]  # fmt: skip
+    kn = np.ascontiguousarray(np.moveaxis(table.kn[:, :, :2], 2, 1))
+    return table, kn, np.stack(shape)
 
 
 def _step(case: Case, periods: float) -> float:
@@ -102,9 +117,8 @@ def _step(case: Case, periods: float) -> float:
 
     Where errors last for many `periods`, rows are twice as near.
     """
-    heel = case.levers.grid.heel
-    bend = np.abs(case.levers.curvature(heel)) + abs(case.gravity.virtual_kg)
-    step = math.sqrt(8.0 * LEVER_SHARE * case.accuracy / max(float(np.max(bend)), 1e-9))
+    bend = case.levers.greatest_curvature + abs(case.gravity.virtual_kg)
+    step = math.sqrt(8.0 * LEVER_SHARE * case.accuracy / max(bend, 1e-9))
     widest = WIDEST_STEP if periods < LASTING else 0.5 * WIDEST_STEP
     return min(max(step, LEAST_STEP), widest)
 
