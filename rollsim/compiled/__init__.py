@@ -41,8 +41,8 @@ def inner(function: F) -> F:
     """`function` compiled like `compiled` for callers that are compiled themselves.
 
     Without the wrapper that takes Python's arguments apart, which for tuples of many numbers takes
-    longer to compile than the function, and without machine code of its own (`pipeline`): called
-    from Python it would crash.
+    longer to compile than the function, and without machine code of its own (`pipeline`): Python
+    cannot call it.
     """
     return _compile(function, **INNER)
 

@@ -27,6 +27,8 @@ import numba
 from numba.core.compiler import CompileResult
 from numba.core.serialize import dumps
 
+from rollsim.compiled.pipeline import rebuilt_within
+
 PACKAGE = Path(__file__).parent.parent
 OF_OURS = re.compile(rb"^\s*(?:from|import)\s+rollsim(?:\.|\s+import\s+)(\w+)", re.MULTILINE)
 DIGEST_BYTES = 32
@@ -49,6 +51,7 @@ class Cache:
         text = f"{code.co_filename} {name} {code.co_code!r} {options}"
         self._function = hashlib.sha256(text.encode() + dumps(cells)).digest()
         self._folder, self._enabled = folder, True
+        self._within = bool(options.get("no_cpython_wrapper"))
 
     @property
     def cache_path(self) -> str:
@@ -65,6 +68,8 @@ class Cache:
             if digest.digest() != data[:DIGEST_BYTES]:
                 return None
             parts = pickle.loads(data[DIGEST_BYTES:])
+            if self._within:
+                return rebuilt_within(target_context, parts)
             return CompileResult._rebuild(target_context, *parts)
         except Exception:  # whatever reading makes of it: it is compiled and written again
             return None

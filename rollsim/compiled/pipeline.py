@@ -7,18 +7,21 @@ ready with them, where numba would do so at every level of calls.
 
 from __future__ import annotations
 
+import ctypes
 import gc
 from collections.abc import Callable
 from typing import Any
 
+from llvmlite.binding import parse_bitcode  # type: ignore[import-untyped]
 from numba import _dynfunc  # type: ignore[attr-defined]
 from numba.core import event, types
 from numba.core.codegen import JITCodeLibrary
-from numba.core.compiler import CompilerBase, DefaultPassBuilder, Flags
+from numba.core.compiler import CompilerBase, CompileResult, DefaultPassBuilder, Flags
 from numba.core.compiler_machinery import PassManager, register_pass
 from numba.core.typed_passes import NativeLowering, NopythonTypeInference
 
-NO_CODE = 0
+NOT_CALLABLE = ctypes.cast(ctypes.pythonapi.PyObject_Call, ctypes.c_void_p).value
+"""What Python finds in place of code: a call to what cannot be called, which it says."""
 DEEP = 2**16 + 2**10
 """Numbers on the stack of a frame: a little above a power of two, so that as many are left free."""
 
@@ -97,8 +100,44 @@ class _Within(JITCodeLibrary):
         self._finalized = True
 
     def serialize_using_object_code(self) -> Any:
-        """For the cache, which reads it as a library of the usual kind."""
+        """For the cache, in whose place numba would ask for the machine code as well."""
         return self.serialize_using_bitcode()
+
+    @classmethod
+    def from_cache(cls, codegen: Any, parts: tuple[str, str, bytes]) -> _Within:
+        """The same as it was put there."""
+        name, _, code = parts
+        library = cls(codegen, name)
+        library._final_module = parse_bitcode(code)
+        library._finalize_final_module()
+        return library
+
+    def place_for(self, descriptor: Any, environment: Any) -> Any:
+        """Where callers find the function, and Python that it cannot call it."""
+        module, name = descriptor.lookup_module(), descriptor.qualname.split(".")[-1]
+        return _dynfunc.make_function(module, name, "", NOT_CALLABLE, environment, (self,))
+
+
+def rebuilt_within(context: Any, parts: tuple[Any, ...]) -> CompileResult:
+    """What the cache holds of a function that only compiled code calls, ready to be put there."""
+    data, descriptor, environment, signature, *_ = parts
+    library = _Within.from_cache(context.codegen(), data)
+    return CompileResult(
+        **dict.fromkeys(CompileResult._fields)
+        | {
+            "typing_context": context.typing_context,
+            "target_context": context,
+            "entry_point": library.place_for(descriptor, environment),
+            "signature": signature,
+            "objectmode": False,
+            "lifted": (),
+            "fndesc": descriptor,
+            "library": library,
+            "environment": environment,
+            "reload_init": [],
+            "referenced_envs": (),
+        }
+    )
 
 
 @register_pass(mutates_CFG=True, analysis_only=False)
@@ -113,11 +152,10 @@ class _LoweringWithin(NativeLowering):
         library.enable_object_caching()
         state.library, state.flags.no_compile = library, True
         super().run_pass(state)
-        lowered, name = state["cr"], state.func_id.func_name
-        module = lowered.fndesc.lookup_module()
-        key = _dynfunc.make_function(module, name, "", NO_CODE, lowered.env, (library,))
-        state.targetctx.insert_user_function(key, lowered.fndesc, [library])
-        state["cr"] = lowered._replace(cfunc=key)
+        lowered = state["cr"]
+        place = library.place_for(lowered.fndesc, lowered.env)
+        state.targetctx.insert_user_function(place, lowered.fndesc, [library])
+        state["cr"] = lowered._replace(cfunc=place)
         return True
 
 

@@ -17,7 +17,7 @@ import numpy as np
 import pytest
 from numba.core import event
 
-from rollsim.compiled import cache, compiled, pipeline
+from rollsim.compiled import cache, compiled, inner, pipeline
 
 ROOT = pytest.mark.skipif(os.geteuid() != 0, reason="only root gives files away")
 
@@ -191,6 +191,12 @@ def twice(numbers, found):
     add_squares(numbers, found)
 import numpy as np
 found = np.zeros(100)
+if sys.argv[1] == "none":
+    try:
+        add_squares(np.arange(100.0), found)
+    except TypeError as error:
+        print("refused:", error)
+    sys.exit(print(found.sum(), sum(add_squares.stats.cache_hits.values())))
 {"once": once, "twice": twice}[sys.argv[1]](np.arange(100.0), found)
 print(found.sum(), sum(add_squares.stats.cache_hits.values()))
 """
@@ -204,12 +210,36 @@ def test_code_for_compiled_callers_alone_is_found_by_a_caller_of_another_process
     place = {**os.environ, "NUMBA_CACHE_DIR": str(tmp_path / "cache")}
     told = [
         subprocess.check_output([sys.executable, str(script), caller], env=place, text=True)
-        for caller in ("once", "twice", "twice")
+        for caller in ("once", "twice", "twice", "none")
     ]
     # 0² + 1² + .. + 99² = 328350. The last one finds its own code and needs nothing within it.
-    assert [line.split() for line in told] == [
-        ["328350.0", "0"], ["656700.0", "1"], ["656700.0", "0"],
-    ]  # fmt: skip
+    assert [" ".join(line.split()) for line in told] == [
+        "328350.0 0",
+        "656700.0 1",
+        "656700.0 0",
+        "refused: '_dynfunc._Closure' object is not callable 0.0 1",
+    ]
+
+
+def test_code_for_compiled_callers_alone_is_refused_to_python(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+
+    @inner
+    def square(x: float) -> float:
+        return x * x
+
+    @compiled
+    def fourth(x: float) -> float:
+        return square(square(x))
+
+    for _ in range(2):  # the second time there is code
+        with pytest.raises(TypeError, match="is not callable"):
+            square(3.0)
+    assert fourth(3.0) == 81.0
+    with pytest.raises(TypeError, match="is not callable"):
+        square(3.0)
 
 
 def test_compiling_asks_the_system_for_no_memory_at_each_border_of_frames() -> None:
