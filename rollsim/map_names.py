@@ -203,7 +203,10 @@ MAPS["response"] = {
         ("grid",), "", "value of the key at which a whole grid of starts was run"
     ),
     "not_followed": Variable(
-        ("case",), "1", "flips, crossings and states found that no branch was followed from", "i4"
+        ("case",),
+        "1",
+        "flips, crossings and states that no branch was followed from, ways from calm water lost",
+        "i4",
     ),
     "fold_value": Variable(FOLD, "", "value of the key at which responses meet and end"),
     "fold_amplitude": Variable(FOLD, "degree", "roll amplitude at a fold"),

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rollsim.engines.base import Case
+from rollsim.map_names import BranchEnd
 from rollsim.ship.equilibria import equilibria
 from rollsim.steady.family import WAVE_HEIGHT, Family, resting_curve
 from rollsim.steady.follower import Follower, Range
@@ -22,15 +23,21 @@ OVERSHOOT = 1.6
 """How far beyond its height the way from calm water goes on, to come back through folds."""
 STEP = 0.04
 """Its longest step, in the scales."""
+LOST = (BranchEnd.STEP_TOO_SMALL, BranchEnd.TOO_MANY_POINTS)
 
 
 def from_rest(
-    case: Case, key: str, value: float, stop_if_asked: Callable[[], None] = lambda: None
+    case: Case,
+    key: str,
+    value: float,
+    stop_if_asked: Callable[[], None] = lambda: None,
+    lost: Callable[[], None] = lambda: None,
 ) -> Iterator[Floats]:
     """States at phase 0 of solutions at `value` of the key that calm water grows into.
 
     Each heel of rest but the outermost crests is followed while the wave grows to its height and
     somewhat beyond; where the way comes back through folds, it passes the height more than once.
+    `lost` hears of a way that can be followed no further though she does not capsize there.
     """
     family = Family(case, key)
     sea = family.sea(value)
@@ -44,9 +51,12 @@ def from_rest(
     for heel in _heels(case):
         first = follower.at_value(np.array([heel, 0.0]), 0.0)
         if first is None or not follower.good(first):
+            lost()
             continue
         upward = first.way if first.way[2] > 0.0 else -first.way
         branch = follower.follow(replace(first, way=upward), upward)
+        if branch.ends[1] in LOST:
+            lost()
         for a, b in pairwise(branch.points):
             if (a.value - height) * (b.value - height) <= 0.0 < abs(a.value - b.value):
                 part = (height - a.value) / (b.value - a.value)

@@ -43,7 +43,8 @@ class Search:
     stop_if_asked: Callable[[], None] = lambda: None
     branches: list[Branch] = field(default_factory=list)
     not_followed: int = 0
-    """Flips, crossings and states found that no branch was followed from."""
+    """Flips, crossings and states found that no branch was followed from, and ways from calm water
+    that were lost."""
 
     def __post_init__(self) -> None:
         self.family = Family(self.case, self.key)
@@ -63,9 +64,12 @@ class Search:
         """Follow all: from calm water at both ends of the range and `beside`, and the doublings."""
         values = [self.low, self.high, *(v for v in beside if self.low < v < self.high)]
         for value in values:
-            for start in from_rest(self.case, self.key, value, self.stop_if_asked):
+            for start in from_rest(self.case, self.key, value, self.stop_if_asked, self._lose):
                 self.from_seed(start, value, 1, FoundBy.CALM_WATER)
         return self.branches
+
+    def _lose(self) -> None:
+        self.not_followed += 1
 
     def from_seed(self, start: Floats, value: float, ratio: int, found_by: FoundBy) -> None:
         """Follow the branch through a solution near `start`, if that is a new one."""

@@ -15,6 +15,7 @@ from steady_cases import along, driven
 from rollsim.map_names import BranchEnd, FoundBy
 from rollsim.ship.damping import Damping
 from rollsim.steady.family import WAVE_HEIGHT
+from rollsim.steady.rest import from_rest
 from rollsim.steady.search import Search
 
 B, OMEGA = 0.1, 0.85
@@ -66,6 +67,18 @@ def test_what_is_not_followed_is_counted(search: Search, monkeypatch: pytest.Mon
     few.run()
     assert len(few.branches) == 1
     assert few.not_followed > 0
+
+
+def test_a_way_from_calm_water_that_is_lost_is_counted(
+    search: Search, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("rollsim.steady.follower.MOST_POINTS", 3)
+    lost: list[None] = []
+    found = list(from_rest(search.case, WAVE_HEIGHT, 0.09, lost=lambda: lost.append(None)))
+    assert (len(found), len(lost)) == (0, 1)
+    cut = Search(search.case, WAVE_HEIGHT, 0.09, 0.104)
+    assert cut.run() == []
+    assert cut.not_followed == 2  # from either end of the range
 
 
 def test_the_product_of_the_multipliers_is_fixed_by_the_damping(search: Search) -> None:

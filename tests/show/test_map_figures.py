@@ -151,7 +151,7 @@ def test_the_tables_of_a_response() -> None:
     assert "branch 1 ends at 10.4 s (16.4°): she reaches the capsize angle" in text
     words = " ".join(text.split())
     assert "branch 1 is an island: no branch from calm water leads to it in this range" in words
-    assert "2 flips, crossings or states from which no branch was followed" in words
+    assert "2 flips, crossings, states or ways from calm water from which no branch" in words
     assert CAUTION in text
     assert LOLL_WARNING in text
 

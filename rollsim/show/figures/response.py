@@ -98,7 +98,8 @@ def _notes(ds: xr.Dataset, shown: int) -> list[str]:
     ends = {end for case in range(shown) for c in responses.curves(ds, case) for end in c.ends}
     notes += dict.fromkeys(words for end, (_, words) in ENDS.items() if end in ends)
     if left := sum(responses.not_followed(ds, case) for case in range(shown)):
-        notes.append(f"From {left} more flips, crossings or states no branch was followed.")
+        more = f"{left} more flips, crossings, states or ways from calm water"
+        notes.append(f"From {more} no branch was followed.")
     if shown < ds.sizes["case"]:
         notes.append(f"Shown: the first {shown} of {ds.sizes['case']} cases.")
     return [" ".join(notes)]

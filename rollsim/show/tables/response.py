@@ -141,4 +141,7 @@ def _lost_lines(ds: xr.Dataset, case: int, unit: str) -> Iterator[str]:
                 f"to it in this range; found by {curve.found_by.name.lower().replace('_', ' ')}"
             )
     if left := responses.not_followed(ds, case):
-        yield f"case {number}: {left} flips, crossings or states from which no branch was followed"
+        yield (
+            f"case {number}: {left} flips, crossings, states or ways from calm water from which no "
+            "branch was followed"
+        )
