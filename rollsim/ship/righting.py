@@ -9,7 +9,7 @@ from __future__ import annotations
 import operator
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from functools import reduce
+from functools import cached_property, reduce
 from typing import Protocol
 
 import numpy as np
@@ -150,7 +150,7 @@ class RightingCurve:
     heeling: Heeling = Heeling()
     filled: Filled | None = None
 
-    @property
+    @cached_property
     def terms(self) -> tuple[Term, ...]:
         """Hull and height of G; as far as there are any, free surfaces, G off the centreline,
         heeling levers, tanks filled."""

@@ -15,7 +15,7 @@ from rollsim.constants import GRAVITY
 from rollsim.engines.base import Case
 from rollsim.motion.timeline import END, FILLING, FREE_SURFACE, START, loading_at
 from rollsim.scenario.schema import Scenario
-from rollsim.ship.levers import metacentric_height
+from rollsim.ship.levers import Levers, metacentric_height
 from rollsim.ship.metacentre import buoyancy, metacentre
 from rollsim.study.equilibrium import about_static_heel, angles, by_hull, period
 from rollsim.study.plan import Plan
@@ -137,19 +137,21 @@ def _curve(name: str, cases: Sequence[Case], heel: Floats, which: Indices) -> Fl
         elif name == "steady_heeling_lever":
             rows = np.broadcast_to(each.heeling_lever(known), (members.size, known.size))
         else:
-            rows = np.array([_of_form(name, wanted[i], known) for i in members])
+            kbs = [wanted[i].kb for i in members]
+            of_kb = {kb: _of_form(name, levers.hull, kb, known) for kb in set(kbs)}
+            rows = np.array([of_kb[kb] for kb in kbs])
         curve[np.ix_(members, np.flatnonzero(inside))] = rows
     return curve
 
 
-def _of_form(name: str, case: Case, phi: Floats) -> Floats:
-    """A coordinate of M or B at the heels [rad]."""
+def _of_form(name: str, hull: Levers, kb: float | None, phi: Floats) -> Floats:
+    """A coordinate of M or B at the heels [rad], of a hull with B upright at `kb` [m]."""
     axis = name.endswith("_z")
     if name.startswith("metacentre"):
-        return metacentre(case.levers.hull, phi)[axis]
-    if case.kb is None:
+        return metacentre(hull, phi)[axis]
+    if kb is None:
         return np.full(phi.size, math.nan)
-    return buoyancy(case.levers.hull, phi, case.kb)[axis]
+    return buoyancy(hull, phi, kb)[axis]
 
 
 MOST_FILLED = 80

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from rollsim.engines.base import BLOCK, Case
 from rollsim.engines.block.lanes import LANES
 
-SECONDS_A_STUDY, SECONDS_AN_ENGINE, SECONDS_A_CASE = 1.2, 5e-3, 1e-3
+SECONDS_A_STUDY, SECONDS_AN_ENGINE, SECONDS_A_CASE = 1.2, 2e-3, 1e-3
 """For the whole, until an engine is ready, and for a case's own part of plan and result."""
 SECONDS_A_BLOCK, SECONDS_A_BLOCK_HOUR = 1e-3, 3.6e-3
 """Of the block engine for a block of LANES runs, however short, and for each hour of it at STEP."""

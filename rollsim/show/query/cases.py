@@ -18,6 +18,8 @@ NO_CONDITION = "base"
 """The condition's name where a scenario has none."""
 LETTERS = frozenset({"kg", "km", "kb", "bm", "gm"})
 """Heights and distances that the trade writes in capitals."""
+AT_ONCE = 1 << 17
+"""Numbers of a variable up to which it is read whole: from there one of many takes no time."""
 LIMITS = {"roll_limit": "roll limit", "flooding_limit": "flooding", "capsize_limit": "capsize"}
 """The limits of a case, variables of the result, and what pictures call them."""
 
@@ -28,6 +30,9 @@ def values(ds: xr.Dataset, name: str, **where: int) -> NDArray[Any]:
     variable = ds.variables.get(name)
     if variable is not None and "kept" in variable.dims:
         return _kept(ds, name, where)
+    if variable is not None and variable.size <= AT_ONCE and variable.dtype.kind in "biuf":
+        place = tuple(where.get(str(dim), slice(None)) for dim in variable.dims)
+        return np.asarray(variable.values[place])
     if variable is not None:
         along = {dim: position for dim, position in where.items() if dim in variable.dims}
         return np.asarray(variable.isel(along).values)
