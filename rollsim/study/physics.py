@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import Any, TypeVar
 
 import numpy as np
@@ -14,30 +14,18 @@ from rollsim.engines.base import Case
 from rollsim.engines.limits import Limits, Tolerances, flooding_limits
 from rollsim.forcing.storm import Storm
 from rollsim.motion.coefficients import Coefficients, calm_coefficients, lever_table
-from rollsim.motion.filling import FillingPath
-from rollsim.motion.timeline import Base, Change, Setting, timeline
-from rollsim.motion.timeline import mean_wind as mean_wind_rows
 from rollsim.scenario import schema
 from rollsim.scenario.schema import gm_of, gravity_of, levers_in_waves
 from rollsim.ship.damping import Damping, from_critical_fraction, from_extinction
 from rollsim.ship.inertia import gyradius_from_period, natural_frequency
 from rollsim.ship.lever_table import filled_rows
-from rollsim.ship.levers import Gravity, Levers, metacentric_height
+from rollsim.ship.levers import Levers, metacentric_height
 from rollsim.ship.midship import Midship
 from rollsim.ship.righting import Heeling
 from rollsim.ship.wave_levers import WaveLevers
+from rollsim.study.course import segments, settings_of, wind_in_time
 from rollsim.study.tanks import levers_with_liquid, tanks_in_time
-from rollsim.weather.sea import RegularWave, SeaState
-from rollsim.weather.spectra import SPECTRA, Spectrum
-from rollsim.weather.white import WhiteSlope
-from rollsim.weather.wind import (
-    TURBULENCE,
-    Gust,
-    Windage,
-    WindLines,
-    moment_per_speed_squared,
-    wind_lines,
-)
+from rollsim.study.weather import heel_law, sea_of, turbulence_of, wind_per_speed_squared
 
 Floats = NDArray[np.float64]
 
@@ -68,7 +56,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
     sizes = ship if ship.inertia.from_masses else ship.beam_m
     gyradius, damping = once(_dynamics, ship.inertia, ship.damping, sizes, base.ship)
     weight = ship.displacement_t * TONNE * GRAVITY
-    wind, law = _wind_per_speed_squared(scenario) / weight, _heel_law(scenario)
+    wind, law = wind_per_speed_squared(scenario) / weight, heel_law(scenario)
     mean_wind = scenario.wind.speed_mps if scenario.wind else 0.0
     filling = once(tanks_in_time, ship, scenario.events, run)
     coefficients = _coefficients(scenario, levers, gyradius**2 / GRAVITY, damping, (wind, law))
@@ -77,7 +65,7 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         rows = once(filled_rows, filling.levers, table)
         coefficients = coefficients._replace(filling=rows)
     # Of the sea only what bends the timeline: cases that differ in their storms share it.
-    settings = once(_settings, scenario.events, scenario.sea) if scenario.events else ()
+    settings = once(settings_of, scenario.events, scenario.sea) if scenario.events else ()
     changing = scenario.wind, settings, run
     return Case(
         index=-1,
@@ -91,12 +79,12 @@ def physics(scenario: schema.Scenario, base: schema.Scenario, once: Once) -> Cas
         kb=height_of_buoyancy(ship.own_levers),
         heeling=Heeling(wind * mean_wind**2, law),
         coefficients=coefficients,
-        segments=once(_segments, ship, scenario.events, *changing, scenario.sea.ramp_s, filling),
-        mean_wind=once(_mean_wind, gravity, *changing),
+        segments=once(segments, ship, scenario.events, *changing, scenario.sea.ramp_s, filling),
+        mean_wind=once(wind_in_time, gravity, *changing),
         storm=Storm(
             sea_of(scenario),
             _gm_per_m(ship) != 0.0 or _wave_levers(scenario) is not None,
-            once(_turbulence, scenario.wind, run) if wind != 0.0 else None,
+            once(turbulence_of, scenario.wind, run) if wind != 0.0 else None,
         ),
         start=(math.nan, math.nan),
         limits=_limits(scenario.limits, levers, ship),
@@ -159,116 +147,11 @@ def _midship(ship: schema.Ship) -> Midship | None:
     return None
 
 
-def _segments(
-    ship: schema.Ship,
-    events: tuple[schema.Event, ...],
-    wind: schema.Wind | None,
-    settings: Sequence[Setting],
-    run: schema.Run,
-    ramp: float,
-    filling: FillingPath | None,
-) -> Floats:
-    """What changes in time, cut at every corner."""
-    return timeline(
-        run.duration_s,
-        _base(gravity_of(ship.gravity), wind),
-        [
-            _change(event, ship.displacement_t)
-            for event in events
-            if not isinstance(event, schema.ValueChange | schema.FillTank)
-        ],
-        settings,
-        _gusts(wind),
-        (run.settle_s, ramp),
-        filling,
-    )
-
-
-def _mean_wind(
-    gravity: Gravity,
-    wind: schema.Wind | None,
-    settings: Sequence[Setting],
-    run: schema.Run,
-) -> Floats:
-    """The wind without gusts in time."""
-    return mean_wind_rows(run.duration_s, _base(gravity, wind), settings)
-
-
-def _base(gravity: Gravity, wind: schema.Wind | None) -> Base:
-    return Base(gravity, wind.speed_mps if wind else 0.0)
-
-
-SETTINGS = {
-    "ship.gravity.kg_m": "kg",
-    "ship.gravity.off_centre_m": "off_centre",
-    "ship.gravity.free_surface_m": "free_surface",
-    "wind.speed_mps": "wind",
-    "sea.height_m": "waves",
-}
-"""What a timeline calls the keys whose values may change."""
-
-
-def _settings(events: tuple[schema.Event, ...], sea: schema.Sea) -> list[Setting]:
-    """The changes of values; a regular sea's height as a factor on its waves."""
-    settings = []
-    for event in events:
-        if isinstance(event, schema.ValueChange):
-            what, to = SETTINGS[event.key], event.to
-            if what == "waves":
-                assert isinstance(sea, schema.RegularSea)
-                to /= sea.height_m
-            settings.append(Setting(what, to, event.at_s, event.over_s))
-    return settings
-
-
-def _turbulence(wind: schema.Wind | None, run: schema.Run) -> WindLines | None:
-    """The lines of a turbulent wind; none where no wind blows."""
-    if wind is None or wind.turbulence is None or wind.speed_mps == 0.0:
-        return None
-    table = wind.turbulence
-    spectrum = TURBULENCE[table.spectrum](wind.speed_mps, table.surface_drag, table.intensity)
-    return wind_lines(spectrum, run.duration_s)
-
-
 def height_of_buoyancy(levers: schema.SingleKind) -> float | None:
     """KB upright [m] where the levers say it; a wall-sided hull's follows from KM and BM."""
     if isinstance(levers, schema.WallSidedLevers):
         return levers.km_m - levers.bm_m
     return levers.kb_m
-
-
-def sea_of(scenario: schema.Scenario) -> SeaState:
-    """The sea as the ship meets it."""
-    sea, ship = scenario.sea, scenario.ship
-    return SeaState(
-        waves=_waves(sea),
-        length=ship.length_m,
-        beam=ship.beam_m,
-        draught=ship.draught_m,
-        shortest_wave=ship.beam_m if sea.shortest_wave_m is None else sea.shortest_wave_m,
-        duration=scenario.run.duration_s,
-        heading=math.radians(sea.heading_deg),
-        speed=sea.ship_speed_mps,
-        slope_coefficient=None if sea.slope_coefficient == "section" else sea.slope_coefficient,
-    )
-
-
-def _waves(
-    sea: schema.Sea,
-) -> Spectrum | RegularWave | WhiteSlope | None:
-    if isinstance(sea, schema.WhiteSlopeSea):
-        return WhiteSlope(sea.slope_density_rad2_s, sea.band_rad_per_s)
-    if isinstance(sea, schema.RegularSea):
-        return RegularWave(sea.height_m, sea.period_s, math.radians(sea.phase_deg))
-    if isinstance(sea, schema.IrregularSea):
-        given = {
-            "peak_period": sea.peak_period_s,
-            "zero_crossing_period": sea.zero_crossing_period_s,
-            "peak_enhancement": sea.peak_enhancement,
-        }
-        periods = {key: value for key, value in given.items() if value is not None}
-        return SPECTRA[sea.spectrum](sea.significant_height_m, **periods)
-    return None
 
 
 def _dynamics(
@@ -302,24 +185,6 @@ def _dynamics(
     return gyradius, Damping(linear, damping.quadratic, damping.cubic_s)
 
 
-def _wind_per_speed_squared(scenario: schema.Scenario) -> float:
-    """Wind moment per V² [N m s²/m²], + to starboard for a wind from port."""
-    wind, windage = scenario.wind, scenario.ship.whole_windage
-    if wind is None or windage is None:
-        return 0.0
-    moment = moment_per_speed_squared(Windage(*windage), wind.drag_coefficient)
-    return moment if wind.from_ == "port" else -moment
-
-
-def _heel_law(scenario: schema.Scenario) -> str:
-    return scenario.wind.heel_law if scenario.wind else "constant"
-
-
-def _gusts(wind: schema.Wind | None) -> tuple[Gust, ...]:
-    gusts = wind.gust if wind else ()
-    return tuple(Gust(g.at_s, g.rise_s, g.hold_s, g.speed_factor) for g in gusts)
-
-
 def _limits(limits: schema.Limits, levers: Levers, ship: schema.Ship) -> Limits:
     """The angles that count; where no flooding angle is given, those of the hull's openings."""
     end = min(-levers.heel_min, levers.heel_max)
@@ -335,18 +200,3 @@ def _limits(limits: schema.Limits, levers: Levers, ship: schema.Ship) -> Limits:
         port=port,
         capsize=end if limits.capsize_deg is None else min(math.radians(limits.capsize_deg), end),
     )
-
-
-LoadEvent = schema.MoveWeight | schema.AddWeight | schema.RemoveWeight | schema.HeelingLever
-
-
-def _change(event: LoadEvent, displacement: float) -> Change:
-    """An event as shares of the displacement [t] at t = 0 and moments of those shares [m]."""
-    if isinstance(event, schema.HeelingLever):
-        return Change(event.at_s, event.over_s, lever=event.lever_m)
-    share = event.mass_t / displacement
-    if isinstance(event, schema.MoveWeight):
-        return Change(event.at_s, event.over_s, 0.0, share * event.up_m, share * event.across_m)
-    if isinstance(event, schema.RemoveWeight):
-        share = -share
-    return Change(event.at_s, event.over_s, share, share * event.height_m, share * event.across_m)

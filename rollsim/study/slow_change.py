@@ -16,7 +16,7 @@ from rollsim.scenario.schema import Equilibria
 from rollsim.ship.rests import STABLE, Loadings, rests
 from rollsim.study.at_value import VariedCase
 from rollsim.study.build import Builder
-from rollsim.study.physics import SETTINGS
+from rollsim.study.course import SETTINGS
 from rollsim.study.plan import Plan
 from rollsim.study.workers import make_here
 
