@@ -8,7 +8,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from rollsim.weather.sea import ALIGNED, SeaState, component_grid, encounter_frequency
+from rollsim.weather.effective import ALIGNED
+from rollsim.weather.sea import SeaState, component_grid, encounter_frequency
 from rollsim.weather.spectra import Spectrum
 from rollsim.weather.white import WhiteSlope
 from rollsim.weather.wind import WindLines

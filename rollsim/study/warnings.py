@@ -13,13 +13,8 @@ from rollsim.errors import printable
 from rollsim.scenario.schema.tanks import TONNE
 from rollsim.study.equilibrium import about_static_heel, vanishing_angles
 from rollsim.study.plan import Plan
-from rollsim.weather.sea import (
-    RegularWave,
-    component_grid,
-    effective_elevation,
-    encounter_frequency,
-    variance_left_out,
-)
+from rollsim.weather.effective import effective_elevation
+from rollsim.weather.sea import RegularWave, component_grid, encounter_frequency, variance_left_out
 from rollsim.weather.spectra import Spectrum
 from rollsim.weather.wind import HIGHEST
 

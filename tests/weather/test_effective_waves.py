@@ -12,14 +12,8 @@ from hypothesis import strategies as st
 from weather_samples import GALE, SWELL, history, themselves
 
 from rollsim.constants import GRAVITY
-from rollsim.weather.sea import (
-    RegularWave,
-    effective_elevation,
-    effective_elevations,
-    realise,
-    section_coefficient,
-    slope_coefficients,
-)
+from rollsim.weather.effective import effective_elevation, effective_elevations, section_coefficient
+from rollsim.weather.sea import RegularWave, realise, slope_coefficients
 
 BEAM_SEA = 0.5 * math.pi
 

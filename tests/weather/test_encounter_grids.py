@@ -17,6 +17,7 @@ from weather_samples import GALE, Floats
 
 from rollsim.constants import GRAVITY
 from rollsim.weather.draws import WAVES, uniform_pairs
+from rollsim.weather.effective import section_coefficient
 from rollsim.weather.sea import (
     ComponentGrid,
     SeaState,
@@ -25,7 +26,6 @@ from rollsim.weather.sea import (
     drawn,
     parts_of,
     realise,
-    section_coefficient,
 )
 from rollsim.weather.spectra import Spectrum, jonswap
 

@@ -14,14 +14,13 @@ from weather_samples import GALE, SWELL, Floats, history
 
 from rollsim.constants import GRAVITY
 from rollsim.weather.draws import repeat_time
+from rollsim.weather.effective import effective_elevation, section_coefficient
 from rollsim.weather.sea import (
     SeaState,
     cut_frequency,
-    effective_elevation,
     encounter_frequency,
     highest_frequency,
     realise,
-    section_coefficient,
     variance_left_out,
 )
 
