@@ -18,6 +18,7 @@ from numba.core import event, types
 from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler import CompilerBase, CompileResult, DefaultPassBuilder, Flags
 from numba.core.compiler_machinery import PassManager, register_pass
+from numba.core.environment import lookup_environment
 from numba.core.typed_passes import NativeLowering, NopythonTypeInference
 
 NOT_CALLABLE = ctypes.cast(ctypes.pythonapi.PyObject_Call, ctypes.c_void_p).value
@@ -62,9 +63,21 @@ class _Remembering:
         if key in self._known:
             return self._known[key]
         signature = self._context.resolve_function_type(function, arguments, named)
-        if key is not None and signature is not None:
+        if key is not None and signature is not None and self._in_place(function, signature):
             self._known[key] = signature
         return signature
+
+    def _in_place(self, function: Any, signature: Any) -> bool:
+        """Whether the operation is made by the caller's own code.
+
+        An overload is a function of its own, compiled with the options of its caller: numba takes
+        the one that was typed last, and so each caller must have it typed anew.
+        """
+        known: Any = function
+        if not isinstance(function, types.Type):
+            known = self._context._lookup_global(function)
+        made_by = getattr(known, "_impl_keys", {}).get(signature.args)
+        return isinstance(known, types.Function) and made_by is known.typing_key
 
 
 PLAIN = (types.Number, types.Boolean, types.Array, types.BaseTuple)
@@ -141,6 +154,27 @@ def rebuilt_within(context: Any, parts: tuple[Any, ...]) -> CompileResult:
 
 
 @register_pass(mutates_CFG=True, analysis_only=False)
+class _Lowering(NativeLowering):
+    """numba's lowering for a function that may hold others within."""
+
+    _name = "lowering_with_others"
+
+    def run_pass(self, state: Any) -> bool:
+        """Lower the function, and give those within the objects of Python that they refer to.
+
+        Each does so itself where it has code of its own. Without them an exception that tells of
+        an argument, or `print`, comes to nothing while it has the interpreter locked.
+        """
+        super().run_pass(state)
+        library = state.library
+        for variable in library._final_module.global_variables:
+            environment = lookup_environment(variable.name)
+            if environment is not None:
+                library.codegen.set_env(variable.name, environment)
+        return True
+
+
+@register_pass(mutates_CFG=True, analysis_only=False)
 class _LoweringWithin(NativeLowering):
     """numba's lowering for a function that only compiled code calls."""
 
@@ -183,9 +217,11 @@ class Pipeline(CompilerBase):
     def define_pipelines(self) -> list[Any]:
         """The passes that numba is to make."""
         usual = DefaultPassBuilder.define_nopython_pipeline(self.state)
-        own: dict[Any, Any] = {NopythonTypeInference: _Inference}
-        if self.state.flags.no_cpython_wrapper:
-            own[NativeLowering] = _LoweringWithin
+        within = self.state.flags.no_cpython_wrapper
+        own: dict[Any, Any] = {
+            NopythonTypeInference: _Inference,
+            NativeLowering: _LoweringWithin if within else _Lowering,
+        }
         passes = PassManager(usual.pipeline_name)
         for each, told in usual.passes:
             passes.add_pass(own.get(each, each), told)

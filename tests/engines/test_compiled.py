@@ -16,8 +16,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 from numba.core import event
+from numba.extending import overload
 
-from rollsim.compiled import cache, compiled, inner, pipeline
+from rollsim.compiled import cache, compiled, inner, pipeline, vectorised
 
 ROOT = pytest.mark.skipif(os.geteuid() != 0, reason="only root gives files away")
 
@@ -240,6 +241,61 @@ def test_code_for_compiled_callers_alone_is_refused_to_python(
     assert fourth(3.0) == 81.0
     with pytest.raises(TypeError, match="is not callable"):
         square(3.0)
+
+
+def square_less(x: float, limit: float) -> float:
+    """For compiled code alone: the overload below."""
+    raise NotImplementedError
+
+
+@overload(square_less)
+def _square_less(x: float, limit: float) -> Callable[[float, float], float]:
+    def difference(x: float, limit: float) -> float:
+        return x * x - limit
+
+    return difference
+
+
+def test_what_numba_remembers_of_an_overload_is_not_that_of_a_caller_with_other_options(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+
+    def difference(x: float, limit: float) -> float:
+        return square_less(x, limit)
+
+    def again(x: float, limit: float) -> float:
+        return square_less(x, limit)
+
+    x = 1.0 + 2.0**-30
+    # In one rounding x² keeps its last term, 2⁻⁶⁰; in two it loses it.
+    for function, left in (
+        (vectorised(difference), 2.0**-60),
+        (compiled(difference), 0.0),
+        (vectorised(again), 2.0**-60),
+        (compiled(again), 0.0),
+    ):
+        assert function(x, x * x) == left
+
+
+def test_an_exception_within_tells_of_its_arguments(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+
+    @inner
+    def root(x: float) -> float:
+        if x < 0.0:
+            raise ValueError("negative", x)
+        return float(np.sqrt(x))
+
+    @compiled
+    def fourth_root(x: float) -> float:
+        return root(root(x))
+
+    assert fourth_root(81.0) == 3.0
+    with pytest.raises(ValueError, match=r"negative.*-1\.0"):
+        fourth_root(-1.0)
 
 
 def test_compiling_asks_the_system_for_no_memory_at_each_border_of_frames() -> None:
