@@ -18,9 +18,13 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 CACHE_LINE = 64
 
-WHOLE = {"forceinline": True}
-INNER = {"no_cpython_wrapper": True}
-LANES = {"pipeline_class": NoAlias, "fastmath": {"contract"}}
+EXACT = {"fastmath": False}
+FUSED = {"fastmath": {"contract"}}
+"""One of both always: else a function takes after whichever caller is compiled first, and a run's
+last bits with it."""
+WHOLE = {**FUSED, "forceinline": True}
+INNER = {**FUSED, "no_cpython_wrapper": True}
+LANES = {**FUSED, "pipeline_class": NoAlias}
 
 
 def compiled(function: F) -> F:
@@ -29,16 +33,17 @@ def compiled(function: F) -> F:
     No fast-math: it would let sums differ between processors and hide a NaN. A division by zero
     gives an infinity, as in numpy; runs are checked for finite states.
     """
-    return _compile(function)
+    return _compile(function, **EXACT)
 
 
 def inlined(function: F) -> F:
-    """`function` compiled like `compiled`, and put whole into its caller: for loops over lanes."""
+    """`function` put whole into its caller: for loops over lanes, so that products and sums may
+    fuse in it."""
     return _compile(function, **WHOLE)
 
 
 def inner(function: F) -> F:
-    """`function` compiled like `compiled` for callers that are compiled themselves.
+    """`function` compiled for callers that are loops over lanes: products and sums may fuse in it.
 
     Without the wrapper that takes Python's arguments apart, which for tuples of many numbers takes
     longer to compile than the function, and without machine code of its own (`pipeline`): Python
@@ -49,7 +54,7 @@ def inner(function: F) -> F:
 
 def inner_inlined(function: F) -> F:
     """`function` compiled like `inlined`, and for callers that are compiled, as `inner`."""
-    return _compile(function, **WHOLE, **INNER)
+    return _compile(function, **{**WHOLE, **INNER})
 
 
 def vectorised(function: F) -> F:
@@ -64,7 +69,7 @@ def vectorised(function: F) -> F:
 
 def vectorised_inner(function: F) -> F:
     """`function` compiled like `vectorised`, and for callers that are compiled, as `inner`."""
-    return _compile(function, **LANES, **INNER)
+    return _compile(function, **{**LANES, **INNER})
 
 
 def merged(function: F) -> F:
@@ -74,7 +79,7 @@ def merged(function: F) -> F:
     A call hands over every number of its tuples one by one, some two hundred: that costs more than
     such a loop.
     """
-    return _compile(function, **LANES, **WHOLE, **INNER)
+    return _compile(function, **{**LANES, **WHOLE, **INNER})
 
 
 def aligned(shape: tuple[int, ...], kind: type) -> NDArray[Any]:

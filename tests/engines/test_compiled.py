@@ -12,13 +12,14 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 from numba.core import event
 from numba.extending import overload
 
-from rollsim.compiled import cache, compiled, inner, pipeline, vectorised
+from rollsim.compiled import cache, compiled, inlined, inner, pipeline, vectorised
 
 ROOT = pytest.mark.skipif(os.geteuid() != 0, reason="only root gives files away")
 
@@ -276,6 +277,30 @@ def test_what_numba_remembers_of_an_overload_is_not_that_of_a_caller_with_other_
         (compiled(again), 0.0),
     ):
         assert function(x, x * x) == left
+
+
+@pytest.mark.parametrize("lanes_first", [True, False])
+@pytest.mark.parametrize(("helper", "fused"), [(compiled, False), (inlined, True), (inner, True)])
+def test_what_a_helper_makes_of_products_and_sums_does_not_hang_on_its_first_caller(
+    helper: Callable[..., Any],
+    fused: bool,
+    lanes_first: bool,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+
+    @helper
+    def difference(x: float, limit: float) -> float:
+        return x * x - limit
+
+    def call(x: float, limit: float) -> float:
+        return float(difference(x, limit))
+
+    callers: list[Any] = [vectorised(call), compiled(call)]
+    x = 1.0 + 2.0**-30
+    for caller in callers if lanes_first else callers[::-1]:
+        assert caller(x, x * x) == (2.0**-60 if fused else 0.0)
 
 
 def test_an_exception_within_tells_of_its_arguments(
