@@ -1,0 +1,58 @@
+"""The block engine's own energies and margins, where the well moves: against the reference's."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+from comparing import compared
+from engine_cases import Recipe
+
+from rollsim.engines.limits import Limits
+from rollsim.motion.timeline import Change, Setting
+from rollsim.names import Outcome
+from rollsim.ship.damping import Damping
+from rollsim.ship.levers import Gravity
+from rollsim.weather.sea import RegularWave
+
+ROLLING = Recipe(start=(0.25, 0.0), duration=60.0)
+"""Without damping: the greatest share of the barrier comes where that is lowest."""
+BLOWN = replace(ROLLING, heel_law="cos", start=(0.1, 0.0))
+RECIPES = {
+    "a lever": replace(ROLLING, changes=[Change(0.0, 0.0, lever=0.05)]),
+    "a lever that grows": replace(ROLLING, changes=[Change(8.3, 30.0, lever=0.07)]),
+    "G to port": replace(ROLLING, changes=[Change(8.3, 30.0, across_moment=-0.08)]),
+    "G to starboard and up": replace(
+        ROLLING,
+        changes=[Change(8.3, 0.0, 0.02, 0.2, 0.03)],
+        settings=[Setting("free_surface", 0.1, 20.0, 15.0)],
+    ),
+    "G off the centreline": replace(ROLLING, gravity=Gravity(5.2, -0.06, 0.1)),
+    "a wind": replace(BLOWN, wind_speed=18.0, start=(-0.2, 0.0)),
+    "a wind from starboard that grows": replace(
+        BLOWN, wind=-1.2e-4, wind_speed=5.0, settings=[Setting("wind", 20.0, 8.3, 30.0)]
+    ),
+    "a swell": replace(ROLLING, waves=RegularWave(2.0, 8.0), slope_coefficient=0.8),
+    "settling": replace(ROLLING, damping=Damping(0.1), settle=20.3),
+}
+
+
+@pytest.mark.parametrize("name", RECIPES)
+def test_the_margin_is_the_reference_s(name: str) -> None:
+    found = compared(RECIPES[name])
+    ours, theirs = (runs.numbers["energy_margin"][0] for runs in (found.block, found.reference))
+    assert ours == pytest.approx(theirs, abs=2e-5)
+    assert 0.1 < theirs < 0.995
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_beyond_the_barrier_s_heel_nothing_is_left(side: float) -> None:
+    """At rest past the vanishing angle she has less energy than the barrier, and goes over."""
+    recipe = Recipe(
+        gravity=Gravity(5.3), damping=Damping(1.0), start=(side * math.radians(58.0), 0.0),
+        duration=3.0, limits=Limits(capsize=math.radians(90.0)),
+    )  # fmt: skip
+    found = compared(recipe)
+    assert found.block.numbers["outcome"] == Outcome.SURVIVED
+    assert found.block.numbers["energy_margin"] == found.reference.numbers["energy_margin"] == 0.0
