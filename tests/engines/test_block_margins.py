@@ -15,6 +15,7 @@ from rollsim.names import Outcome
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity
 from rollsim.weather.sea import RegularWave
+from rollsim.weather.wind import Gust
 
 ROLLING = Recipe(start=(0.25, 0.0), duration=60.0)
 """Without damping: the greatest share of the barrier comes where that is lowest."""
@@ -29,7 +30,11 @@ RECIPES = {
         settings=[Setting("free_surface", 0.1, 20.0, 15.0)],
     ),
     "G off the centreline": replace(ROLLING, gravity=Gravity(5.2, -0.06, 0.1)),
-    "a wind": replace(BLOWN, wind_speed=18.0, start=(-0.2, 0.0)),
+    "a wind and a gust": replace(
+        BLOWN, wind_speed=18.0, start=(-0.2, 0.0), gusts=(Gust(20.0, 2.0, 20.0, 0.6),)
+    ),
+    "a lever at an output": replace(ROLLING, changes=[Change(8.5, 0.0, lever=0.07)]),
+    "a lever to port at an output": replace(ROLLING, changes=[Change(8.5, 0.0, lever=-0.07)]),
     "a wind from starboard that grows": replace(
         BLOWN, wind=-1.2e-4, wind_speed=5.0, settings=[Setting("wind", 20.0, 8.3, 30.0)]
     ),
