@@ -49,11 +49,15 @@ RECIPES = {
     "everything at once": EVERYTHING,
     "gusts that turn a light wind round": Recipe(
         damping=Damping(0.05), wind=4e-4, wind_speed=6.0, heel_law="cos", duration=60.0,
-        turbulence=davenport(6.0, 0.003, 0.6),
+        turbulence=davenport(6.0, 0.003, 0.6), settle=10.2,
     ),
     "waves that grow within seconds": Recipe(
         damping=Damping(0.02, 0.5), waves=RegularWave(1.0, 8.0), ramp=4.0, duration=60.0,
-        settings=[Setting("waves", 3.0, 20.2, 3.0)],
+        settings=[Setting("waves", 3.0, 20.2, 3.0)], settle=20.2,
+    ),
+    "water that swings with her from the start": Recipe(
+        damping=Damping(0.02, 0.5), waves=RegularWave(4.0, 8.0, 0.7), slope_coefficient=1.0,
+        start=(0.05, 0.02), added_share=0.3, duration=30.0,
     ),
 }  # fmt: skip
 

@@ -61,3 +61,38 @@ def test_beyond_the_barrier_s_heel_nothing_is_left(side: float) -> None:
     found = compared(recipe)
     assert found.block.numbers["outcome"] == Outcome.SURVIVED
     assert found.block.numbers["energy_margin"] == found.reference.numbers["energy_margin"] == 0.0
+
+
+def test_the_end_of_a_capsize_counts_although_no_output_lies_there() -> None:
+    """With an output at the start alone only the end knows of the energy that she goes over by."""
+    recipe = Recipe(
+        waves=RegularWave(5.0, 12.0), slope_coefficient=1.0, start=(0.1, 0.0), duration=30.0,
+        output_step=30.0, limits=Limits(capsize=math.radians(10.0)),
+    )  # fmt: skip
+    found = compared(recipe)
+    ours, theirs = (runs.numbers["energy_margin"][0] for runs in (found.block, found.reference))
+    assert found.block.numbers["outcome"] == Outcome.CAPSIZED
+    assert ours == pytest.approx(theirs, abs=1e-4)
+    assert theirs < -0.1
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_who_capsizes_by_her_roll_alone_has_no_margin_either(side: float) -> None:
+    """In a long swell she goes with the slope: her heel against the water is small."""
+    recipe = Recipe(
+        waves=RegularWave(60.0, 30.0, 0.0 if side > 0.0 else math.pi), slope_coefficient=1.0,
+        duration=30.0, limits=Limits(capsize=math.radians(8.0)),
+    )  # fmt: skip
+    found = compared(recipe)
+    assert found.block.numbers["outcome"] == Outcome.CAPSIZED
+    assert found.block.numbers["energy_margin"] == found.reference.numbers["energy_margin"] == 0.0
+
+
+@pytest.mark.parametrize(("settle", "known"), [(0.0, False), (10.0, True)])
+def test_a_moment_without_a_well_leaves_no_margin_if_it_counts(settle: float, known: bool) -> None:
+    """A lever beyond the greatest GZ for two seconds."""
+    push = [Change(3.2, 0.0, lever=0.6), Change(5.2, 0.0, lever=-0.6)]
+    found = compared(replace(ROLLING, changes=push, settle=settle, start=(0.0, 0.0)))
+    ours, theirs = (runs.numbers["energy_margin"][0] for runs in (found.block, found.reference))
+    assert math.isnan(ours) == math.isnan(theirs) != known
+    assert ours == pytest.approx(theirs, abs=2e-4, nan_ok=True)

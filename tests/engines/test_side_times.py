@@ -105,3 +105,14 @@ def test_a_run_that_ends_counts_to_its_end_and_one_well_has_no_sides(
     numbers = engine(one).run(run_list([0], (0.1, 0.0)), histories=False).numbers
     assert numbers["side_changes"][0] == 0.0
     assert all(np.isnan(numbers[name][0]) for name in NAMES[1:])
+
+
+@pytest.mark.parametrize("engine", [BlockEngine, ScipyEngine])
+def test_at_rest_on_the_crest_she_is_on_the_starboard_side(
+    engine: type[BlockEngine] | type[ScipyEngine],
+) -> None:
+    """As the static heel downhill from a crest is the one to starboard."""
+    case = case_of(replace(LOLLING, waves=None, start=(0.0, 0.0)))
+    numbers = engine(case).run(runs_of(case, 1), histories=False).numbers
+    assert numbers["time_to_port"][0] == 0.0
+    assert numbers["time_to_starboard"][0] == pytest.approx(300.0 - SETTLE)
