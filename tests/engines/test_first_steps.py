@@ -9,6 +9,8 @@ from comparing import Compared, compared
 from engine_cases import Recipe
 
 from rollsim.engines.limits import Limits, flooding_limits
+from rollsim.motion.timeline import Change
+from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity
 from rollsim.weather.sea import RegularWave
 
@@ -72,3 +74,26 @@ def test_a_capsize(side: float) -> None:
     assert abs(same(found, "roll_max" if side > 0.0 else "roll_min", 2e-4)) == pytest.approx(80.0)
     assert same(found, "roll_std", 2e-3) > 0.1
     assert same(found, "energy_margin", 1e-3) <= 0.0
+
+
+CORNERS = [Change(0.43 + 0.83 * i, 0.0, across_moment=(-1) ** i * 0.01) for i in range(70)]
+"""So near each other that hardly a step is made by the sums."""
+
+
+@pytest.mark.parametrize(("absolute", "added"), [(False, 0.0), (True, 0.0), (False, 0.3)])
+@pytest.mark.parametrize("phase", [0.4, 0.4 + math.pi])
+def test_a_corner_every_second(absolute: bool, added: float, phase: float) -> None:
+    """G jumps to and fro across the ship, the heel decides on the margin."""
+    flooding, port = flooding_limits(math.radians(10.0), math.radians(12.0))
+    recipe = Recipe(
+        gravity=Gravity(5.15, -0.005), damping=Damping(0.02, 0.4, 0.2), duration=58.0,
+        waves=RegularWave(4.0, 8.0, phase), slope_coefficient=1.0, absolute=absolute,
+        added_share=added, changes=CORNERS, settle=5.0,
+        limits=Limits(math.radians(5.5), flooding, CAPSIZE, port),
+    )  # fmt: skip
+    found = compared(recipe)
+    assert found.deviation[0] < 1e-3
+    for name in ("roll_max", "roll_min", "limit_margin", "roll_mean", "roll_std"):
+        same(found, name, 5e-4)
+    assert same(found, "upcrossings", 0.0) > 2.0
+    assert found.differing(0) == []
