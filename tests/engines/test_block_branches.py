@@ -99,7 +99,7 @@ def test_she_capsizes_by_the_heel_in_waves_on_either_side(port: float, side: flo
     limits = Limits(flooding=0.5, port=port, capsize=math.radians(80.0))
     over = Recipe(
         gravity=Gravity(5.5), damping=Damping(0.2), start=(side * 0.9, side * 0.1),
-        waves=RegularWave(4.0, 12.0, 0.0 if side > 0.0 else math.pi), slope_coefficient=1.0,
+        waves=RegularWave(12.0, 10.0, 0.0 if side > 0.0 else math.pi), slope_coefficient=1.0,
         duration=30.0, limits=limits,
     )  # fmt: skip
     found = compared(over)
