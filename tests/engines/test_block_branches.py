@@ -105,4 +105,5 @@ def test_she_capsizes_by_the_heel_in_waves_on_either_side(port: float, side: flo
     found = compared(over)
     ours, theirs = found.block.numbers, found.reference.numbers
     assert ours["end_time"] == pytest.approx(theirs["end_time"], abs=2e-3)
+    assert ours["limit_margin"] == pytest.approx(theirs["limit_margin"], abs=1e-4)
     assert theirs["end_time"][0] < 30.0
