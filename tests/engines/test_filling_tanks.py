@@ -122,6 +122,19 @@ def test_the_block_engine_is_the_reference(tanks: str, events: str) -> None:
     assert np.ptp(exact[0]) > 10.0
 
 
+@pytest.mark.parametrize("tanks", [SLACK, by_sections(SLACK)], ids=["boxes", "sections"])
+def test_the_energy_margin_follows_a_tank_that_empties(tanks: str) -> None:
+    """Undamped, so that the barrier that sinks is what makes the least margin."""
+    emptying = FILL.format("starboard", 0.0, 20.0, 120.0)
+    margins = []
+    for method in ("block", "DOP853"):
+        of = case(method, tanks, emptying, damping="", roll=25.0, height=5.6)
+        runs = engine_for(of).run(run_list(0, of.start), histories=False)
+        margins.append(runs.numbers["energy_margin"][0])
+    assert margins[0] == pytest.approx(margins[1], abs=2e-5)
+    assert 0.1 < margins[1] < 0.98
+
+
 def test_pieces_of_a_filling_are_one_stretch() -> None:
     of = case("block", SLACK, FILL.format("port", 100.0, 20.0, 120.0))
     engine = engine_for(of)
