@@ -107,3 +107,17 @@ def test_she_capsizes_by_the_heel_in_waves_on_either_side(port: float, side: flo
     assert ours["end_time"] == pytest.approx(theirs["end_time"], abs=2e-3)
     assert ours["limit_margin"] == pytest.approx(theirs["limit_margin"], abs=1e-4)
     assert theirs["end_time"][0] < 30.0
+
+
+@pytest.mark.parametrize("phase", np.arange(0.0, 6.2, 0.7))
+def test_extremes_in_waves_are_found_within_the_steps(phase: float) -> None:
+    """Roll and heel turn at unlike times, so that neither stands in for the other."""
+    found = compared(
+        Recipe(
+            waves=RegularWave(4.0, 8.0, phase), slope_coefficient=1.0, start=(0.03, 0.0),
+            duration=15.0, limits=Limits(flooding=0.5, capsize=math.radians(90.0)),
+        )
+    )  # fmt: skip
+    ours, theirs = found.block.numbers, found.reference.numbers
+    for name, slack in (("roll_max", 5e-4), ("roll_min", 5e-4), ("limit_margin", 3e-5)):
+        assert ours[name] == pytest.approx(theirs[name], abs=slack), name
