@@ -114,10 +114,11 @@ def test_extremes_in_waves_are_found_within_the_steps(phase: float) -> None:
     """Roll and heel turn at unlike times, so that neither stands in for the other."""
     found = compared(
         Recipe(
-            waves=RegularWave(4.0, 8.0, phase), slope_coefficient=1.0, start=(0.03, 0.0),
-            duration=15.0, limits=Limits(flooding=0.5, capsize=math.radians(90.0)),
+            waves=RegularWave(1.6, 5.0, phase), slope_coefficient=1.0, start=(0.03, 0.0),
+            damping=Damping(0.02, 0.2), added_share=0.3, duration=40.0,
+            limits=Limits(flooding=0.5, capsize=math.radians(90.0)),
         )
     )  # fmt: skip
     ours, theirs = found.block.numbers, found.reference.numbers
-    for name, slack in (("roll_max", 5e-4), ("roll_min", 5e-4), ("limit_margin", 3e-5)):
+    for name, slack in (("roll_max", 1.5e-3), ("roll_min", 1.5e-3), ("limit_margin", 5e-5)):
         assert ours[name] == pytest.approx(theirs[name], abs=slack), name
