@@ -97,3 +97,10 @@ def test_a_corner_every_second(absolute: bool, added: float, phase: float) -> No
         same(found, name, 5e-4)
     assert same(found, "upcrossings", 0.0) > 2.0
     assert found.differing(0) == []
+
+
+def test_upward_crossings_of_a_run_that_capsizes_are_kept() -> None:
+    recipe = Recipe(start=(-0.3, 0.9), duration=20.0, limits=Limits(capsize=math.radians(60.0)))
+    found = compared(recipe)
+    assert same(found, "end_time", 1e-3) < 10.0
+    assert same(found, "upcrossings", 0.0) == 1.0
