@@ -16,7 +16,7 @@ from rollsim.engines.block.engine import BlockEngine
 from rollsim.engines.limits import Limits, Tolerances, output_times
 from rollsim.engines.runs import Measured
 from rollsim.engines.scipy.engine import ScipyEngine
-from rollsim.motion.timeline import Change
+from rollsim.motion.timeline import Change, Setting
 from rollsim.ship.levers import Gravity, from_kn_table
 from rollsim.weather.wind import Gust
 
@@ -220,3 +220,26 @@ def test_a_lopsided_hull_goes_as_by_the_reference(rate: float) -> None:
     assert found.end_time == pytest.approx(exact.end_time, abs=2e-3)
     assert found.passed[0] == pytest.approx(exact.passed[0], abs=2e-3, nan_ok=True)
     assert found.roll_max == pytest.approx(exact.roll_max, abs=1e-4)
+
+
+QUICKLY: dict[str, dict[str, object]] = {
+    "G across": {"changes": [Change(5.0, 4.0, across_moment=0.1)]},
+    "G upwards": {"changes": [Change(5.0, 4.0, height_moment=-0.3)]},
+    "mass": {"changes": [Change(5.0, 4.0, 0.1, 0.5, -0.02)]},
+    "a lever": {"changes": [Change(5.0, 4.0, lever=0.1)]},
+    "a free surface": {"settings": [Setting("free_surface", 0.1, 5.0, 4.0)]},
+}
+
+
+@pytest.mark.parametrize("what", QUICKLY)
+def test_what_moves_quickly_is_felt_where_it_is(what: str) -> None:
+    """Against DOP853; a loading half a step late shows in the fifth digit of the roll."""
+    run = calm(
+        COASTER, 25.0, inertia=2.86, gravity=Gravity(5.2), start=(0.1, 0.05), wind_speed=20.0,
+        gusts=(Gust(12.0, 2.0, 3.0, 1.4),), output_step=0.1, **QUICKLY[what],
+    )  # fmt: skip
+    case = case_of(run)
+    exact = ScipyEngine(case, SHARP).measured(runs_of(case, 1), histories=True)
+    found = by_block(run, 0.1)
+    assert found.histories[:2, :, 0] == pytest.approx(exact.histories[:2, :, 0], abs=1e-6)
+    assert found.histories[3, :, 0] == pytest.approx(exact.histories[3, :, 0], abs=1e-6)

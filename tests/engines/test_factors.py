@@ -53,3 +53,13 @@ def test_a_factor_on_the_waves_is_another_height(method: str) -> None:
     itself = made(method, replace(SWELL, waves=RegularWave(1.5, 9.0)))
     for name, one, other in zip(HISTORIES, by_factor.histories, itself.histories, strict=True):
         np.testing.assert_allclose(one, other, atol=2e-3, err_msg=name)
+
+
+@pytest.mark.parametrize("method", ["block", "DOP853"])
+def test_runs_with_and_without_a_factor_stand_side_by_side(method: str) -> None:
+    engine = ENGINES[method](case_of(SWELL))
+    factors = np.array([1.0, 0.5])
+    beside = engine.run(run_list([0, 0], (0.0, 0.0), factors, np.array([0.8, 1.0])), histories=True)
+    for i, factor in enumerate(factors):
+        alone = made(method, SWELL, waves=float(factor))
+        np.testing.assert_array_equal(beside.histories[:, i], alone.histories[:, 0])

@@ -10,7 +10,7 @@ from rollsim.engines.at_outputs import AtOutputs
 from rollsim.engines.base import Case, run_list
 from rollsim.engines.block.engine import BlockEngine
 from rollsim.engines.registry import engine_for
-from rollsim.motion.timeline import loading_at
+from rollsim.motion.timeline import JOINS, START, loading_at
 from rollsim.scenario.load import loads
 from rollsim.study.plan import make_plan
 
@@ -122,12 +122,37 @@ def test_the_block_engine_is_the_reference(tanks: str, events: str) -> None:
     assert np.ptp(exact[0]) > 10.0
 
 
+@pytest.mark.parametrize("tanks", [SLACK, by_sections(SLACK)], ids=["boxes", "sections"])
+def test_the_energy_margin_follows_a_tank_that_empties(tanks: str) -> None:
+    """Undamped, so that the barrier that sinks is what makes the least margin."""
+    emptying = FILL.format("starboard", 0.0, 20.0, 120.0)
+    margins = []
+    for method in ("block", "DOP853"):
+        of = case(method, tanks, emptying, damping="", roll=25.0, height=5.6)
+        runs = engine_for(of).run(run_list(0, of.start), histories=False)
+        margins.append(runs.numbers["energy_margin"][0])
+    assert margins[0] == pytest.approx(margins[1], abs=2e-5)
+    assert 0.1 < margins[1] < 0.98
+
+
 def test_pieces_of_a_filling_are_one_stretch() -> None:
     of = case("block", SLACK, FILL.format("port", 100.0, 20.0, 120.0))
     engine = engine_for(of)
     assert isinstance(engine, BlockEngine)
     assert len(of.segments) > 20
     assert len(engine.stepper().pieces) < 12
+
+
+def test_an_event_at_a_border_between_pieces_of_a_filling_is_a_corner() -> None:
+    """Steps of a scheme of several go through the other borders, but never through this one."""
+    filling = FILL.format("port", 100.0, 20.0, 120.0)
+    segments = case("block", SLACK, filling).segments
+    borders = segments[segments[:, JOINS] == 1.0, START]
+    at = float(borders[borders.size // 2])
+    push = f'[[events]]\nkind = "heeling-lever"\nat_s = {at!r}\nlever_m = 0.02\n'
+    pushed = case("block", SLACK, filling + push).segments
+    joined = pushed[pushed[:, JOINS] == 1.0, START]
+    assert joined == pytest.approx(borders[borders != at])
 
 
 @pytest.mark.parametrize("tanks", [SLACK, by_sections(SLACK)], ids=["boxes", "sections"])

@@ -105,3 +105,34 @@ def test_a_run_that_ends_counts_to_its_end_and_one_well_has_no_sides(
     numbers = engine(one).run(run_list([0], (0.1, 0.0)), histories=False).numbers
     assert numbers["side_changes"][0] == 0.0
     assert all(np.isnan(numbers[name][0]) for name in NAMES[1:])
+
+
+@pytest.mark.parametrize("engine", [BlockEngine, ScipyEngine])
+def test_at_rest_on_the_crest_she_is_on_the_starboard_side(
+    engine: type[BlockEngine] | type[ScipyEngine],
+) -> None:
+    """As the static heel downhill from a crest is the one to starboard."""
+    case = case_of(replace(LOLLING, waves=None, start=(0.0, 0.0)))
+    numbers = engine(case).run(runs_of(case, 1), histories=False).numbers
+    assert numbers["time_to_port"][0] == 0.0
+    assert numbers["time_to_starboard"][0] == pytest.approx(300.0 - SETTLE)
+
+
+def test_what_the_waves_do_after_a_capsize_is_no_change_of_side() -> None:
+    """Their slope alone goes past both bottoms, again and again, while another run goes on."""
+    swell = RegularWave(4.0, 8.0)
+    shallow = polynomial([-0.02, 0.0, CUBIC], 5.0, math.radians(60.0))
+    case = case_of(
+        replace(LOLLING, levers=shallow, waves=swell, slope_coefficient=1.0, settle=0.0,
+                limits=Limits(capsize=0.5), start=(0.1, 0.8))
+    )  # fmt: skip
+    ours, theirs = (
+        engine.run(run_list([0, 0], (0.1, np.array([0.8, 0.0]))), histories=False).numbers
+        for engine in (BlockEngine(case), ScipyEngine(case, FINE))
+    )
+    assert theirs["end_time"][0] < 20.0
+    assert theirs["end_time"][1] > 60.0
+    for name in NAMES:
+        assert ours[name][0] == pytest.approx(theirs[name][0], abs=0.01)
+    for name in ("roll_mean", "roll_std"):
+        assert ours[name][0] == pytest.approx(theirs[name][0], abs=0.05)

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from rollsim.motion.timeline import (
@@ -292,6 +292,7 @@ def test_the_factor_on_the_waves_and_its_rate() -> None:
     factor=st.floats(0.2, 2.0),
     time=st.floats(0.0, 99.9),
 )
+@example(to=35.0, at_s=25.0, over=50.0, rise=15.0, factor=1.5, time=37.0)
 def test_a_gust_on_a_wind_that_changes_is_their_product(
     to: float, at_s: float, over: float, rise: float, factor: float, time: float
 ) -> None:
