@@ -96,3 +96,11 @@ def test_a_moment_without_a_well_leaves_no_margin_if_it_counts(settle: float, kn
     ours, theirs = (runs.numbers["energy_margin"][0] for runs in (found.block, found.reference))
     assert math.isnan(ours) == math.isnan(theirs) != known
     assert ours == pytest.approx(theirs, abs=2e-4, nan_ok=True)
+
+
+def test_nothing_is_said_of_a_run_in_which_nothing_counted() -> None:
+    """Limits count from after the last output on: no moment is left to look at."""
+    found = compared(replace(ROLLING, duration=10.0, output_step=3.0, settle=9.5))
+    assert found.engine.case.settle > found.engine.outputs.times[-1]
+    for runs in (found.block, found.reference):
+        assert math.isnan(runs.numbers["energy_margin"][0])

@@ -16,6 +16,7 @@ from rollsim.engines.block.engine import BlockEngine
 from rollsim.engines.limits import Limits
 from rollsim.engines.runs import Runs
 from rollsim.engines.scipy.engine import ScipyEngine
+from rollsim.engines.sides import ENTERED, ROWS, change_side, side_numbers
 from rollsim.ship.damping import Damping
 from rollsim.ship.levers import Gravity, polynomial
 from rollsim.weather.sea import RegularWave
@@ -136,3 +137,24 @@ def test_what_the_waves_do_after_a_capsize_is_no_change_of_side() -> None:
         assert ours[name][0] == pytest.approx(theirs[name][0], abs=0.01)
     for name in ("roll_mean", "roll_std"):
         assert ours[name][0] == pytest.approx(theirs[name][0], abs=0.05)
+
+
+def test_the_middle_one_of_three_wells_is_on_neither_side() -> None:
+    """From the port well into the middle one at 10 s, on to starboard at 25 s, back at 45 s."""
+    kept = np.zeros(ROWS)
+    for well, time in ((1, 10.0), (2, 25.0), (1, 45.0)):
+        change_side(kept, well, time, 3)
+    numbers = side_numbers(kept[:, None], np.array([60.0]), 0.0, 3)
+    found = {name: float(value[0]) for name, value in numbers.items()}
+    assert found == {
+        "side_changes": 3.0, "changes_to_starboard": 2.0, "to_port": 10.0, "to_starboard": 20.0,
+    }  # fmt: skip
+
+
+def test_a_run_that_ended_before_anything_counts_was_on_no_side() -> None:
+    """Two runs with two wells and limits that count from 40 s on: ends at 30 s and at 50 s."""
+    kept = np.zeros((ROWS, 2))
+    kept[ENTERED] = SETTLE
+    numbers = side_numbers(kept, np.array([30.0, 50.0]), SETTLE, 2)
+    assert np.array_equal(numbers["to_port"], [math.nan, 10.0], equal_nan=True)
+    assert np.array_equal(numbers["to_starboard"], [math.nan, 0.0], equal_nan=True)
