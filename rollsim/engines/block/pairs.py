@@ -54,7 +54,7 @@ def _both(pair: Any) -> Any:
 def paired(like: Any, value: float, slope: float) -> Any:
     """Value and slope as a pair, of the type of another."""
     if isinstance(like, np.int64):
-        return pairs_of(np.asarray(value), np.asarray(slope), np.float32)
+        return pairs_of(np.asarray(value), np.asarray(slope), np.float32)[()]
     return complex(value, slope)
 
 
