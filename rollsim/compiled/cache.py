@@ -79,7 +79,8 @@ class Cache:
         if not self._enabled or made.lifted or made.library.has_dynamic_globals:
             return
         path, digest = self._file(sig, made.codegen)
-        body = dumps(made._reduce())
+        # Without the types in words, which take longer to write than the code itself.
+        body = dumps(made._replace(type_annotation="")._reduce())
         digest.update(body)
         part = path.with_name(f"{path.name}.{uuid4().hex}.part")
         try:
